@@ -1,0 +1,1 @@
+"""The physics of a supply, an element, a sensor, a joint and a meter."""

@@ -1,0 +1,37 @@
+"""What a recogniser reports: frozen records that every adapter, typed text included, hands to the core."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """Words in lower case, spelled as the grammar spells them, with their probability (0 to 1)."""
+
+    text: str
+    probability: float
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """What one utterance may have been, the likeliest first.
+
+    The probabilities are of complete alternatives and sum to at most 1; the rest belongs to rivals that were
+    not followed. `for_us` is the probability (0 to 1) that the sound was an answer within the grammar at all.
+    `free_text` is what was heard without the grammar, where the engine offers that.
+    """
+
+    alternatives: tuple[Alternative, ...]
+    engine: str
+    for_us: float = 1.0
+    free_text: str | None = None
+    decode_s: float = 0.0
+
+    @property
+    def text(self) -> str:
+        """Return the likeliest words, or nothing."""
+        return self.alternatives[0].text if self.alternatives else ""
+
+
+def typed(text: str) -> Heard:
+    """Return typed text as a recogniser that is always sure."""
+    return Heard((Alternative(text, 1.0),), engine="typed")

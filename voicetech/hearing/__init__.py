@@ -1,0 +1,1 @@
+"""From sound to alternatives: frames, end-pointing and recognisers."""

@@ -1,0 +1,1 @@
+"""Words in, meanings out, and back: one phrase grammar with several readers."""

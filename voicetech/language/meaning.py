@@ -1,0 +1,275 @@
+"""What a technician's words mean: a closed union of frozen records.
+
+Records only; `understand` makes them, `session.decide` acts on them.
+"""
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+from enum import StrEnum
+
+from voicetech.units import Unit
+
+
+class Asking(StrEnum):
+    """What kind of answer the open question wants."""
+
+    VOLTAGE = "voltage"
+    RESISTANCE = "resistance"
+    CURRENT = "current"
+    CONTINUITY = "continuity"
+    TEMPERATURE = "temperature"
+    POWER = "power"
+    INSPECTION = "inspection"
+    YES_NO = "yes-no"
+    CHOICE = "choice"
+    COMMAND = "command"
+    SERIAL = "serial"
+    NOTE = "note"
+    ANY = "any"
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One named answer to a question: its key in the record and the phrases that mean it."""
+
+    key: str
+    hear: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Everything about the open question that understanding may use.
+
+    `likely` is the widest range of values a sound or faulty part can show, in the base unit: it ranks
+    readings with a dropped decimal point and never narrows what may be heard. `places` maps a named test or
+    place the technician may ask for to its phrases. `part` names what is looked at in an inspection.
+    """
+
+    asking: Asking
+    wording: str = ""
+    after_read_back: bool = False
+    partial: bool = False
+    choices: tuple[Choice, ...] = ()
+    places: tuple[Choice, ...] = ()
+    likely: tuple[Decimal, Decimal] | None = None
+    labels: tuple[str, ...] = ()
+    exact_words: tuple[str, ...] = ()
+    chat: bool = False
+
+
+class Flag(StrEnum):
+    """Things to know about an answer besides its value."""
+
+    APPROX = "approx"
+    BOUND_ABOVE = "bound_above"
+    BOUND_BELOW = "bound_below"
+    UNSTABLE = "unstable"
+    RANGE = "range"
+    SEQUENCE = "sequence"
+    MULTIPLE = "multiple"
+    SELF_CORRECTED = "self_corrected"
+    OUT_OF_RANGE = "out_of_range"
+    UNIT_MISMATCH = "unit_mismatch"
+    UNIT_MISSING = "unit_missing"
+    DC_NOT_AC = "dc_not_ac"
+    OVERRANGE = "overrange"
+    NEGATED = "negated"
+    PARTIAL = "partial"
+    NOISE = "noise"
+    HOMOPHONE = "homophone"
+    TEEN_TY = "teen_ty"
+    TYPO = "typo"
+    RECOGNISER_ITN = "recogniser_itn"
+    LEADING_ZERO = "leading_zero"
+    TIME_LIKE = "time_like"
+    NOT_MEASURED = "not_measured"
+    STATED_NONE = "stated_none"
+    WRONG_LANGUAGE = "wrong_language"
+    INJECTION = "injection"
+    STRIPPED_CONTROL = "stripped_control"
+    REPEATED = "repeated"
+    ECHO = "echo"
+    ACK = "ack"
+    BEEP = "beep"
+    EXTRA_QUANTITY = "extra_quantity"
+    SAFETY_CHECK = "safety_check"
+
+
+class State(StrEnum):
+    """What was said of a circuit; the four stay apart because they mean different things."""
+
+    OPEN = "open"
+    CLOSED = "closed"
+    BEEP = "beep"
+    SHORT = "short"
+
+
+class Command(StrEnum):
+    """What the technician can ask of the program at any time."""
+
+    REPEAT = "repeat"
+    NEXT = "next"
+    BACK = "back"
+    SKIP = "skip"
+    HOLD = "hold"
+    RESUME = "resume"
+    UNDO = "undo"
+    CANCEL = "cancel"
+    STATUS = "status"
+    HOWTO = "howto"
+    WHERE = "where"
+    WHY = "why"
+    LIMIT = "limit"
+    NOTE = "note"
+    DONE = "done"
+    HUSH = "hush"
+    GO_TO = "go_to"
+    CALL_MODE = "call_mode"
+    SHORTER = "shorter"
+    LONGER = "longer"
+    SLOWER = "slower"
+    FASTER = "faster"
+    LOUDER = "louder"
+    QUIETER = "quieter"
+    NOT_FITTED = "not_fitted"
+    CANNOT_REACH = "cannot_reach"
+    LATER = "later"
+    POWER_IS_ON = "power_is_on"
+    LEAVING = "leaving"
+    SAFE_AGAIN = "safe_again"
+    DECIDE = "decide"
+    CLOSE = "close"
+
+
+class DangerKind(StrEnum):
+    """Which of the short danger scripts is spoken (what to do differs)."""
+
+    STOP = "stop"
+    SHOCK = "shock"
+    FIRE = "fire"
+    SPARKS = "sparks"
+    GAS = "gas"
+    PERSON = "person"
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingSaid:
+    """A number with its unit, in the base unit; `value` None means over range was said of this unit."""
+
+    value: Decimal
+    unit: Unit | None
+    label: str | None = None
+    flags: frozenset[Flag] = frozenset()
+    confirm: bool = False
+    """True where the program must ask before taking it."""
+    rivals: tuple[Decimal, ...] = ()
+    """Other values the same words could mean, the likelier first."""
+
+
+@dataclass(frozen=True, slots=True)
+class StateSaid:
+    """Open, closed, a beep or a short, perhaps of named terminals."""
+
+    state: State
+    label: str | None = None
+    flags: frozenset[Flag] = frozenset()
+    confirm: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class RangeSaid:
+    """Two ends and no midpoint: a reading that would not settle, or an estimate."""
+
+    low: Decimal
+    high: Decimal
+    unit: Unit | None
+    flags: frozenset[Flag] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class SeveralSaid:
+    """Several results in one breath, in the order they were said."""
+
+    parts: tuple[ReadingSaid | StateSaid, ...]
+    unit: Unit | None = None
+    flags: frozenset[Flag] = frozenset()
+    confirm: bool = False
+    all_pairs: bool = False
+    """True for "all six zero": one value said of every pair that was asked."""
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerSaid:
+    """Yes or no; of an inspection, yes means that something is wrong and `finding` says what."""
+
+    yes: bool
+    finding: str | None = None
+    flags: frozenset[Flag] = frozenset()
+    confirm: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ChoiceSaid:
+    """One of the question's named answers."""
+
+    key: str
+    confirm: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class WordsSaid:
+    """Words kept as they are: a spelled serial number, a complaint, a reason, a hold's exact words."""
+
+    text: str
+    confirm: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class CommandSaid:
+    """A request to the program; `argument` is a note's text, a reason, or the key of a named place."""
+
+    command: Command
+    argument: str | None = None
+    flags: frozenset[Flag] = frozenset()
+    confirm: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class DangerSaid:
+    """A danger word. `present` false (past tense, negation, a finding) gets "is it happening now?" first."""
+
+    kind: DangerKind
+    present: bool = True
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CorrectionSaid:
+    """The last answer is withdrawn, and replaced where a replacement was given."""
+
+    replacement: "ReadingSaid | StateSaid | None" = None
+    confirm: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Unclear:
+    """Nothing that may be used. `ask` is the short question to ask back; `candidates` what it might have been."""
+
+    ask: str = ""
+    candidates: "tuple[Meaning, ...]" = ()
+    flags: frozenset[Flag] = field(default_factory=frozenset)
+
+
+Meaning = (
+    ReadingSaid
+    | StateSaid
+    | RangeSaid
+    | SeveralSaid
+    | AnswerSaid
+    | ChoiceSaid
+    | WordsSaid
+    | CommandSaid
+    | DangerSaid
+    | CorrectionSaid
+    | Unclear
+)

@@ -1,0 +1,1 @@
+"""What a finished job looks like on paper and screen."""

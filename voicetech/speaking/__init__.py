@@ -1,0 +1,1 @@
+"""From a reply's words to sound."""
