@@ -7,7 +7,6 @@ stored under, so a class may be renamed without orphaning a record. Times (`at_s
 from dataclasses import dataclass, fields
 from decimal import Decimal
 from enum import StrEnum
-from functools import lru_cache
 from typing import Any, Final
 
 from pydantic import TypeAdapter, ValidationError
@@ -306,9 +305,10 @@ class ProofEnded:
 
 
 @dataclass(frozen=True, slots=True)
-class LiveHoldTaken:
-    """The technician took the hold for live tests."""
+class HoldTaken:
+    """The technician took a hold before power: "live" (probing) or "covers" (closed up)."""
 
+    hold: str
     at_s: float
 
 
@@ -483,7 +483,7 @@ Event = (
     | PairReadDead
     | DeadProved
     | ProofEnded
-    | LiveHoldTaken
+    | HoldTaken
     | ProbesAwaited
     | ReasonAwaited
     | Paused
@@ -530,7 +530,7 @@ KINDS: Final[dict[str, type[Event]]] = {
     "pair-read-dead/1": PairReadDead,
     "dead-proved/1": DeadProved,
     "proof-ended/1": ProofEnded,
-    "live-hold-taken/1": LiveHoldTaken,
+    "hold-taken/1": HoldTaken,
     "probes-awaited/1": ProbesAwaited,
     "reason-awaited/1": ReasonAwaited,
     "paused/1": Paused,
@@ -558,9 +558,7 @@ class UnreadableEventError(Exception):
     """A stored event is of an unknown kind or does not fit its kind."""
 
 
-@lru_cache(maxsize=None)
-def _adapter(record: type[Event]) -> TypeAdapter[Event]:
-    return TypeAdapter(record)
+_ADAPTERS: Final[dict[str, TypeAdapter[Event]]] = {kind: TypeAdapter(record) for kind, record in KINDS.items()}
 
 
 def kind_of(event: Event) -> str:
@@ -570,17 +568,17 @@ def kind_of(event: Event) -> str:
 
 def encoded(event: Event) -> tuple[str, str]:
     """Return the kind and the JSON text an event is stored as; decimals keep their digits."""
-    return kind_of(event), _adapter(type(event)).dump_json(event).decode()
+    kind = kind_of(event)
+    return kind, _ADAPTERS[kind].dump_json(event).decode()
 
 
 def decoded(kind: str, text: str) -> Event:
     """Return the event stored under this kind and JSON text; UnreadableEventError where it is neither."""
+    adapter = _ADAPTERS.get(kind)
+    if adapter is None:
+        raise UnreadableEventError(f"unknown kind of event {kind!r}: a newer program wrote this record")
     try:
-        record = KINDS[kind]
-    except KeyError:
-        raise UnreadableEventError(f"unknown kind of event {kind!r}: a newer program wrote this record") from None
-    try:
-        return _adapter(record).validate_json(text)
+        return adapter.validate_json(text)
     except ValidationError as error:
         raise UnreadableEventError(f"the event {kind} cannot be read: {error.errors()[0]['msg']}") from error
 

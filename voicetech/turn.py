@@ -96,7 +96,7 @@ def _looked_up(built: Machine) -> dict[tuple[Turn, Move], Turn]:
     table: dict[tuple[Turn, Move], Turn] = {}
     for move in Move:
         for edge in built.get_transitions(move.value):
-            table[Turn(edge.source.lower().replace("_", "-")), move] = Turn(edge.dest.lower().replace("_", "-"))
+            table[Turn[edge.source], move] = Turn[str(edge.dest)]
     return table
 
 

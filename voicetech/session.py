@@ -1,0 +1,336 @@
+"""A job as it stands: what the events so far add up to.
+
+`evolve` folds one event into the session and decides nothing. What may happen next is `dialogue.decide`'s.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from enum import StrEnum
+from typing import assert_never
+
+from voicetech.events import (
+    AnswerProposed,
+    AnswerTaken,
+    AnswerWithdrawn,
+    Asked,
+    CausesExcluded,
+    CauseShown,
+    Channel,
+    DangerDenied,
+    DangerDoubted,
+    DangerRecounted,
+    DangerStopped,
+    DeadProved,
+    Event,
+    HandedOver,
+    HoldTaken,
+    Ignored,
+    InputReceived,
+    Isolated,
+    JobClosed,
+    JobOpened,
+    JobReopened,
+    NoteTaken,
+    PairReadDead,
+    PartInspected,
+    Paused,
+    PowerRestored,
+    ProbesAwaited,
+    PromptsSet,
+    ProofEnded,
+    ProposalDropped,
+    ReadingTaken,
+    ReasonAwaited,
+    Refused,
+    Replied,
+    Resumed,
+    RivalsOffered,
+    SaidAgain,
+    SectionEnded,
+    StepDeferred,
+    StepDone,
+    StepEntered,
+    StepSkipped,
+    StopCleared,
+    SupplyClassified,
+    TesterProved,
+    VoiceChanged,
+)
+from voicetech.language.meaning import DangerKind
+from voicetech.turn import Move, Turn, advance
+
+Taken = (
+    ReadingTaken
+    | SupplyClassified
+    | AnswerTaken
+    | PartInspected
+    | StepDone
+    | StepSkipped
+    | SectionEnded
+    | CauseShown
+    | CausesExcluded
+    | HandedOver
+)
+"""Events that count as results; each carries the number of the answer it came from."""
+
+
+class Power(StrEnum):
+    """What is known of the appliance's power."""
+
+    UNKNOWN = "unknown"
+    """Nothing was said since the last thing that could have changed it: treated as on."""
+    ON = "on"
+    OFF = "off"
+    """Isolated; dead only once that is proved."""
+
+
+@dataclass(frozen=True, slots=True)
+class Safety:
+    """How far making safe, or making ready for power, has come."""
+
+    power: Power = Power.UNKNOWN
+    isolated_by: str | None = None
+    tester_before: bool = False
+    dead_pairs: frozenset[str] = frozenset()
+    proved_at_s: float | None = None
+    ready: str | None = None
+    """Which hold before power was taken since the last isolation: "live" or "covers"."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cursor:
+    """Which step is asked: its section, the pair of a measuring step (from 0) and the attempt (from 1)."""
+
+    section: str
+    step: str
+    pair: int = 0
+    attempt: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """One job, folded from its events."""
+
+    job: str
+    procedure: str
+    digest: str
+    channel: Channel
+    turn: Turn = Turn.ASKING
+    at: Cursor | None = None
+    resume: Cursor | None = None
+    """The step that waits while another is put in front of it."""
+    safety: Safety = Safety()
+    record: tuple[Taken, ...] = ()
+    next_seq: int = 1
+    pending: AnswerProposed | RivalsOffered | None = None
+    skip_how: str | None = None
+    doubt: DangerKind | None = None
+    before_doubt: Turn | None = None
+    danger: DangerKind | None = None
+    handed_over: str | None = None
+    notes: tuple[str, ...] = ()
+    times_said_again: int = 0
+    short_prompts: bool = False
+    last_at_s: float = 0.0
+    opened_at_s: float = 0.0
+    outcome: str | None = None
+
+    @property
+    def answers(self) -> Mapping[str, str]:
+        """Return the standing answer of each field."""
+        return {taken.field: taken.value for taken in self.record if isinstance(taken, AnswerTaken)}
+
+    @property
+    def readings(self) -> tuple[ReadingTaken, ...]:
+        """Return the standing readings in the order they were taken."""
+        return tuple(taken for taken in self.record if isinstance(taken, ReadingTaken))
+
+    def readings_of(self, cursor: Cursor) -> Mapping[str, ReadingTaken]:
+        """Return this attempt's readings of the step at the cursor, by label, the latest of each."""
+        return {
+            r.label: r
+            for r in self.readings
+            if (r.section, r.step, r.attempt) == (cursor.section, cursor.step, cursor.attempt)
+        }
+
+    @property
+    def ended(self) -> Mapping[str, str]:
+        """Return how each section that is over ended."""
+        return {taken.section: taken.how for taken in self.record if isinstance(taken, SectionEnded)}
+
+    @property
+    def excluded(self) -> frozenset[str]:
+        """Return the causes that were ruled out."""
+        return frozenset(c for taken in self.record if isinstance(taken, CausesExcluded) for c in taken.causes)
+
+    @property
+    def proved(self) -> tuple[str, ...]:
+        """Return the causes proved and not ruled out since, in the order they were shown."""
+        shown: dict[str, None] = {}
+        for taken in self.record:
+            match taken:
+                case CauseShown(cause=cause, proved=True):
+                    shown[cause] = None
+                case CausesExcluded(causes=causes):
+                    for cause in causes:
+                        shown.pop(cause, None)
+                case _:
+                    pass
+        return tuple(shown)
+
+    @property
+    def lead_ohm(self) -> Decimal | None:
+        """Return what the leads read touched together, or None while they are not nulled."""
+        value = self.answers.get("lead_ohm")
+        return None if value is None else Decimal(value)
+
+    @property
+    def last_seq(self) -> int | None:
+        """Return the number of the latest answer that still counts, or None."""
+        return self.record[-1].seq if self.record else None
+
+    def proof_stands(self, at_s: float, proof_s: float) -> bool:
+        """Return whether a proof of dead stands at this time; `proof_s` is how long one lasts in seconds."""
+        proved_at_s = self.safety.proved_at_s
+        return proved_at_s is not None and 0 <= at_s - proved_at_s < proof_s
+
+
+def opened(event: JobOpened) -> Session:
+    """Return the session of a job that has just begun."""
+    return Session(
+        job=event.job,
+        procedure=event.procedure,
+        digest=event.digest,
+        channel=event.channel,
+        last_at_s=event.at_s,
+        opened_at_s=event.at_s,
+    )
+
+
+def fold(events: Iterable[Event]) -> Session:
+    """Return the session all these events add up to; ValueError where the first is not the job's opening."""
+    stream = iter(events)
+    first = next(stream, None)
+    if not isinstance(first, JobOpened):
+        raise ValueError("a job's record begins with its opening")
+    session = opened(first)
+    for event in stream:
+        session = evolve(session, event)
+    return session
+
+
+def evolve(session: Session, event: Event) -> Session:
+    """Return the session after the event."""
+    match event:
+        case JobOpened():
+            return opened(event)
+        case JobReopened(channel=channel):
+            return replace(session, channel=channel, pending=None)
+        case InputReceived(channel=channel, at_s=at_s):
+            return replace(session, channel=channel, last_at_s=max(at_s, session.last_at_s))
+        case StepEntered(section=section, step=step, pair=pair, attempt=attempt):
+            return replace(
+                _moved(session, Move.ASK),
+                at=Cursor(section, step, pair, attempt),
+                pending=None,
+                skip_how=None,
+                times_said_again=0,
+            )
+        case StepDeferred(section=section, step=step, pair=pair, attempt=attempt):
+            return replace(session, resume=Cursor(section, step, pair, attempt))
+        case AnswerProposed():
+            return replace(_moved(session, Move.PROPOSE), pending=event)
+        case RivalsOffered():
+            return replace(_moved(session, Move.OFFER), pending=event)
+        case ProposalDropped():
+            return replace(_moved(session, Move.ASK), pending=None)
+        case ReadingTaken() | SupplyClassified() | AnswerTaken() | PartInspected() | StepDone() | StepSkipped():
+            return _taken(session, event)
+        case SectionEnded() | CauseShown() | CausesExcluded():
+            return _taken(session, event)
+        case AnswerWithdrawn(seq=seq):
+            return replace(session, record=tuple(taken for taken in session.record if taken.seq != seq))
+        case PowerRestored() | Isolated() | TesterProved() | PairReadDead() | DeadProved() | ProofEnded() | HoldTaken():
+            return replace(session, safety=_safety_after(session.safety, event))
+        case ProbesAwaited():
+            return replace(_moved(session, Move.KEEP_PROBES), pending=None)
+        case ReasonAwaited(how=how):
+            return replace(_moved(session, Move.WANT_REASON), skip_how=how, pending=None)
+        case Paused(on_call=on_call):
+            return replace(_moved(session, Move.CALL if on_call else Move.PAUSE), pending=None)
+        case Resumed():
+            return _moved(session, Move.RESUME)
+        case DangerDoubted(kind=kind):
+            return replace(
+                _moved(session, Move.DOUBT_SAFETY), doubt=kind, before_doubt=session.turn, pending=None
+            )
+        case DangerDenied():
+            return _after_denial(session)
+        case DangerStopped(kind=kind):
+            return replace(_moved(session, Move.ALARM), danger=kind, doubt=None, pending=None, skip_how=None)
+        case StopCleared():
+            return _moved(session, Move.CLEAR)
+        case DangerRecounted():
+            return replace(session, danger=None)
+        case HandedOver(reason=reason):
+            after = _moved(session, Move.HAND_OVER)
+            return replace(_taken(after, event), handed_over=reason, pending=None, resume=None)
+        case NoteTaken(text=text):
+            return replace(session, notes=(*session.notes, text))
+        case SaidAgain():
+            return replace(session, times_said_again=session.times_said_again + 1)
+        case PromptsSet(short=short):
+            return replace(session, short_prompts=short)
+        case JobClosed(outcome=outcome):
+            return replace(_moved(session, Move.CLOSE), outcome=outcome, pending=None)
+        case Refused() | Asked() | VoiceChanged() | Ignored() | Replied():
+            return session
+        case _:
+            assert_never(event)
+
+
+def _moved(session: Session, move: Move) -> Session:
+    return replace(session, turn=advance(session.turn, move))
+
+
+def _taken(session: Session, event: Taken) -> Session:
+    return replace(session, record=(*session.record, event), next_seq=max(session.next_seq, event.seq + 1))
+
+
+def _after_denial(session: Session) -> Session:
+    match session.before_doubt:
+        case Turn.PAUSED:
+            after = _moved(session, Move.PAUSE)
+        case Turn.ON_CALL:
+            after = _moved(_moved(session, Move.PAUSE), Move.CALL)
+        case Turn.HANDED_OVER:
+            after = _moved(session, Move.HAND_OVER)
+        case _:
+            after = _moved(session, Move.ASK)
+    return replace(after, doubt=None, before_doubt=None)
+
+
+def _safety_after(
+    safety: Safety,
+    event: PowerRestored | Isolated | TesterProved | PairReadDead | DeadProved | ProofEnded | HoldTaken,
+) -> Safety:
+    match event:
+        case ProofEnded():
+            return Safety()
+        case PowerRestored():
+            return Safety(power=Power.ON, ready=safety.ready)
+        case HoldTaken(hold=hold):
+            return replace(safety, ready=hold)
+        case Isolated(by=by):
+            return Safety(power=Power.OFF, isolated_by=by)
+        case TesterProved(before=True):
+            return replace(safety, tester_before=True, dead_pairs=frozenset(), proved_at_s=None)
+        case TesterProved():
+            return safety
+        case PairReadDead(label=label):
+            return replace(safety, dead_pairs=safety.dead_pairs | {label})
+        case DeadProved(at_s=at_s):
+            return replace(safety, proved_at_s=at_s)
+        case _:
+            assert_never(event)
