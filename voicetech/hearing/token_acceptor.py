@@ -1,0 +1,220 @@
+"""Which tokens the speech model may write next, so that the text stays a beginning of something sayable.
+
+The acceptor reads written text character by character against the spoken-word automaton, through the table of
+written forms. Its states are sets of places (automaton state, place in a tree of forms), numbered as they are
+met; a step is looked up once for each state and token and then remembered.
+"""
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+from voicetech.hearing.numerals import NUMERALS
+from voicetech.hearing.spellings import Spellings
+from voicetech.language.phrases import WordAutomaton
+
+DEAD = -1
+START = 0
+_SEPARATORS = frozenset(" ,.-?!:;…")
+_APOSTROPHES = frozenset("'’‘`")
+_WRITTEN = re.compile(r"[a-z0-9 ,.\-?!:;…'’‘`]*")
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """A written form ends here: the automaton state after it and the words it stands for."""
+
+    state: int
+    words: tuple[str, ...]
+    short: bool
+    """True for single letters and numerals, which are often written without a space between."""
+    own: bool
+    """True where the form is the word's own spelling."""
+
+
+@dataclass(slots=True)
+class Node:
+    """A place in a tree of written forms."""
+
+    after: "dict[str, Node]" = field(default_factory=dict)
+    ends: list[End] = field(default_factory=list)
+
+    def add(self, form: str, end: End) -> None:
+        """Add one form below this node."""
+        node = self
+        for character in form:
+            node = node.after.setdefault(character, Node())
+        if end not in node.ends:
+            node.ends.append(end)
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where reading stands: an automaton state and a node among the forms that may come next there."""
+
+    state: int
+    node: Node
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Place) and self.node is other.node and self.state == other.state
+
+    def __hash__(self) -> int:
+        return hash((self.state, id(self.node)))
+
+
+@dataclass(slots=True)
+class Forms:
+    """The trees at one automaton state: all forms, and those that may be glued to what was just written."""
+
+    full: Node
+    glued_to_word: Node
+    glued_to_short: Node
+
+
+@dataclass(frozen=True, slots=True)
+class Parse:
+    """Words that a written text may stand for; `own` counts the words written in their own spelling."""
+
+    words: tuple[str, ...]
+    own: int
+
+
+class TokenAcceptor:
+    """The automaton, the table of written forms and the model's tokens, joined and cached."""
+
+    def __init__(self, automaton: WordAutomaton, spellings: Spellings, tokens: Sequence[str]) -> None:
+        self._automaton = automaton
+        self._spellings = spellings
+        self._tokens = tokens
+        self._forms: dict[int, Forms] = {}
+        first = frozenset({Place(0, self._at(0).full)})
+        self._states: list[frozenset[Place]] = [first]
+        self._numbers: dict[frozenset[Place], int] = {first: START}
+        self._steps: list[dict[int, int]] = [{}]
+        self._finals: dict[int, bool] = {}
+
+    def step(self, state: int, token: int) -> int:
+        """Return the state after a token, or DEAD."""
+        steps = self._steps[state]
+        found = steps.get(token)
+        if found is None:
+            found = steps[token] = self._read(state, self._tokens[token].lower())
+        return found
+
+    def final(self, state: int) -> bool:
+        """Return whether the text so far is a whole sentence of the grammar."""
+        found = self._finals.get(state)
+        if found is None:
+            found = self._finals[state] = any(
+                end.state in self._automaton.finals for place in self._states[state] for end in place.node.ends
+            ) or any(
+                place.state in self._automaton.finals and place.node is self._at(place.state).full
+                for place in self._states[state]
+            )
+        return found
+
+    def parses(self, text: str) -> tuple[Parse, ...]:
+        """Return every way to read a whole written text as words of the grammar."""
+        runs: dict[Place, dict[tuple[str, ...], int]] = {Place(0, self._at(0).full): {(): 0}}
+        for character in text.lower():
+            if character in _APOSTROPHES:
+                continue
+            grown: dict[Place, dict[tuple[str, ...], int]] = {}
+            for place, readings in runs.items():
+                for after, end in self._next(place, character):
+                    into = grown.setdefault(after, {})
+                    for words, own in readings.items():
+                        longer = words + end.words if end else words
+                        count = own + (end.own if end else 0)
+                        into[longer] = max(into.get(longer, 0), count)
+            runs = grown
+        whole: dict[tuple[str, ...], int] = {}
+        for place, readings in runs.items():
+            for words, own in readings.items():
+                if place.state in self._automaton.finals and place.node is self._at(place.state).full and words:
+                    whole[words] = max(whole.get(words, 0), own)
+                for end in place.node.ends:
+                    if end.state in self._automaton.finals:
+                        longer = words + end.words
+                        whole[longer] = max(whole.get(longer, 0), own + end.own)
+        return tuple(Parse(words, own) for words, own in whole.items())
+
+    def _read(self, state: int, text: str) -> int:
+        if not _WRITTEN.fullmatch(text):
+            return DEAD
+        places = self._states[state]
+        for character in text:
+            if character not in _APOSTROPHES:
+                places = frozenset(
+                    after for place in places for after, _ in self._next(place, character)
+                )
+                if not places:
+                    return DEAD
+        number = self._numbers.get(places)
+        if number is None:
+            number = self._numbers[places] = len(self._states)
+            self._states.append(places)
+            self._steps.append({})
+        return number
+
+    def _next(self, place: Place, character: str) -> Iterator[tuple[Place, End | None]]:
+        """Yield each place after a character, with the form that ended before it, if one did."""
+        node = place.node
+        deeper = node.after.get(character)
+        if deeper is not None:
+            yield Place(place.state, deeper), None
+        if character in _SEPARATORS:
+            if node is self._at(place.state).full:
+                yield place, None
+            for end in node.ends:
+                yield Place(end.state, self._at(end.state).full), end
+                point = self._automaton.step(end.state, "point") if character == "." and end.short else None
+                if point is not None:
+                    decimal = End(point, (*end.words, "point"), short=True, own=False)
+                    yield Place(point, self._at(point).full), decimal
+            if character != " " and character != ".":
+                return
+            spaced = node.after.get(" ") if character != " " else None
+            if spaced is not None:
+                yield Place(place.state, spaced), None
+            return
+        for end in node.ends:
+            forms = self._at(end.state)
+            glued = (forms.glued_to_short if end.short else forms.glued_to_word).after.get(character)
+            if glued is not None:
+                yield Place(end.state, glued), end
+
+    def _at(self, state: int) -> Forms:
+        forms = self._forms.get(state)
+        if forms is None:
+            forms = self._forms[state] = self._grow(state)
+        return forms
+
+    def _grow(self, state: int) -> Forms:
+        arcs = self._automaton.arcs[state]
+        forms = Forms(Node(), Node(), Node())
+        for word, target in arcs.items():
+            letter = len(word) == 1
+            for form in self._spellings.of(word):
+                end = End(target, (word,), letter and len(form) == 1, form == word)
+                forms.full.add(form, end)
+                if word in self._spellings.joined:
+                    forms.glued_to_word.add(form, end)
+                    forms.glued_to_short.add(form, end)
+                elif letter and len(form) == 1:
+                    forms.glued_to_short.add(form, end)
+        for numeral, words in NUMERALS:
+            after = self._follow(state, words)
+            if after is not None:
+                end = End(after, words, short=True, own=False)
+                forms.full.add(numeral, end)
+                forms.glued_to_short.add(numeral, end)
+        return forms
+
+    def _follow(self, state: int, words: tuple[str, ...]) -> int | None:
+        at: int | None = state
+        for word in words:
+            if at is None:
+                return None
+            at = self._automaton.step(at, word)
+        return at
