@@ -9,7 +9,7 @@ from decimal import Decimal
 from enum import StrEnum
 
 from voicetech.electrical.limits import Hint, Limits
-from voicetech.electrical.words import in_words, plain, rounded
+from voicetech.electrical.words import in_words, rounded
 from voicetech.units import Unit
 
 R0_OHM = Decimal(1000)
@@ -78,8 +78,8 @@ def resistance_ohm(temperature_c: Decimal, curve: Curve, r0_ohm: Decimal = R0_OH
     """
     if not temperature_c.is_finite() or not LOWEST_C <= temperature_c <= HIGHEST_C:
         raise ValueError(
-            f"{rounded(temperature_c, '0.1')} degrees Celsius is no oven or room; give the temperature at the "
-            f"sensor, {LOWEST_C} to {HIGHEST_C} degrees Celsius"
+            f"{rounded(temperature_c, '0.1')} degrees Celsius is no oven or room; give the temperature at "
+            f"the sensor, {LOWEST_C} to {HIGHEST_C} degrees Celsius"
         )
     k = COEFFICIENTS[curve]
     t = temperature_c

@@ -30,9 +30,10 @@ UNEQUAL_LEGS_V = Decimal(10)
 """Sound legs seldom differ by more. Source: common practice, no source."""
 HIGH_LEG_V = Decimal(126)
 """Range A ends here; a bad joint never lifts a leg above it. Source: ANSI C84.1 (read at second hand)."""
-COUPLED_LEG_V = Decimal(102)
-"""85 percent of 120 volts. Source: two public pages on ghost voltage (read)."""
-FIT_PART = Decimal("0.04")
+LOWEST_SURE_V = Decimal(96)
+"""80 percent of 120 volts. Below it a high-impedance meter may be showing a coupled voltage, which reaches
+80 to 85 percent of line. Source: two public pages on ghost voltage (read)."""
+FIT_PART = Decimal("0.02")
 FIT_V = Decimal(3)
 SAG_PART = Decimal("0.05")
 """Feeder and branch together. Source: NEC 210.19(A) informational note (read at second hand)."""
@@ -157,10 +158,10 @@ def _from_legs(legs: _Legs) -> SupplyFinding:
         return say.neutral_not_there(legs.across)
     if legs.high < LIVE_LEG_V:
         return _weak(legs)
+    if legs.may_be_coupled and legs.high < LOWEST_SURE_V:
+        return say.coupled(None, legs.high)
     if legs.low <= ABSENT_LEG_V:
         return _one_leg_absent(legs)
-    if legs.may_be_coupled and legs.high < LEG_V * 4 / 5:
-        return say.coupled(None, legs.high)
     match _angle(legs):
         case _Angle.SAME:
             return _same_leg(legs)
@@ -260,19 +261,23 @@ def _under_load(
     if finding.kind is SupplyKind.LOST_LEG and now is not None:
         after = _from_legs(now)
         return after if after.kind is SupplyKind.LOST_LEG_BACKFED and after.leg is finding.leg else finding
-    if not finding.sound and finding.kind not in {SupplyKind.LOW_OVERALL, SupplyKind.LOW_LEG}:
+    remark = say.loaded_remark(idle.l1_l2, loaded.l1_l2)
+    if finding.kind is SupplyKind.LOW_LEG:
+        return replace(finding, remarks=(*finding.remarks, remark))
+    if not finding.sound and finding.kind is not SupplyKind.LOW_OVERALL:
         return finding
     if before is not None and now is not None and _swings(before, now):
         return say.open_neutral_under_load(now.l1, now.l2, now.across)
     sag = _sag(idle.l1_l2, loaded.l1_l2, before, now)
     if sag is not None:
-        leg, drop_v, idle_v, loaded_v = sag
-        return replace(
-            say.collapses(leg, idle_v, loaded_v, drop_v, _joint(drop_v, current_a)), ratio=finding.ratio
-        )
-    if now is not None and finding.sound:
-        return _still_right(finding, _from_legs(now), idle.l1_l2, loaded.l1_l2)
-    return replace(finding, remarks=(*finding.remarks, say.loaded_remark(idle.l1_l2, loaded.l1_l2)))
+        found = say.collapses(sag.leg, sag.scope, sag.idle_v, sag.loaded_v, _joint(sag, current_a))
+        return replace(found, ratio=finding.ratio)
+    if now is None or not finding.sound:
+        return replace(finding, remarks=(*finding.remarks, remark))
+    after = _from_legs(now)
+    if after.sound and after.kind is finding.kind:
+        return say.holds(finding, remark)
+    return replace(after, ratio=finding.ratio, remarks=(*after.remarks, remark))
 
 
 def _swings(before: _Legs, now: _Legs) -> bool:
@@ -280,41 +285,37 @@ def _swings(before: _Legs, now: _Legs) -> bool:
     return max(rises) > SWING_V and min(rises) < -SWING_V
 
 
+@dataclass(frozen=True, slots=True)
+class _Sag:
+    """A fall under load that is more than wire explains."""
+
+    leg: Leg | None
+    scope: say.SagScope
+    idle_v: Decimal
+    loaded_v: Decimal
+
+
 def _sag(
     idle_across: Decimal, loaded_across: Decimal, before: _Legs | None, now: _Legs | None
-) -> tuple[Leg | None, Decimal, Decimal, Decimal] | None:
-    """Return the leg (None for both or unknown), the drop, and the voltage idle and loaded, where it is too
-    much."""
-    across_drop = idle_across - loaded_across
+) -> _Sag | None:
+    too_much = idle_across - loaded_across > SAG_PART * idle_across
     if before is None or now is None:
-        return (
-            (None, across_drop, idle_across, loaded_across) if across_drop > SAG_PART * idle_across else None
-        )
-    drops = {Leg.L1: before.l1 - now.l1, Leg.L2: before.l2 - now.l2}
-    idle_v = {Leg.L1: before.l1, Leg.L2: before.l2}
+        return _Sag(None, say.SagScope.NOT_KNOWN, idle_across, loaded_across) if too_much else None
+    legs = {Leg.L1: (before.l1, now.l1), Leg.L2: (before.l2, now.l2)}
+    drops = {leg: idle_v - loaded_v for leg, (idle_v, loaded_v) in legs.items()}
     worse, better = (Leg.L1, Leg.L2) if drops[Leg.L1] > drops[Leg.L2] else (Leg.L2, Leg.L1)
-    gone = loaded_across <= ABSENT_LEG_V
-    if drops[worse] > SAG_PART * idle_v[worse] and (drops[worse] >= 2 * drops[better]) and not gone:
-        return worse, drops[worse], idle_v[worse], idle_v[worse] - drops[worse]
-    if across_drop > SAG_PART * idle_across:
-        leg = worse if gone and drops[worse] - drops[better] > 1 else None
-        return leg, across_drop, idle_across, loaded_across
-    return None
+    if too_much and loaded_across <= ABSENT_LEG_V:
+        leg = worse if drops[worse] - drops[better] > 1 else None
+        return _Sag(leg, say.SagScope.OPENS, idle_across, loaded_across)
+    if drops[worse] > SAG_PART * legs[worse][0] and drops[worse] >= 2 * drops[better]:
+        return _Sag(worse, say.SagScope.ONE_LEG, *legs[worse])
+    return _Sag(None, say.SagScope.BOTH_LEGS, idle_across, loaded_across) if too_much else None
 
 
-def _joint(drop_v: Decimal, current_a: Decimal | None) -> Joint | None:
+def _joint(sag: _Sag, current_a: Decimal | None) -> Joint | None:
     if current_a is None or not current_a.is_finite() or current_a <= 0:
         return None
-    return joint_from_drop(drop_v, current_a)
-
-
-def _still_right(
-    finding: SupplyFinding, loaded: SupplyFinding, idle_across: Decimal, loaded_across: Decimal
-) -> SupplyFinding:
-    remark = say.loaded_remark(idle_across, loaded_across)
-    if loaded.sound and loaded.kind is finding.kind:
-        return replace(finding, remarks=(*finding.remarks, remark))
-    return replace(loaded, ratio=finding.ratio, remarks=(*loaded.remarks, remark))
+    return joint_from_drop(sag.idle_v - sag.loaded_v, current_a)
 
 
 def _with_frame(finding: SupplyFinding, idle: SupplyReadings, loaded: SupplyReadings | None) -> SupplyFinding:

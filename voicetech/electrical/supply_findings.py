@@ -364,30 +364,56 @@ def _ansi_remark(across: Decimal, nominal_v: Decimal) -> str:
     return "leg to leg is outside ANSI C84.1 ranges A and B for utilization: report it to the utility"
 
 
+class SagScope(StrEnum):
+    """How much of the supply falls under load."""
+
+    ONE_LEG = "one-leg"
+    BOTH_LEGS = "both-legs"
+    OPENS = "opens"
+    NOT_KNOWN = "not-known"
+
+
+_SAG_ACTION = {
+    SagScope.ONE_LEG: "switch off, prove dead, and look for heat marks from block to breaker; ohms will not show it",
+    SagScope.BOTH_LEGS: "switch off; both legs fall together, so look at the breaker and upstream of it",
+    SagScope.OPENS: "switch off, prove every pair dead, and look at both hots from block to breaker",
+    SagScope.NOT_KNOWN: "measure each leg to neutral under load to tell which one falls",
+}
+
+
 def collapses(
-    leg: Leg | None, idle_v: Decimal, loaded_v: Decimal, drop_v: Decimal, joint: Joint | None
+    leg: Leg | None, scope: SagScope, idle_v: Decimal, loaded_v: Decimal, joint: Joint | None
 ) -> SupplyFinding:
     """Return that the supply falls under load, with the joint sized where the current is known."""
-    where = "leg to leg" if leg is None else f"leg {_number(leg)}"
-    sized = (
-        ""
-        if joint is None
-        else f"; at {in_words(joint.current_a, Unit.AMPERE)} that is "
-        f"{in_words(rounded(joint.resistance_ohm, '0.01'), Unit.OHM)} making "
-        f"{in_words(rounded(joint.heat_w, '1'), Unit.WATT)} of heat"
-    )
+    where = f"leg {_number(leg)}" if leg is not None and scope is SagScope.ONE_LEG else "leg to leg"
+    opens = "; one leg opens and comes back through the element" if scope is SagScope.OPENS else ""
     return SupplyFinding(
         SupplyKind.COLLAPSES_UNDER_LOAD,
-        f"good idle and bad loaded: {where} falls from {plain(rounded(idle_v, '0.1'))} to {_v(loaded_v)}, "
-        f"a drop of {_v(drop_v)}{sized}; a bad joint, breaker or fuse",
-        "switch off, prove dead, and look for heat marks from block to breaker; ohms will not show it"
-        if leg is not None
-        else "switch off; measure each leg to neutral under load to tell which one falls",
+        f"good idle and bad loaded: {where} falls from {plain(rounded(idle_v, '0.1'))} to {_v(loaded_v)}"
+        f"{opens}{_sized(joint)}; a bad joint, breaker or fuse",
+        _SAG_ACTION[scope],
         stop_work=False,
         hand_over=ELECTRICIAN,
         source=_JOINT_SOURCE,
         leg=leg,
         joint=joint,
+    )
+
+
+def _sized(joint: Joint | None) -> str:
+    if joint is None:
+        return ""
+    ohms = in_words(rounded(joint.resistance_ohm, "0.01"), Unit.OHM)
+    watts = in_words(rounded(joint.heat_w, "1"), Unit.WATT)
+    return f"; {_v(joint.drop_v)} lost at {in_words(joint.current_a, Unit.AMPERE)} is {ohms}, {watts} of heat"
+
+
+def holds(finding: SupplyFinding, remark: str) -> SupplyFinding:
+    """Return the sound finding, proved under load."""
+    return replace(
+        finding,
+        action="the supply is good idle and loaded; go on to the parts",
+        remarks=(*finding.remarks, remark),
     )
 
 
@@ -433,11 +459,19 @@ def neutral_to_frame(finding: SupplyFinding, volts: Decimal, live: bool) -> Supp
 
 
 def frame_not_grounded(finding: SupplyFinding) -> SupplyFinding:
-    """Return that the legs are there to neutral and not to the frame."""
+    """Return that the legs are there to neutral and not to the frame, beside whatever else was found."""
+    told = "both legs read to neutral and not to the frame: the frame is not grounded"
+    if not finding.sound:
+        return replace(
+            finding,
+            stop_work=True,
+            hand_over=finding.hand_over or ELECTRICIAN,
+            remarks=(*finding.remarks, told),
+        )
     return replace(
         finding,
         kind=SupplyKind.FRAME_NOT_GROUNDED,
-        meaning="both legs read to neutral and not to the frame: the frame is not grounded",
+        meaning=told,
         action="switch off and do not run it until frame and ground are joined",
         stop_work=True,
         hand_over=ELECTRICIAN,
