@@ -248,7 +248,7 @@ class CausesExcluded:
 
 @dataclass(frozen=True, slots=True)
 class AnswerWithdrawn:
-    """Everything taken under this number no longer counts; it stays in the record."""
+    """The answer of this number, and what followed from it, no longer count; they stay in the record."""
 
     seq: int
     reason: str

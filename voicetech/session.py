@@ -75,6 +75,13 @@ Taken = (
 """Events that count as results; each carries the number of the answer it came from."""
 
 
+REOPENED = "reopened"
+"""How a section ended that is to be gone through once more."""
+
+ANSWERS = (ReadingTaken, AnswerTaken, PartInspected, StepDone, StepSkipped)
+"""The results a technician gave; the others follow from them."""
+
+
 class Power(StrEnum):
     """What is known of the appliance's power."""
 
@@ -157,7 +164,14 @@ class Session:
     @property
     def ended(self) -> Mapping[str, str]:
         """Return how each section that is over ended."""
-        return {taken.section: taken.how for taken in self.record if isinstance(taken, SectionEnded)}
+        over: dict[str, str] = {}
+        for taken in self.record:
+            if isinstance(taken, SectionEnded):
+                if taken.how == REOPENED:
+                    over.pop(taken.section, None)
+                else:
+                    over[taken.section] = taken.how
+        return over
 
     @property
     def excluded(self) -> frozenset[str]:
@@ -186,9 +200,9 @@ class Session:
         return None if value is None else Decimal(value)
 
     @property
-    def last_seq(self) -> int | None:
-        """Return the number of the latest answer that still counts, or None."""
-        return self.record[-1].seq if self.record else None
+    def last_answer(self) -> "ReadingTaken | AnswerTaken | PartInspected | StepDone | StepSkipped | None":
+        """Return the latest result the technician gave that still counts, or None."""
+        return next((taken for taken in reversed(self.record) if isinstance(taken, ANSWERS)), None)
 
     def proof_stands(self, at_s: float, proof_s: float) -> bool:
         """Return whether a proof of dead stands at this time; `proof_s` is how long one lasts in seconds."""
@@ -250,7 +264,7 @@ def evolve(session: Session, event: Event) -> Session:
         case SectionEnded() | CauseShown() | CausesExcluded():
             return _taken(session, event)
         case AnswerWithdrawn(seq=seq):
-            return replace(session, record=tuple(taken for taken in session.record if taken.seq != seq))
+            return replace(session, record=tuple(taken for taken in session.record if taken.seq < seq))
         case PowerRestored() | Isolated() | TesterProved() | PairReadDead() | DeadProved() | ProofEnded() | HoldTaken():
             return replace(session, safety=_safety_after(session.safety, event))
         case ProbesAwaited():

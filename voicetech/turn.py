@@ -74,7 +74,7 @@ MOVES: Final[tuple[tuple[Move, tuple[Turn, ...], Turn], ...]] = (
     (Move.ALARM, tuple(Turn), Turn.STOPPED),
     (Move.CLEAR, (Turn.STOPPED,), Turn.RECOUNTING),
     (Move.HAND_OVER, (*_WORKING, Turn.RECOUNTING, Turn.SAFETY_QUESTION), Turn.HANDED_OVER),
-    (Move.CLOSE, (Turn.ASKING, Turn.HANDED_OVER), Turn.CLOSED),
+    (Move.CLOSE, (*_WORKING, Turn.HANDED_OVER, Turn.RECOUNTING), Turn.CLOSED),
 )
 """Every legal move: its name, the turns it may start from, the turn it leads to."""
 

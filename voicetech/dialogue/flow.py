@@ -1,0 +1,207 @@
+"""Where the job goes next, and the gate every step is entered through.
+
+`enter` is the only way to a step. It puts making safe in front of a step that needs a dead appliance while no proof
+of dead stands, the hold before power in front of a live or powered one, and the nulling of the leads in front of
+the first resistance. The step that waits is kept and tried again through the same gate.
+"""
+
+from collections.abc import Mapping
+
+from voicetech import diagnosis
+from voicetech.dialogue.draft import Draft
+from voicetech.events import CausesExcluded, JobClosed, PowerRestored, ProofEnded, SectionEnded, StepDeferred, StepEntered
+from voicetech.procedure import (
+    Condition,
+    Measure,
+    Needs,
+    Phase,
+    Procedure,
+    SafetyRole,
+    Section,
+    SectionRole,
+    Step,
+)
+from voicetech.session import REOPENED, Cursor, Power, Session
+from voicetech.units import Quantity
+
+MORE_TESTS = "more-tests"
+"""The `next` of an outcome that sends the job back to testing: the repair did not mend the complaint."""
+END = "end"
+"""The `next` of an outcome that ends its section."""
+
+
+def facts(procedure: Procedure, session: Session) -> dict[str, str]:
+    """Return the answers that conditions look at, with "found" and "cause" from the diagnosis."""
+    known = dict(session.answers)
+    proved = session.proved
+    known["found"] = "yes" if proved else "no"
+    if proved:
+        known["cause"] = proved[0]
+        known["remedy"] = procedure.causes[proved[0]].remedy
+    return known
+
+
+def holds(conditions: tuple[Condition, ...], known: Mapping[str, str]) -> bool:
+    """Return whether every condition is true of these answers."""
+    return all((known.get(c.field, "") in c.values) != c.absent for c in conditions)
+
+
+def what_is_missing(draft: Draft, step: Step) -> str | None:
+    """Return what the step still needs in front of it (dead, live, powered, leads), or None."""
+    safety = draft.session.safety
+    match step.needs:
+        case Needs.DEAD if not draft.proof_stands:
+            return "dead"
+        case Needs.LIVE if safety.power is not Power.ON or safety.ready != "live":
+            return "live"
+        case Needs.POWERED if safety.power is not Power.ON or safety.ready is None:
+            return "powered"
+        case _:
+            pass
+    if _needs_leads(draft, step):
+        return "leads"
+    return None
+
+
+def _needs_leads(draft: Draft, step: Step) -> bool:
+    return (
+        isinstance(step, Measure)
+        and step.quantity in (Quantity.RESISTANCE, Quantity.CONTINUITY)
+        and step.role is not SafetyRole.NULL_LEADS
+        and draft.session.lead_ohm is None
+        and draft.session.ended.get(draft.procedure.by_role(SectionRole.NULL_LEADS).id) is None
+    )
+
+
+_IN_FRONT = {
+    "dead": SectionRole.MAKE_SAFE,
+    "live": SectionRole.GO_LIVE,
+    "powered": SectionRole.POWER_UP,
+    "leads": SectionRole.NULL_LEADS,
+}
+
+
+def enter(draft: Draft, cursor: Cursor) -> None:
+    """Enter the step, or what has to come before it."""
+    step = draft.procedure.step(cursor.section, cursor.step)
+    missing = what_is_missing(draft, step)
+    if missing is not None:
+        draft.add(StepDeferred(cursor.section, cursor.step, cursor.pair, cursor.attempt, missing))
+        section = draft.procedure.by_role(_IN_FRONT[missing])
+        first = first_step(draft, section)
+        if first is None:
+            raise RuntimeError(f"the section {section.id} has no step to ask")
+        step, cursor = first, Cursor(section.id, first.id)
+    if step.role is SafetyRole.POWER_ON:
+        draft.add(PowerRestored(f"the step {step.id} asks for power", draft.at_s))
+    draft.add(StepEntered(cursor.section, cursor.step, cursor.pair, cursor.attempt, draft.at_s))
+
+
+def first_step(draft: Draft, section: Section, after: str | None = None) -> Step | None:
+    """Return the first step of the section (or the first after a named one) whose conditions hold."""
+    known = facts(draft.procedure, draft.session)
+    waiting = after is not None
+    for step in section.steps:
+        if waiting:
+            waiting = step.id != after
+            continue
+        if holds(step.when, known):
+            return step
+    return None
+
+
+def go_on(draft: Draft, next_step: str | None) -> None:
+    """Go where an outcome leads: a named step, the step below, the end of the section, or back to testing."""
+    section = draft.section
+    if next_step == MORE_TESTS:
+        more_tests(draft)
+        return
+    if next_step == END:
+        end_section(draft, section, "done")
+        return
+    if next_step is not None:
+        enter(draft, Cursor(section.id, next_step))
+        return
+    step = first_step(draft, section, after=draft.cursor.step)
+    if step is None:
+        end_section(draft, section, "done")
+    else:
+        enter(draft, Cursor(section.id, step.id))
+
+
+def end_section(draft: Draft, section: Section, how: str) -> None:
+    """End the section and go where the job goes from there."""
+    if section.role is not None:
+        _end_front(draft, section, how)
+        return
+    draft.add(SectionEnded(draft.seq, section.id, how))
+    next_section(draft, section.phase)
+
+
+def _end_front(draft: Draft, section: Section, how: str) -> None:
+    if section.role is SectionRole.NULL_LEADS:
+        draft.add(SectionEnded(draft.seq, section.id, how))
+    waiting = draft.session.resume
+    if waiting is None:
+        next_section(draft, section.phase)
+    else:
+        enter(draft, waiting)
+
+
+def next_section(draft: Draft, phase: Phase) -> None:
+    """Enter the first section that is still to do, in this phase or a later one; close the job where none is."""
+    for later in list(Phase)[list(Phase).index(phase) :]:
+        section = _next_in(draft, later)
+        if section is None:
+            continue
+        first = first_step(draft, section)
+        if first is None:
+            draft.add(SectionEnded(draft.seq, section.id, "nothing to do"))
+            next_section(draft, later)
+            return
+        enter(draft, Cursor(section.id, first.id))
+        return
+    close(draft)
+
+
+def _next_in(draft: Draft, phase: Phase) -> Section | None:
+    if phase is Phase.TEST:
+        return None if draft.session.proved else diagnosis.next_test(draft.procedure, draft.session)
+    known = facts(draft.procedure, draft.session)
+    for section in draft.procedure.sections:
+        if section.phase is not phase or section.role is not None or section.id in draft.session.ended:
+            continue
+        if holds(section.when, known):
+            return section
+    return None
+
+
+def more_tests(draft: Draft) -> None:
+    """Send the job back to testing: what was found is mended or was not it, and the complaint is still there."""
+    session = draft.session
+    if session.proved:
+        draft.add(CausesExcluded(draft.seq, session.proved))
+    again = {Phase.DECIDE, Phase.REPAIR, Phase.PUT_BACK, Phase.RETEST}
+    for section in draft.procedure.sections:
+        if section.phase in again and section.id in draft.session.ended:
+            draft.add(SectionEnded(draft.seq, section.id, REOPENED))
+    next_section(draft, Phase.TEST)
+
+
+def end_proof(draft: Draft, reason: str) -> None:
+    """End any proof of dead and everything that making safe or ready for power had reached."""
+    draft.add(ProofEnded(reason, draft.at_s))
+
+
+def close(draft: Draft) -> None:
+    """Close the job with its outcome in a word."""
+    session = draft.session
+    if session.handed_over is not None:
+        outcome = "handed over"
+    elif not session.proved:
+        outcome = "not found"
+    elif session.answers.get("consent") == "repair":
+        outcome = "repaired"
+    else:
+        outcome = "left safe"
+    draft.add(JobClosed(outcome, draft.at_s))

@@ -1,0 +1,61 @@
+"""What is handed to `decide`: words, the passing of time, a job opened or taken up again.
+
+Time and ids arrive in these records; the core reads no clock.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from voicetech.events import Channel
+from voicetech.heard import Heard
+from voicetech.language.meaning import Meaning
+
+
+class Weighed(StrEnum):
+    """What became of the words before the dialogue saw them."""
+
+    ACCEPTED = "accepted"
+    ASK = "ask"
+    AGAIN = "again"
+    IGNORED = "ignored"
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """Words on a channel. `meaning` is there when they were accepted, `rivals` when two meanings stand against each other."""
+
+    heard: Heard
+    weighed: Weighed
+    channel: Channel
+    at_s: float
+    meaning: Meaning | None = None
+    rivals: tuple[Meaning, Meaning] | None = None
+    sound_sha256: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """Time has passed."""
+
+    at_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """A new job."""
+
+    job: str
+    channel: Channel
+    at_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Reopening:
+    """The program was started again on a job, or another device takes it over."""
+
+    channel: Channel
+    reason: str
+    at_s: float
+
+
+Given = Words | Tick | Opening | Reopening
