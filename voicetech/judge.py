@@ -103,7 +103,7 @@ def judge_reading(reading: Reading, limits: Limits, meter: Meter, lead_ohm: Deci
     if net is None:
         return _verdict(
             VerdictWord.UNUSABLE,
-            f"{in_words(reading.value, limits.unit)} is less than the leads alone; touch the leads together again",
+            f"{in_words(reading.value, limits.unit)} is less than the leads alone; touch them together again",
             limits,
             None,
         )
@@ -234,9 +234,7 @@ def _value(net: Decimal, limits: Limits, meter: Meter, lead_ohm: Decimal | None)
     word = _word(net, edges)
     probability = _inside(net, limits, meter, lead_room)
     leads = (
-        ""
-        if lead_ohm is None or limits.unit is not Unit.OHM
-        else f", {plain(lead_ohm)} for the leads taken off"
+        "" if lead_ohm is None or limits.unit is not Unit.OHM else f", leads of {plain(lead_ohm)} taken off,"
     )
     told = f"{in_words(net, limits.unit)}{leads}"
     match word:
@@ -244,11 +242,12 @@ def _value(net: Decimal, limits: Limits, meter: Meter, lead_ohm: Decimal | None)
             return _verdict(word, f"{told} is {_inside_words(limits)} {limits.reason}", limits, probability)
         case VerdictWord.MARGINAL:
             why = _marginal_words(net, limits, probability)
-            hint = "" if _is_inside(net, limits) else _hint(net, limits)
             lead_note = "; the leads are still in it" if lead_room and net > (limits.high or net) else ""
-            return _verdict(word, f"{told} {why} {limits.reason}{lead_note}{hint}", limits, probability)
+            return _verdict(
+                word, f"{told} {why} {limits.reason}{lead_note}{_hint(net, limits)}", limits, probability
+            )
         case _:
-            reason = f"{told} is {word} {_span(limits)} {limits.reason}{_hint(net, limits)}"
+            reason = f"{told} is {word} {_limit(limits)} {limits.reason}{_hint(net, limits)}"
             return _verdict(word, reason, limits, probability)
 
 
@@ -256,8 +255,7 @@ def _edges(limits: Limits, meter: Meter, lead_room: Decimal) -> _Edges:
     def band(limit: Decimal) -> Decimal:
         return uncertainty(limit, limits.unit, meter).expanded if limits.guarded else Decimal(0)
 
-    low = None if limits.low is None or (limits.low <= 0 and limits.unit in _NEVER_NEGATIVE) else limits.low
-    high = limits.high
+    low, high = _low(limits), limits.high
     fail_low = fail_high = None
     if low is not None:
         fail_low = low if limits.safety else min(low - band(low), _or(limits.marginal_low, low))
@@ -298,11 +296,9 @@ def _inside(value: Decimal, limits: Limits, meter: Meter, lead_room: Decimal) ->
     spread = float(uncertainty(value, limits.unit, meter).standard)
     if spread == 0:
         return 1.0 if _is_inside(value, limits) else 0.0
-    bounded_below = limits.low is not None and (limits.low > 0 or limits.unit not in _NEVER_NEGATIVE)
-    under_high = 1.0 if limits.high is None else _mean_phi(float(limits.high - value), spread, lead_room)
-    under_low = (
-        _mean_phi(float(_or(limits.low, Decimal(0)) - value), spread, lead_room) if bounded_below else 0.0
-    )
+    low, high = _low(limits), limits.high
+    under_high = 1.0 if high is None else _mean_phi(float(high - value), spread, lead_room)
+    under_low = 0.0 if low is None else _mean_phi(float(low - value), spread, lead_room)
     return min(1.0, max(0.0, under_high - under_low))
 
 
@@ -324,27 +320,44 @@ def _phi_integral(z: float) -> float:
     return z * _phi(z) + exp(-min(z * z / 2, 700.0)) / sqrt(2 * pi)
 
 
-def _span(limits: Limits) -> str:
+def _low(limits: Limits) -> Decimal | None:
+    """Return the lower limit where it is one: nothing can read less than zero ohms."""
     if limits.low is None or (limits.low <= 0 and limits.unit in _NEVER_NEGATIVE):
-        return in_words(_or(limits.high, Decimal(0)), limits.unit) + (
-            "" if limits.high is None else " or less"
-        )
-    if limits.high is None:
-        return f"{in_words(limits.low, limits.unit)} or more"
-    return between(limits.low, limits.high, limits.unit)
+        return None
+    return limits.low
+
+
+def _span(limits: Limits) -> str:
+    low = _low(limits)
+    if low is not None and limits.high is not None:
+        return between(low, limits.high, limits.unit)
+    if limits.high is not None:
+        return f"{in_words(limits.high, limits.unit)} or less"
+    return "over range" if low is None else f"{in_words(low, limits.unit)} or more"
+
+
+def _limit(limits: Limits) -> str:
+    """Return the limits as something to be beyond: the one figure where there is only one."""
+    low = _low(limits)
+    if low is None and limits.high is not None:
+        return in_words(limits.high, limits.unit)
+    if limits.high is None and low is not None:
+        return in_words(low, limits.unit)
+    return _span(limits)
 
 
 def _inside_words(limits: Limits) -> str:
-    has_both = limits.low is not None and limits.low > 0 and limits.high is not None
-    return f"within {_span(limits)}" if has_both else f"within limits, {_span(limits)},"
+    two_sided = _low(limits) is not None and limits.high is not None
+    return f"within {_span(limits)}" if two_sided else f"within limits, {_span(limits)},"
 
 
 def _marginal_words(value: Decimal, limits: Limits, probability: float) -> str:
-    in_100 = round(100 * probability)
-    chance = "hardly any chance" if in_100 < 1 else f"{min(in_100, 99)} in 100"
+    in_100 = min(round(100 * probability), 99)
     if _is_inside(value, limits):
-        return f"is close to a limit of {_span(limits)}, {chance} that it is inside,"
-    return f"is outside {_span(limits)} but not by enough to fail, {chance} that it is inside,"
+        return f"is inside but close to {_limit(limits)}, {in_100} in 100 that it is inside,"
+    if in_100 >= 1:
+        return f"is just outside {_limit(limits)}, {in_100} in 100 that it is inside,"
+    return f"is outside {_limit(limits)} but not by enough to fail"
 
 
 def _hint(value: Decimal, limits: Limits) -> str:

@@ -31,7 +31,7 @@ class Limits:
     meter may be showing a coupled voltage. `reason` ends the spoken reason ("for a 2600 watt element at 240
     volts").
 
-    Raises ValueError where the figures are out of order.
+    Raises ValueError where the figures are out of order, or where nothing is limited.
     """
 
     low: Decimal | None
@@ -48,6 +48,8 @@ class Limits:
     hints: tuple[Hint, ...] = ()
 
     def __post_init__(self) -> None:
+        if self.low is None and self.high is None and not self.expect_open:
+            raise ValueError("limits need a low or a high figure, or to expect over range")
         ordered = [
             figure
             for figure in (self.marginal_low, self.low, self.high, self.marginal_high)
