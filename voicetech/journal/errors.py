@@ -1,0 +1,57 @@
+"""What can go wrong with the record of jobs, in plain words with what to do next."""
+
+import sqlite3
+from pathlib import Path
+
+
+class JournalError(Exception):
+    """The record of jobs cannot be read or written; the message says why and what to do."""
+
+
+class LostRaceError(JournalError):
+    """Somebody else wrote to this job in the meantime; nothing of this append is on record."""
+
+
+_FULL = (
+    "The disk is full: {path} could not be written, and nothing of this turn is on record. "
+    "Free some space, or point VOICETECH_HOME at another disk, then carry on with the job."
+)
+_BUSY = (
+    "Another program holds the record of jobs: {path}. "
+    "Close the other voicetech (or the program that has the file open), then try again."
+)
+_NOT_A_DATABASE = (
+    "{path} is not a record of jobs, or it is damaged. Nothing in it was changed. "
+    "Move that file aside (do not delete it), then start again; a backup copy may be put in its place."
+)
+_READ_ONLY = (
+    "The record of jobs cannot be written: {path}. "
+    "Give yourself write permission for that file and its folder, "
+    "or point VOICETECH_HOME at a folder of your own."
+)
+_INPUT_OUTPUT = (
+    "The disk failed while the record of jobs was used: {path} ({detail}). "
+    "Nothing of this turn is on record. Check the disk, or point VOICETECH_HOME at another one."
+)
+_OTHER = "The record of jobs cannot be used: {path} ({detail}). Close voicetech and start it again."
+
+_WORDS: dict[int, str] = {
+    sqlite3.SQLITE_FULL: _FULL,
+    sqlite3.SQLITE_BUSY: _BUSY,
+    sqlite3.SQLITE_LOCKED: _BUSY,
+    sqlite3.SQLITE_NOTADB: _NOT_A_DATABASE,
+    sqlite3.SQLITE_CORRUPT: _NOT_A_DATABASE,
+    sqlite3.SQLITE_READONLY: _READ_ONLY,
+    sqlite3.SQLITE_CANTOPEN: _READ_ONLY,
+    sqlite3.SQLITE_PERM: _READ_ONLY,
+    sqlite3.SQLITE_AUTH: _READ_ONLY,
+    sqlite3.SQLITE_IOERR: _INPUT_OUTPUT,
+}
+
+
+def explained(error: sqlite3.Error, path: Path) -> JournalError:
+    """Return the error of the database in plain words, naming the file and the next thing to do."""
+    # An extended result code carries its primary code in the low byte.
+    # Source: sqlite.org/rescode.html (from memory).
+    primary = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR) & 0xFF
+    return JournalError(_WORDS.get(primary, _OTHER).format(path=path, detail=error))

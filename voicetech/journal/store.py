@@ -1,0 +1,259 @@
+"""The record of every job: events in SQLite, appended and never changed.
+
+A job's events are numbered 1, 2, 3 …; the table refuses a number that is taken or leaves a gap, so that of
+two writers exactly one wins. What `append` has returned from survives the death of the program and a
+power cut (write-ahead log, flushed at every commit). This module decides nothing and speaks nothing.
+"""
+
+import sqlite3
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from types import TracebackType
+from typing import Final, Self
+
+from voicetech.events import (
+    KINDS,
+    AnswerTaken,
+    AnswerWithdrawn,
+    Event,
+    JobClosed,
+    JobOpened,
+    UnreadableEventError,
+    decoded,
+    encoded,
+)
+from voicetech.journal.errors import JournalError, LostRaceError, explained
+from voicetech.journal.migrations import APPLICATION_ID, MIGRATIONS, apply, version_of
+
+BUSY_S: Final = 5.0
+"""How long to wait for another program that is writing (judgement, no source)."""
+
+COMPLAINT_FIELD: Final = "complaint"
+"""The field under which a job's complaint is answered."""
+
+_LISTED: Final = tuple(
+    kind for kind, record in KINDS.items() if record in (JobOpened, AnswerTaken, AnswerWithdrawn, JobClosed)
+)
+
+
+@dataclass(frozen=True, slots=True)
+class JobLine:
+    """One job in a list; times in seconds since the epoch, None where the record does not say."""
+
+    job: str
+    procedure: str | None
+    opened_at_s: float | None
+    last_at_s: float | None
+    complaint: str | None
+    outcome: str | None
+    events: int
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """An event that could not be read: its number, its stored kind, and why."""
+
+    seq: int
+    kind: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReadableEvents:
+    """What can be read of a job, in order, and what cannot."""
+
+    events: tuple[Event, ...]
+    left_out: tuple[LeftOut, ...]
+
+
+class Journal:
+    """The record, over an open connection in autocommit mode; made by `open_journal`."""
+
+    def __init__(self, connection: sqlite3.Connection, path: Path) -> None:
+        self._connection = connection
+        self._path = path
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def append(self, job: str, expected_seq: int, events: Sequence[Event]) -> int:
+        """Return the number of the job's last event, all of `events` being on disk by then, or none of them.
+
+        `expected_seq` is how many events the caller knows this job to have (0 for a new one). Raises
+        LostRaceError where the record has another count, JournalError where it cannot be written.
+        """
+        rows = [
+            (job, seq, kind, getattr(event, "at_s", None), body)
+            for seq, event in enumerate(events, start=expected_seq + 1)
+            for kind, body in (_encoded(event),)
+        ]
+        with self._plainly():
+            self._connection.execute("BEGIN IMMEDIATE")
+            try:
+                self._connection.executemany(
+                    "INSERT INTO event (job, seq, kind, at_s, body) VALUES (?, ?, ?, ?, ?)", rows
+                )
+                self._connection.execute("COMMIT")
+            except sqlite3.IntegrityError:
+                raise LostRaceError(
+                    f"Job {job} was changed by another voicetech in the meantime. Nothing was written. "
+                    f"Close the other one, then open the job again to go on from what is on record."
+                ) from None
+            finally:
+                if self._connection.in_transaction:
+                    self._connection.execute("ROLLBACK")
+        return expected_seq + len(rows)
+
+    def events(self, job: str) -> tuple[Event, ...]:
+        """Return a job's events in order, none for an unknown job; JournalError names an unreadable one."""
+        readable = self.readable_events(job)
+        if readable.left_out:
+            first = readable.left_out[0]
+            raise JournalError(
+                f"Event {first.seq} of job {job} cannot be read: {first.why}. The job cannot go on safely. "
+                f"Install the newest voicetech, or start a new job; a report of the rest can be written."
+            )
+        return readable.events
+
+    def readable_events(self, job: str) -> ReadableEvents:
+        """Return what can be read of a job, and what was left out; JournalError where the file fails."""
+        with self._plainly():
+            rows = self._connection.execute(
+                "SELECT seq, kind, CAST(body AS BLOB) FROM event WHERE job = ? ORDER BY seq", (job,)
+            ).fetchall()
+        events: list[Event] = []
+        left_out: list[LeftOut] = []
+        for seq, kind, body in rows:
+            try:
+                events.append(decoded(kind, body.decode()))
+            except (UnreadableEventError, UnicodeDecodeError) as error:
+                left_out.append(LeftOut(seq, kind, str(error)))
+        return ReadableEvents(tuple(events), tuple(left_out))
+
+    def jobs(self) -> tuple[JobLine, ...]:
+        """Return every job, the one written to last first."""
+        with self._plainly():
+            counts = self._connection.execute(
+                "SELECT job, count(*), max(at_s) FROM event GROUP BY job ORDER BY max(nr) DESC"
+            ).fetchall()
+            marks = ", ".join("?" for _ in _LISTED)
+            told = self._connection.execute(
+                f"SELECT job, kind, CAST(body AS BLOB) FROM event WHERE kind IN ({marks}) ORDER BY job, seq",  # noqa: S608
+                _LISTED,
+            ).fetchall()
+        by_job: dict[str, list[Event]] = {job: [] for job, _, _ in counts}
+        for job, kind, body in told:
+            try:
+                by_job.setdefault(job, []).append(decoded(kind, body.decode()))
+            except (UnreadableEventError, UnicodeDecodeError):
+                continue
+        return tuple(_line(job, by_job[job], last_at_s, count) for job, count, last_at_s in counts)
+
+    def last_job(self) -> str | None:
+        """Return the job that was written to last, None where there is none."""
+        with self._plainly():
+            row = self._connection.execute("SELECT job FROM event ORDER BY nr DESC LIMIT 1").fetchone()
+        return None if row is None else str(row[0])
+
+    def close(self) -> None:
+        """Close the file; safe to call twice."""
+        self._connection.close()
+
+    @contextmanager
+    def _plainly(self) -> Iterator[None]:
+        try:
+            yield
+        except sqlite3.Error as error:
+            raise explained(error, self._path) from error
+
+
+def open_journal(path: Path, *, busy_s: float = BUSY_S) -> Journal:
+    """Return the record in this file, made where it is missing and brought up to date.
+
+    `busy_s` is how many seconds to wait for another program's write. Raises JournalError where the folder is
+    missing, the file cannot be written, is not ours, is damaged, or was written by a newer program.
+    """
+    if not path.parent.is_dir():
+        raise JournalError(
+            f"There is no folder {path.parent} to keep the record of jobs in. "
+            f"Make it, or point VOICETECH_HOME at a folder that exists."
+        )
+    try:
+        connection = sqlite3.connect(path, timeout=busy_s, isolation_level=None)
+    except sqlite3.Error as error:
+        raise explained(error, path) from error
+    try:
+        _refuse_strangers(connection, path)
+        connection.execute("PRAGMA journal_mode = WAL")
+        connection.execute("PRAGMA synchronous = FULL")
+        # Without this a Mac's disk may still hold a commit in its own memory; elsewhere it does nothing.
+        connection.execute("PRAGMA fullfsync = ON")
+        apply(connection)
+    except sqlite3.Error as error:
+        connection.close()
+        raise explained(error, path) from error
+    except JournalError:
+        connection.close()
+        raise
+    return Journal(connection, path)
+
+
+def _refuse_strangers(connection: sqlite3.Connection, path: Path) -> None:
+    version = version_of(connection)
+    mark = connection.execute("PRAGMA application_id").fetchone()[0]
+    used = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0] > 0
+    if used and mark != APPLICATION_ID:
+        raise JournalError(
+            f"{path} belongs to another program. Nothing in it was changed. "
+            f"Move that file aside, or point VOICETECH_HOME at another folder."
+        )
+    if version > len(MIGRATIONS):
+        raise JournalError(
+            f"{path} was written by a newer voicetech (layout {version}; this one knows {len(MIGRATIONS)}). "
+            f"Nothing in it was changed. "
+            f"Install the newest voicetech, or point VOICETECH_HOME at another folder."
+        )
+
+
+def _encoded(event: Event) -> tuple[str, str]:
+    try:
+        return encoded(event)
+    except ValueError as error:
+        raise JournalError(
+            f"What was said cannot be written down: it holds characters that are not text ({error}). "
+            f"Say or type it again."
+        ) from error
+
+
+def _line(job: str, events: Sequence[Event], last_at_s: float | None, count: int) -> JobLine:
+    opened: JobOpened | None = None
+    outcome: str | None = None
+    complaints: dict[int, str] = {}
+    for event in events:
+        match event:
+            case JobOpened():
+                opened = event
+            case AnswerTaken(field=field, seq=seq, value=value) if field == COMPLAINT_FIELD:
+                complaints[seq] = value
+            case AnswerWithdrawn(seq=first):
+                complaints = {seq: value for seq, value in complaints.items() if seq < first}
+            case JobClosed():
+                outcome = event.outcome
+            case _:
+                pass
+    return JobLine(
+        job=job,
+        procedure=None if opened is None else opened.procedure,
+        opened_at_s=None if opened is None else opened.at_s,
+        last_at_s=last_at_s,
+        complaint=complaints[max(complaints)] if complaints else None,
+        outcome=outcome,
+        events=count,
+    )
