@@ -116,6 +116,8 @@ class AnswerProposed:
 
     answers: tuple[Answer, ...]
     why: str
+    others: tuple[Answer, ...] = ()
+    """What else the same words could mean, offered after a "no"."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -290,6 +292,15 @@ class PairReadDead:
 
 
 @dataclass(frozen=True, slots=True)
+class PairReadLive:
+    """One pair read more than 1 V, confirmed: it does not count as dead."""
+
+    label: str
+    value: Decimal
+    at_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class DeadProved:
     """Tester, every pair, tester: the proof of dead stands from here."""
 
@@ -407,6 +418,13 @@ class Refused:
 
 
 @dataclass(frozen=True, slots=True)
+class Remarked:
+    """What the procedure says of a result, spoken before the next prompt."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class SaidAgain:
     """The answer could not be used and is asked for again; `silent` after two times."""
 
@@ -481,6 +499,7 @@ Event = (
     | Isolated
     | TesterProved
     | PairReadDead
+    | PairReadLive
     | DeadProved
     | ProofEnded
     | HoldTaken
@@ -496,6 +515,7 @@ Event = (
     | HandedOver
     | NoteTaken
     | Refused
+    | Remarked
     | SaidAgain
     | Asked
     | PromptsSet
@@ -528,6 +548,7 @@ KINDS: Final[dict[str, type[Event]]] = {
     "isolated/1": Isolated,
     "tester-proved/1": TesterProved,
     "pair-read-dead/1": PairReadDead,
+    "pair-read-live/1": PairReadLive,
     "dead-proved/1": DeadProved,
     "proof-ended/1": ProofEnded,
     "hold-taken/1": HoldTaken,
@@ -543,6 +564,7 @@ KINDS: Final[dict[str, type[Event]]] = {
     "handed-over/1": HandedOver,
     "note-taken/1": NoteTaken,
     "refused/1": Refused,
+    "remarked/1": Remarked,
     "said-again/1": SaidAgain,
     "asked/1": Asked,
     "prompts-set/1": PromptsSet,

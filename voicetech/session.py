@@ -33,6 +33,7 @@ from voicetech.events import (
     JobReopened,
     NoteTaken,
     PairReadDead,
+    PairReadLive,
     PartInspected,
     Paused,
     PowerRestored,
@@ -43,6 +44,7 @@ from voicetech.events import (
     ReadingTaken,
     ReasonAwaited,
     Refused,
+    Remarked,
     Replied,
     Resumed,
     RivalsOffered,
@@ -100,6 +102,8 @@ class Safety:
     isolated_by: str | None = None
     tester_before: bool = False
     dead_pairs: frozenset[str] = frozenset()
+    began_at_s: float | None = None
+    """When the tester was proved for the proof that stands or is being made; a proof ages from here."""
     proved_at_s: float | None = None
     ready: str | None = None
     """Which hold before power was taken since the last isolation: "live" or "covers"."""
@@ -139,6 +143,8 @@ class Session:
     notes: tuple[str, ...] = ()
     times_said_again: int = 0
     short_prompts: bool = False
+    read_back: bool = False
+    """Whether the last reply read an answer back, so that "no, two forty" replaces it."""
     last_at_s: float = 0.0
     opened_at_s: float = 0.0
     outcome: str | None = None
@@ -206,8 +212,10 @@ class Session:
 
     def proof_stands(self, at_s: float, proof_s: float) -> bool:
         """Return whether a proof of dead stands at this time; `proof_s` is how long one lasts in seconds."""
-        proved_at_s = self.safety.proved_at_s
-        return proved_at_s is not None and 0 <= at_s - proved_at_s < proof_s
+        began_at_s = self.safety.began_at_s
+        if self.safety.proved_at_s is None or began_at_s is None:
+            return False
+        return 0 <= at_s - began_at_s < proof_s
 
 
 def opened(event: JobOpened) -> Session:
@@ -242,7 +250,7 @@ def evolve(session: Session, event: Event) -> Session:
         case JobReopened(channel=channel):
             return replace(session, channel=channel, pending=None)
         case InputReceived(channel=channel, at_s=at_s):
-            return replace(session, channel=channel, last_at_s=max(at_s, session.last_at_s))
+            return replace(session, channel=channel, last_at_s=max(at_s, session.last_at_s), read_back=False)
         case StepEntered(section=section, step=step, pair=pair, attempt=attempt):
             return replace(
                 _moved(session, Move.ASK),
@@ -254,7 +262,7 @@ def evolve(session: Session, event: Event) -> Session:
         case StepDeferred(section=section, step=step, pair=pair, attempt=attempt):
             return replace(session, resume=Cursor(section, step, pair, attempt))
         case AnswerProposed():
-            return replace(_moved(session, Move.PROPOSE), pending=event)
+            return replace(_moved(session, Move.PROPOSE), pending=event, read_back=True)
         case RivalsOffered():
             return replace(_moved(session, Move.OFFER), pending=event)
         case ProposalDropped():
@@ -265,7 +273,9 @@ def evolve(session: Session, event: Event) -> Session:
             return _taken(session, event)
         case AnswerWithdrawn(seq=seq):
             return replace(session, record=tuple(taken for taken in session.record if taken.seq < seq))
-        case PowerRestored() | Isolated() | TesterProved() | PairReadDead() | DeadProved() | ProofEnded() | HoldTaken():
+        case PowerRestored() | Isolated() | TesterProved() | PairReadDead() | PairReadLive():
+            return replace(session, safety=_safety_after(session.safety, event))
+        case DeadProved() | ProofEnded() | HoldTaken():
             return replace(session, safety=_safety_after(session.safety, event))
         case ProbesAwaited():
             return replace(_moved(session, Move.KEEP_PROBES), pending=None)
@@ -276,9 +286,7 @@ def evolve(session: Session, event: Event) -> Session:
         case Resumed():
             return _moved(session, Move.RESUME)
         case DangerDoubted(kind=kind):
-            return replace(
-                _moved(session, Move.DOUBT_SAFETY), doubt=kind, before_doubt=session.turn, pending=None
-            )
+            return replace(_moved(session, Move.DOUBT_SAFETY), doubt=kind, before_doubt=session.turn, pending=None)
         case DangerDenied():
             return _after_denial(session)
         case DangerStopped(kind=kind):
@@ -298,7 +306,7 @@ def evolve(session: Session, event: Event) -> Session:
             return replace(session, short_prompts=short)
         case JobClosed(outcome=outcome):
             return replace(_moved(session, Move.CLOSE), outcome=outcome, pending=None)
-        case Refused() | Asked() | VoiceChanged() | Ignored() | Replied():
+        case Refused() | Asked() | Remarked() | VoiceChanged() | Ignored() | Replied():
             return session
         case _:
             assert_never(event)
@@ -309,7 +317,12 @@ def _moved(session: Session, move: Move) -> Session:
 
 
 def _taken(session: Session, event: Taken) -> Session:
-    return replace(session, record=(*session.record, event), next_seq=max(session.next_seq, event.seq + 1))
+    return replace(
+        session,
+        record=(*session.record, event),
+        next_seq=max(session.next_seq, event.seq + 1),
+        read_back=session.read_back or isinstance(event, (ReadingTaken, AnswerTaken)),
+    )
 
 
 def _after_denial(session: Session) -> Session:
@@ -327,7 +340,7 @@ def _after_denial(session: Session) -> Session:
 
 def _safety_after(
     safety: Safety,
-    event: PowerRestored | Isolated | TesterProved | PairReadDead | DeadProved | ProofEnded | HoldTaken,
+    event: PowerRestored | Isolated | TesterProved | PairReadDead | PairReadLive | DeadProved | ProofEnded | HoldTaken,
 ) -> Safety:
     match event:
         case ProofEnded():
@@ -338,12 +351,14 @@ def _safety_after(
             return replace(safety, ready=hold)
         case Isolated(by=by):
             return Safety(power=Power.OFF, isolated_by=by)
-        case TesterProved(before=True):
-            return replace(safety, tester_before=True, dead_pairs=frozenset(), proved_at_s=None)
+        case TesterProved(before=True, at_s=at_s):
+            return replace(safety, tester_before=True, dead_pairs=frozenset(), began_at_s=at_s, proved_at_s=None)
         case TesterProved():
             return safety
         case PairReadDead(label=label):
             return replace(safety, dead_pairs=safety.dead_pairs | {label})
+        case PairReadLive(label=label):
+            return replace(safety, dead_pairs=safety.dead_pairs - {label}, proved_at_s=None)
         case DeadProved(at_s=at_s):
             return replace(safety, proved_at_s=at_s)
         case _:

@@ -9,7 +9,15 @@ from collections.abc import Mapping
 
 from voicetech import diagnosis
 from voicetech.dialogue.draft import Draft
-from voicetech.events import CausesExcluded, JobClosed, PowerRestored, ProofEnded, SectionEnded, StepDeferred, StepEntered
+from voicetech.events import (
+    CausesExcluded,
+    JobClosed,
+    PowerRestored,
+    ProofEnded,
+    SectionEnded,
+    StepDeferred,
+    StepEntered,
+)
 from voicetech.procedure import (
     Condition,
     Measure,
@@ -87,11 +95,8 @@ def enter(draft: Draft, cursor: Cursor) -> None:
     missing = what_is_missing(draft, step)
     if missing is not None:
         draft.add(StepDeferred(cursor.section, cursor.step, cursor.pair, cursor.attempt, missing))
-        section = draft.procedure.by_role(_IN_FRONT[missing])
-        first = first_step(draft, section)
-        if first is None:
-            raise RuntimeError(f"the section {section.id} has no step to ask")
-        step, cursor = first, Cursor(section.id, first.id)
+        start_over(draft, draft.procedure.by_role(_IN_FRONT[missing]))
+        return
     if step.role is SafetyRole.POWER_ON:
         draft.add(PowerRestored(f"the step {step.id} asks for power", draft.at_s))
     draft.add(StepEntered(cursor.section, cursor.step, cursor.pair, cursor.attempt, draft.at_s))
@@ -191,6 +196,23 @@ def more_tests(draft: Draft) -> None:
 def end_proof(draft: Draft, reason: str) -> None:
     """End any proof of dead and everything that making safe or ready for power had reached."""
     draft.add(ProofEnded(reason, draft.at_s))
+
+
+def reenter(draft: Draft) -> None:
+    """Enter the open step again through the gate; making safe and going live start over from their first step."""
+    section = draft.section
+    if section.role in (None, SectionRole.NULL_LEADS):
+        enter(draft, draft.cursor)
+    else:
+        start_over(draft, section)
+
+
+def start_over(draft: Draft, section: Section) -> None:
+    """Enter a section at its first step."""
+    first = first_step(draft, section)
+    if first is None:
+        raise RuntimeError(f"the section {section.id} has no step to ask")
+    enter(draft, Cursor(section.id, first.id))
 
 
 def close(draft: Draft) -> None:

@@ -22,7 +22,7 @@ class Weighed(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """Words on a channel. `meaning` is there when they were accepted, `rivals` when two meanings stand against each other."""
+    """Words on a channel; `meaning` is there when they were accepted, `rivals` when two meanings compete."""
 
     heard: Heard
     weighed: Weighed

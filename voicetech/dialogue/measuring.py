@@ -1,0 +1,243 @@
+"""Readings on their way into the record: matched to their pairs, judged, confirmed where safety hangs on them."""
+
+from decimal import Decimal
+from typing import Final
+
+from voicetech.dialogue.draft import Draft
+from voicetech.dialogue.flow import enter
+from voicetech.dialogue.making_safe import after_pair, after_proving, is_proving
+from voicetech.dialogue.outcomes import follow, outcome_of, result_of
+from voicetech.electrical.meter import HANDHELD
+from voicetech.electrical.supply import SupplyReadings, classify_supply
+from voicetech.events import (
+    Answer,
+    AnswerKind,
+    AnswerProposed,
+    AnswerTaken,
+    ProbesAwaited,
+    ReadingTaken,
+    SaidAgain,
+    SupplyClassified,
+)
+from voicetech.judge import Verdict, VerdictWord, judge_reading, judge_state
+from voicetech.language.meaning import Flag, RangeSaid, ReadingSaid, SeveralSaid, State, StateSaid
+from voicetech.limit_rules import limits_for
+from voicetech.procedure import Measure, Needs, Pair
+from voicetech.session import Cursor
+from voicetech.units import Quantity, Reading, Unit, over_range
+
+Said = ReadingSaid | StateSaid | SeveralSaid | RangeSaid
+
+_SUPPLY_PAIRS: Final = {
+    "L1-L2": "l1_l2",
+    "L1-N": "l1_n",
+    "L2-N": "l2_n",
+    "N-frame": "n_frame",
+    "L1-frame": "l1_frame",
+    "L2-frame": "l2_frame",
+}
+
+
+def measured(draft: Draft, step: Measure, said: Said) -> None:
+    """Take a said reading, propose it, or say why it cannot be used."""
+    if isinstance(said, RangeSaid):
+        draft.add(SaidAgain("It has to settle. Say one value, or the highest it reaches.", silent=False))
+        return
+    answers = _answers(draft, step, said)
+    if isinstance(answers, str):
+        draft.add(SaidAgain(answers, silent=False))
+        return
+    if is_proving(step):
+        draft.add(AnswerProposed(answers, "safety"))
+    elif said.confirm:
+        draft.add(AnswerProposed(answers, "doubt", _others(said, answers)))
+    else:
+        take(draft, step, answers)
+
+
+def _others(said: Said, answers: tuple[Answer, ...]) -> tuple[Answer, ...]:
+    if not isinstance(said, ReadingSaid) or len(answers) != 1:
+        return ()
+    first = answers[0]
+    return tuple(Answer(first.kind, first.label, rival, first.unit) for rival in said.rivals)
+
+
+def _answers(draft: Draft, step: Measure, said: ReadingSaid | StateSaid | SeveralSaid) -> tuple[Answer, ...] | str:
+    owed = step.pairs[draft.cursor.pair :]
+    if isinstance(said, SeveralSaid):
+        return _several(step, owed, said)
+    pair = _pair_of(step, said.label) if said.label else None
+    if said.label and pair is None and len(step.pairs) > 1:
+        return f"I asked for {owed[0].say}. Measure that, and say the value."
+    return _one(step, pair or owed[0], said)
+
+
+def _several(step: Measure, owed: tuple[Pair, ...], said: SeveralSaid) -> tuple[Answer, ...] | str:
+    parts = said.parts * len(owed) if said.all_pairs and len(said.parts) == 1 else said.parts
+    if len(parts) > len(owed):
+        return f"I heard {len(parts)} values for {len(owed)}. Say one at a time, {owed[0].say} first."
+    answers: list[Answer] = []
+    for pair, part in zip(owed, parts, strict=False):
+        named = _pair_of(step, part.label) if part.label else None
+        one = _one(step, named or pair, part)
+        if isinstance(one, str):
+            return one
+        answers.extend(one)
+    if len({answer.label for answer in answers}) != len(answers):
+        return f"Two of these were for the same points. Say one at a time, {owed[0].say} first."
+    return tuple(answers)
+
+
+def _one(step: Measure, pair: Pair, said: ReadingSaid | StateSaid) -> tuple[Answer, ...] | str:
+    if isinstance(said, StateSaid):
+        return _state(step, pair, said)
+    unit = said.unit or step.unit
+    if Flag.UNIT_MISMATCH in said.flags or unit is not step.unit:
+        return f"I asked for {_ASKED[step.quantity]}. Set the meter, measure again and say the value."
+    return (Answer(AnswerKind.READING, pair.label, said.value, unit),)
+
+
+def _state(step: Measure, pair: Pair, said: StateSaid) -> tuple[Answer, ...] | str:
+    if step.unit is not Unit.OHM:
+        return f"I need a number. What does the meter show, in {_ASKED[step.quantity]}?"
+    if said.state is State.OPEN:
+        return (Answer(AnswerKind.READING, pair.label, None, step.unit, State.OPEN),)
+    return (Answer(AnswerKind.STATE, pair.label, None, step.unit, said.state),)
+
+
+_ASKED: Final = {
+    Quantity.VOLTAGE: "volts",
+    Quantity.RESISTANCE: "ohms",
+    Quantity.CONTINUITY: "ohms",
+    Quantity.CURRENT: "amps",
+    Quantity.TEMPERATURE: "degrees",
+    Quantity.POWER: "watts",
+}
+
+
+def _pair_of(step: Measure, label: str) -> Pair | None:
+    wanted = plain_label(label)
+    for pair in step.pairs:
+        ends = pair.label.split("-")
+        if wanted in {plain_label(pair.label), plain_label("-".join(reversed(ends)))}:
+            return pair
+    return None
+
+
+def plain_label(label: str) -> str:
+    """Return a label without case, spaces or hyphens, so that "L1 to N" and "L1-N" are the same."""
+    return "".join(c for c in label.lower().replace(" to ", "") if c.isalnum())
+
+
+def verdict_of(draft: Draft, step: Measure, answer: Answer) -> Verdict:
+    """Return the verdict on one answer of a measuring step, by the limits that hold now."""
+    limits = limits_for(step.limits, draft.session.answers)
+    if answer.kind is AnswerKind.STATE and answer.state is not None:
+        return judge_state(answer.state, limits, step.accepts_beep)
+    reading = over_range(step.unit) if answer.value is None else Reading(answer.value, answer.unit)
+    return judge_reading(reading, limits, HANDHELD, draft.session.lead_ohm)
+
+
+def take(draft: Draft, step: Measure, answers: tuple[Answer, ...]) -> None:
+    """Put readings on record with their verdicts and go on, or wait for the probes to come off."""
+    verdicts = [verdict_of(draft, step, answer) for answer in answers]
+    for verdict in verdicts:
+        if verdict.word is VerdictWord.UNUSABLE:
+            draft.add(SaidAgain(_sentence(verdict.reason), silent=False))
+            return
+    for answer, verdict in zip(answers, verdicts, strict=True):
+        _record(draft, step, answer, verdict)
+    if step.needs is Needs.LIVE:
+        draft.add(ProbesAwaited(draft.at_s))
+    else:
+        after_readings(draft, step)
+
+
+def _sentence(reason: str) -> str:
+    return f"{reason[:1].upper()}{reason[1:]}."
+
+
+def _record(draft: Draft, step: Measure, answer: Answer, verdict: Verdict) -> None:
+    cursor, limits = draft.cursor, verdict.limits
+    label = answer.label or step.pairs[cursor.pair].label
+    draft.add(
+        ReadingTaken(
+            seq=draft.seq,
+            section=cursor.section,
+            step=cursor.step,
+            label=label,
+            value=answer.value,
+            unit=answer.unit,
+            state=answer.state,
+            verdict=verdict.word.value,
+            reason=verdict.reason,
+            low=limits.low,
+            high=limits.high,
+            probability_inside=verdict.probability_inside,
+            source=verdict.source,
+            attempt=cursor.attempt,
+            needs=step.needs.value,
+            lead_ohm=draft.session.lead_ohm if step.unit is Unit.OHM else None,
+            at_s=draft.at_s,
+        )
+    )
+    after_pair(draft, step, label, answer.value, verdict.word.value)
+    if step.field is not None and answer.value is not None:
+        draft.add(
+            AnswerTaken(
+                draft.seq,
+                cursor.section,
+                cursor.step,
+                step.field,
+                str(answer.value),
+                unverified=False,
+                at_s=draft.at_s,
+            )
+        )
+
+
+def after_readings(draft: Draft, step: Measure) -> None:
+    """Ask for the next pair, or follow the outcome where every pair was measured."""
+    cursor = draft.cursor
+    taken = draft.session.readings_of(cursor)
+    for index, pair in enumerate(step.pairs):
+        if pair.label not in taken:
+            enter(draft, Cursor(cursor.section, cursor.step, index, cursor.attempt))
+            return
+    if is_proving(step):
+        after_proving(draft, step)
+        return
+    if step.judged_as != "each":
+        _classify(draft, step)
+    follow(draft, outcome_of(step.outcomes, result_of(draft, step)))
+
+
+def _classify(draft: Draft, step: Measure) -> None:
+    idle = _supply(draft, "supply-idle")
+    loaded = _supply(draft, "supply-loaded") if step.judged_as == "supply-loaded" else None
+    if idle is None:
+        idle, loaded = loaded, None
+    if idle is None:
+        return
+    finding = classify_supply(idle, loaded, HANDHELD)
+    words = " ".join((finding.meaning, finding.action, *finding.remarks)).strip()
+    draft.add(SupplyClassified(draft.seq, finding.kind.value, words, draft.at_s))
+
+
+def _supply(draft: Draft, judged_as: str) -> SupplyReadings | None:
+    """Return the latest readings of the pairs that were judged so, or None where leg to leg is not among them."""
+    values: dict[str, Decimal] = {}
+    for reading in draft.session.readings:
+        step = draft.procedure.step(reading.section, reading.step)
+        if isinstance(step, Measure) and step.judged_as == judged_as and reading.value is not None:
+            values[_SUPPLY_PAIRS.get(reading.label, reading.label)] = reading.value
+    if "l1_l2" not in values:
+        return None
+    return SupplyReadings(
+        values["l1_l2"],
+        values.get("l1_n"),
+        values.get("l2_n"),
+        values.get("n_frame"),
+        values.get("l1_frame"),
+        values.get("l2_frame"),
+    )

@@ -1,0 +1,137 @@
+"""From a procedure's named limit rules to limits: the one place where names in `dialogs/` meet the physics."""
+
+from collections.abc import Callable, Mapping
+from decimal import Decimal, InvalidOperation
+from typing import Final
+
+from voicetech.electrical.contact import (
+    contact_drop_limits,
+    contact_limits,
+    earth_limits,
+    lead_limits,
+    open_contact_limits,
+)
+from voicetech.electrical.element import current_limits, element_limits, sheath_limits
+from voicetech.electrical.limits import Limits
+from voicetech.electrical.service_voltage import limits_absent_of_voltage, supply_limits
+from voicetech.procedure import LimitRule
+from voicetech.units import Unit
+
+KNOWN_LIVE_LOW_V: Final = Decimal(90)
+KNOWN_LIVE_HIGH_V: Final = Decimal(264)
+"""What a tester must show on a known live source: any outlet from a sagging 120 to a high 240 volts.
+
+Source: common practice, no source.
+"""
+NEUTRAL_TO_FRAME_HIGH_V: Final = Decimal(3)
+"""Source: a public page on dryer outlets (read): tenths idle, up to a couple of volts with a load."""
+
+_Answers = Mapping[str, str]
+
+
+def figure(answers: _Answers, field: str | None) -> Decimal | None:
+    """Return the number recorded under a field, or None where none was given."""
+    if field is None:
+        return None
+    try:
+        value = Decimal(answers.get(field, ""))
+    except InvalidOperation:
+        return None
+    return value if value.is_finite() and value > 0 else None
+
+
+def _element(rule: LimitRule, answers: _Answers) -> Limits:
+    watts = figure(answers, rule.fields.get("watts"))
+    volts = figure(answers, rule.fields.get("volts"))
+    if watts is None or volts is None:
+        return Limits(
+            low=Decimal(8),
+            high=Decimal(125),
+            marginal_low=Decimal(5),
+            marginal_high=Decimal(200),
+            unit=Unit.OHM,
+            expect_open=False,
+            safety=False,
+            source="common practice, no source: without a nameplate only open and shorted can be told",
+            reason="for a heating element whose nameplate is not known",
+        )
+    return element_limits(watts, volts)
+
+
+def _current(rule: LimitRule, answers: _Answers) -> Limits:
+    watts = figure(answers, rule.fields.get("watts"))
+    volts = figure(answers, rule.fields.get("volts"))
+    measured = figure(answers, rule.fields.get("measured")) or volts
+    if watts is None or volts is None or measured is None:
+        return _numbers(Decimal("0.5"), Decimal(50), Unit.AMPERE, rule, "for an element whose nameplate is not known")
+    return current_limits(watts, volts, measured)
+
+
+def _leg_to_leg(rule: LimitRule, answers: _Answers) -> Limits:
+    return supply_limits(figure(answers, rule.fields.get("volts")) or Decimal(240))
+
+
+def _leg_to_neutral(_rule: LimitRule, _answers: _Answers) -> Limits:
+    return supply_limits(Decimal(120))
+
+
+def _earth(rule: LimitRule, answers: _Answers) -> Limits:
+    return earth_limits(with_cord=answers.get(rule.fields.get("connection", "connection"), "").startswith("cord"))
+
+
+def _known_live(rule: LimitRule, _answers: _Answers) -> Limits:
+    return _numbers(KNOWN_LIVE_LOW_V, KNOWN_LIVE_HIGH_V, Unit.VOLT, rule, "for a tester on a known live source")
+
+
+def _neutral_to_frame(rule: LimitRule, _answers: _Answers) -> Limits:
+    return _numbers(Decimal(0), NEUTRAL_TO_FRAME_HIGH_V, Unit.VOLT, rule, "between neutral and frame")
+
+
+def _figures(rule: LimitRule, _answers: _Answers) -> Limits:
+    unit = Unit.VOLT if "volt" in rule.fields else Unit.OHM
+    return _numbers(rule.figures.get("low"), rule.figures.get("high"), unit, rule, "by the procedure")
+
+
+def _numbers(low: Decimal | None, high: Decimal | None, unit: Unit, rule: LimitRule, reason: str) -> Limits:
+    return Limits(
+        low=low,
+        high=high,
+        marginal_low=None,
+        marginal_high=None,
+        unit=unit,
+        expect_open=False,
+        safety=False,
+        source=rule.source,
+        reason=reason,
+        guarded=False,
+    )
+
+
+_RULES: Final[dict[str, Callable[[LimitRule, _Answers], Limits]]] = {
+    "element": _element,
+    "element-current": _current,
+    "open": lambda _rule, _answers: sheath_limits(),
+    "must-open": lambda _rule, _answers: open_contact_limits(),
+    "closed-contact": lambda _rule, _answers: contact_limits(),
+    "fuse": lambda _rule, _answers: contact_limits(),
+    "contact-drop": lambda _rule, _answers: contact_drop_limits(),
+    "leads": lambda _rule, _answers: lead_limits(),
+    "earth": _earth,
+    "dead": lambda _rule, _answers: limits_absent_of_voltage(),
+    "known-live": _known_live,
+    "leg-to-leg": _leg_to_leg,
+    "leg-to-neutral": _leg_to_neutral,
+    "neutral-to-frame": _neutral_to_frame,
+    "figures": _figures,
+}
+
+RULES: Final = frozenset(_RULES)
+"""Every name a procedure may use for its limits."""
+
+
+def limits_for(rule: LimitRule, answers: _Answers) -> Limits:
+    """Return the limits a rule gives with what is recorded; KeyError where there is no such rule.
+
+    A nameplate that is not known gives limits so wide that only an open or shorted part is told.
+    """
+    return _RULES[rule.rule](rule, answers)
