@@ -1,0 +1,93 @@
+"""The voice that is heard: eSpeak NG, with nothing to install but the package itself."""
+
+import threading
+import wave
+from collections.abc import Callable
+from pathlib import Path
+
+from voicetech.speaking.speaker import AdjustableVoice, SpeakingError, speakable
+from voicetech.speaking.tone import write_tone
+from voicetech.speaking.voice_process import EspeakVoice, NoVoiceError, VoiceInterruptedError, VoiceLostError
+
+
+class EspeakSpeaker(AdjustableVoice):
+    """Says prompts aloud; what keeps it from that is told once, plainly, and never holds up the job."""
+
+    def __init__(self, tell: Callable[[str], None], voice: EspeakVoice | None = None) -> None:
+        super().__init__()
+        self._tell = tell
+        self._told: set[str] = set()
+        self._voice = voice or EspeakVoice()
+        self._no_voice = False
+        self._one_at_a_time = threading.Lock()
+
+    def say(self, text: str) -> None:
+        """Return when the text has been said, was hushed or could not be said."""
+        words = speakable(text)
+        if words:
+            self._perform(lambda: self._make(words))
+
+    def tone(self) -> None:
+        """Return when the listening tone has sounded."""
+        self._perform(self._make_tone)
+
+    def hush(self) -> None:
+        """Silence what is being said now."""
+        self._voice.interrupt()
+
+    def close(self) -> None:
+        """Silence the voice and end its process."""
+        self._voice.close()
+
+    def check(self) -> str | None:
+        """Sound the tone and return what keeps prompts from being heard, in plain words, or None.
+
+        A clean return does not prove that anybody heard it: a muted device reports nothing.
+        """
+        with self._one_at_a_time:
+            self._voice.begin()
+            try:
+                self._make("Ready.")
+                self._play(self._make_tone())
+            except VoiceInterruptedError:
+                return None
+            except SpeakingError as problem:
+                return str(problem)
+        return None
+
+    def _perform(self, make: Callable[[], Path]) -> None:
+        with self._one_at_a_time:
+            if self._no_voice:
+                return
+            self._voice.begin()
+            try:
+                self._play(make())
+            except VoiceInterruptedError:
+                return
+            except SpeakingError as problem:
+                self._no_voice = isinstance(problem, NoVoiceError)
+                self._report(problem)
+
+    def _make(self, words: str) -> Path:
+        path = self._voice.folder / "prompt.wav"
+        try:
+            self._voice.synthesise(words, self.settings, path)
+        except VoiceLostError:
+            self._voice.synthesise(words, self.settings, path)
+        return path
+
+    def _make_tone(self) -> Path:
+        path = self._voice.folder / "tone.wav"
+        write_tone(path, self.settings.volume)
+        return path
+
+    def _play(self, path: Path) -> None:
+        with wave.open(str(path), "rb") as sound:
+            length_s = sound.getnframes() / sound.getframerate()
+        self._voice.play(path, length_s)
+
+    def _report(self, problem: SpeakingError) -> None:
+        words = str(problem)
+        if words not in self._told:
+            self._told.add(words)
+            self._tell(words)
