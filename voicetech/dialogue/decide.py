@@ -43,7 +43,7 @@ from voicetech.language.meaning import (
     StateSaid,
     WordsSaid,
 )
-from voicetech.procedure import Ask, Inspect, Measure, Needs, Phase, Procedure
+from voicetech.procedure import Ask, Inspect, Measure, Needs, Phase, Procedure, SectionRole
 from voicetech.session import Session, opened
 from voicetech.turn import Turn
 

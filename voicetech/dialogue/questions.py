@@ -1,0 +1,71 @@
+"""The open question: what may be answered now, for understanding and for the recogniser's grammar."""
+
+from voicetech.dialogue.danger import CLEAR_WORDS
+from voicetech.dialogue.decide import PROBES_OFF
+from voicetech.language.meaning import Asking, Choice, Question
+from voicetech.procedure import Ask, Hold, Inspect, Instruct, Measure, Phase, Procedure, Step
+from voicetech.session import Session
+from voicetech.turn import Turn
+from voicetech.units import Quantity
+
+_ASKING = {
+    Quantity.VOLTAGE: Asking.VOLTAGE,
+    Quantity.RESISTANCE: Asking.RESISTANCE,
+    Quantity.CURRENT: Asking.CURRENT,
+    Quantity.CONTINUITY: Asking.CONTINUITY,
+    Quantity.TEMPERATURE: Asking.TEMPERATURE,
+    Quantity.POWER: Asking.POWER,
+}
+
+
+def question_for(procedure: Procedure, session: Session) -> Question:
+    """Return the question that stands open, with everything that may be said to it."""
+    places = places_of(procedure)
+    match session.turn:
+        case Turn.STOPPED:
+            return Question(Asking.COMMAND, exact_words=CLEAR_WORDS)
+        case Turn.SAFETY_QUESTION:
+            return Question(Asking.YES_NO, "is it happening now?")
+        case Turn.RECOUNTING | Turn.REASON:
+            return Question(Asking.NOTE)
+        case Turn.PAUSED | Turn.ON_CALL | Turn.HANDED_OVER | Turn.CLOSED:
+            return Question(Asking.COMMAND)
+        case _:
+            pass
+    if session.at is None:
+        return Question(Asking.COMMAND, places=places)
+    step = procedure.step(session.at.section, session.at.step)
+    if session.turn is Turn.PROBES_ON:
+        return Question(asking_of(step), after_read_back=True, exact_words=PROBES_OFF, places=places)
+    return Question(
+        asking=asking_of(step),
+        wording=step.prompt.full,
+        after_read_back=session.read_back or session.turn in (Turn.CONFIRMING, Turn.CHOOSING),
+        choices=step.choices if isinstance(step, Ask) else (),
+        places=places,
+        likely=step.likely if isinstance(step, (Ask, Measure)) else None,
+        labels=tuple(pair.label for pair in step.pairs) if isinstance(step, Measure) else (),
+        exact_words=step.until if isinstance(step, Hold) else (),
+    )
+
+
+def asking_of(step: Step) -> Asking:
+    """Return what kind of answer a step wants."""
+    match step:
+        case Ask(asking=asking):
+            return asking
+        case Measure(quantity=quantity):
+            return _ASKING[quantity]
+        case Inspect():
+            return Asking.INSPECTION
+        case Hold() | Instruct():
+            return Asking.COMMAND
+
+
+def places_of(procedure: Procedure) -> tuple[Choice, ...]:
+    """Return the tests that may be asked for by name."""
+    return tuple(
+        Choice(section.id, section.call)
+        for section in procedure.sections
+        if section.phase is Phase.TEST and section.role is None and section.call
+    )

@@ -1,0 +1,230 @@
+"""The safety rules written a second time, as a watcher that knows nothing of how `decide` works.
+
+The watcher sees what was said, which step was open and what went on record, and keeps its own account of whether a
+proof of dead stands. It trusts none of the session's own safety fields. The walk compares the two.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import Final
+
+from voicetech.dialogue.danger import CLEAR_WORDS
+from voicetech.dialogue.given import Given, Reopening, Words
+from voicetech.events import (
+    AnswerWithdrawn,
+    DangerStopped,
+    Event,
+    HandedOver,
+    JobReopened,
+    Paused,
+    ReadingTaken,
+    Resumed,
+    StepDone,
+    StepEntered,
+    StepSkipped,
+)
+from voicetech.language.meaning import AnswerSaid, DangerSaid, WordsSaid
+from voicetech.procedure import Hold, Measure, Needs, Procedure, SafetyRole
+from voicetech.session import Session
+from voicetech.turn import Turn
+
+DEAD_V: Final = Decimal(1)
+"""Source: common practice, no source."""
+LIVE_V: Final = Decimal(90)
+AT_WORK: Final = frozenset({Turn.ASKING, Turn.CONFIRMING, Turn.CHOOSING, Turn.PROBES_ON, Turn.REASON})
+
+
+@dataclass(frozen=True, slots=True)
+class Watch:
+    """What the watcher believes."""
+
+    isolated: bool = False
+    tester_at_s: float | None = None
+    dead: frozenset[str] = frozenset()
+    proved_seq: int | None = None
+    hold: str | None = None
+    power_on: bool = False
+    handed_over: bool = False
+
+    def dead_is_proved(self, at_s: float, proof_s: float) -> bool:
+        """Return whether a proof of dead stands at this time."""
+        return self.proved_seq is not None and self.tester_at_s is not None and at_s - self.tester_at_s < proof_s
+
+
+NOTHING_PROVED: Final = Watch()
+
+
+def watched(procedure: Procedure, watch: Watch, before: Session, given: Given, events: Sequence[Event]) -> Watch:
+    """Return what the watcher believes after an input and the events it caused."""
+    if isinstance(given, Reopening) or (isinstance(given, Words) and given.channel is not before.channel):
+        watch = replace(NOTHING_PROVED, handed_over=watch.handed_over)
+    for event in events:
+        watch = _after(procedure, watch, event)
+    return watch
+
+
+def _after(procedure: Procedure, watch: Watch, event: Event) -> Watch:
+    nothing = replace(NOTHING_PROVED, handed_over=watch.handed_over)
+    match event:
+        case Paused() | Resumed() | JobReopened() | DangerStopped():
+            return nothing
+        case HandedOver():
+            return replace(nothing, handed_over=True)
+        case AnswerWithdrawn(seq=seq):
+            reaches_proof = watch.proved_seq is None or seq <= watch.proved_seq
+            return nothing if reaches_proof else watch
+        case StepEntered(section=section, step=step_id):
+            if procedure.step(section, step_id).role is SafetyRole.POWER_ON:
+                return replace(nothing, hold=watch.hold, power_on=True)
+            return watch
+        case StepDone(section=section, step=step_id):
+            return _hold_done(watch, procedure.step(section, step_id).role)
+        case ReadingTaken():
+            return _reading(procedure, watch, event)
+        case _:
+            return watch
+
+
+def _hold_done(watch: Watch, role: SafetyRole | None) -> Watch:
+    match role:
+        case SafetyRole.ISOLATE_PLUG | SafetyRole.ISOLATE_LOCKOUT:
+            return Watch(isolated=True, handed_over=watch.handed_over)
+        case SafetyRole.LIVE_HOLD:
+            return replace(watch, hold="live")
+        case SafetyRole.COVERS_ON:
+            return replace(watch, hold="covers")
+        case _:
+            return watch
+
+
+def _reading(procedure: Procedure, watch: Watch, taken: ReadingTaken) -> Watch:
+    step = procedure.step(taken.section, taken.step)
+    value = taken.value
+    if value is None or not isinstance(step, Measure):
+        return watch
+    match step.role:
+        case SafetyRole.TESTER_BEFORE if value >= LIVE_V and watch.isolated:
+            return replace(watch, tester_at_s=taken.at_s, dead=frozenset(), proved_seq=None)
+        case SafetyRole.DEAD_PAIRS if value <= DEAD_V:
+            return replace(watch, dead=watch.dead | {taken.label})
+        case SafetyRole.DEAD_PAIRS:
+            return replace(watch, dead=watch.dead - {taken.label}, proved_seq=None)
+        case SafetyRole.TESTER_AFTER if value >= LIVE_V and _every_pair(procedure, watch):
+            return replace(watch, proved_seq=taken.seq)
+        case _:
+            return watch
+
+
+def _every_pair(procedure: Procedure, watch: Watch) -> bool:
+    wanted = {
+        pair.label
+        for section in procedure.sections
+        for step in section.steps
+        if isinstance(step, Measure) and step.role is SafetyRole.DEAD_PAIRS
+        for pair in step.pairs
+    }
+    return watch.isolated and watch.tester_at_s is not None and wanted <= watch.dead
+
+
+def broken_rule(
+    procedure: Procedure,
+    watch: Watch,
+    before: Session,
+    given: Given,
+    events: Sequence[Event],
+    after: Session,
+    proof_s: float,
+) -> str | None:
+    """Return which safety rule an input broke, in words, or None; `watch` is what the watcher believes after it."""
+    return (
+        _hands_on_without_proof(procedure, watch, after, given.at_s, proof_s)
+        or _reading_without_proof(watch, events, given.at_s, proof_s)
+        or _hold_left(procedure, events)
+        or _unconfirmed_number(procedure, given, events)
+        or _danger_missed(given, before, after)
+        or _stop_left(given, before, after)
+        or _work_after_hand_over(watch, after)
+    )
+
+
+def _hands_on_without_proof(
+    procedure: Procedure, watch: Watch, after: Session, at_s: float, proof_s: float
+) -> str | None:
+    if after.turn not in AT_WORK or after.at is None:
+        return None
+    step = procedure.step(after.at.section, after.at.step)
+    place = f"{after.at.section}/{after.at.step}"
+    match step.needs:
+        case Needs.DEAD if not watch.dead_is_proved(at_s, proof_s):
+            return f"{place} is hands-on and asked without a proof of dead that stands"
+        case Needs.LIVE if not watch.power_on or watch.hold != "live":
+            return f"{place} is a live test and asked without its hold"
+        case Needs.POWERED if not watch.power_on or watch.hold is None:
+            return f"{place} needs power and is asked without a hold before power"
+        case _:
+            return None
+
+
+def _reading_without_proof(watch: Watch, events: Sequence[Event], at_s: float, proof_s: float) -> str | None:
+    for event in events:
+        if (
+            isinstance(event, ReadingTaken)
+            and event.needs == Needs.DEAD.value
+            and not watch.dead_is_proved(at_s, proof_s)
+        ):
+            return f"a reading of {event.section}/{event.step} was taken without a proof of dead that stands"
+    return None
+
+
+def _hold_left(procedure: Procedure, events: Sequence[Event]) -> str | None:
+    for event in events:
+        if isinstance(event, StepSkipped):
+            step = procedure.step(event.section, event.step)
+            if isinstance(step, Hold) or step.role is not None:
+                return f"the safety step {event.section}/{event.step} was skipped"
+        if isinstance(event, StepDone):
+            step = procedure.step(event.section, event.step)
+            if isinstance(step, Hold) and event.words.lower() not in {words.lower() for words in step.until}:
+                return f"the hold {event.section}/{event.step} was left by {event.words!r}"
+    return None
+
+
+_PROVING: Final = (SafetyRole.TESTER_BEFORE, SafetyRole.DEAD_PAIRS, SafetyRole.TESTER_AFTER)
+
+
+def _unconfirmed_number(procedure: Procedure, given: Given, events: Sequence[Event]) -> str | None:
+    confirmed = isinstance(given, Words) and isinstance(given.meaning, AnswerSaid) and given.meaning.yes
+    for event in events:
+        if isinstance(event, ReadingTaken) and not confirmed:
+            if procedure.step(event.section, event.step).role in _PROVING:
+                return f"{event.label} of {event.section}/{event.step} decides safety and was taken without a yes"
+    return None
+
+
+def _danger_missed(given: Given, before: Session, after: Session) -> str | None:
+    if not isinstance(given, Words) or not isinstance(given.meaning, DangerSaid):
+        return None
+    if given.meaning.present and after.turn is not Turn.STOPPED:
+        return f"danger words did not stop the job while {before.turn.value}"
+    if after.turn in AT_WORK and before.turn not in (Turn.RECOUNTING,):
+        return f"danger words that may be past were passed over while {before.turn.value}"
+    return None
+
+
+def _stop_left(given: Given, before: Session, after: Session) -> str | None:
+    said = given.meaning if isinstance(given, Words) else None
+    if before.turn is Turn.STOPPED and after.turn is not Turn.STOPPED:
+        cleared = isinstance(said, WordsSaid) and said.text.lower() in CLEAR_WORDS
+        if not cleared or after.turn is not Turn.RECOUNTING:
+            return "a danger stop was left without its own words"
+    if before.turn is Turn.SAFETY_QUESTION and after.turn in AT_WORK:
+        if not (isinstance(said, AnswerSaid) and not said.yes):
+            return "the safety question was left without a no"
+    return None
+
+
+def _work_after_hand_over(watch: Watch, after: Session) -> str | None:
+    if watch.handed_over and after.turn in AT_WORK:
+        return "work went on after a stop-work result"
+    return None
