@@ -1,5 +1,6 @@
 """Readings on their way into the record: matched to their pairs, judged, confirmed where safety hangs on them."""
 
+from collections.abc import Hashable
 from decimal import Decimal
 from typing import Final
 
@@ -20,10 +21,19 @@ from voicetech.events import (
     SupplyClassified,
 )
 from voicetech.judge import Verdict, VerdictWord, judge_reading, judge_state
-from voicetech.language.meaning import Flag, RangeSaid, ReadingSaid, SeveralSaid, State, StateSaid
+from voicetech.language.meaning import (
+    CorrectionSaid,
+    Flag,
+    Meaning,
+    RangeSaid,
+    ReadingSaid,
+    SeveralSaid,
+    State,
+    StateSaid,
+)
 from voicetech.limit_rules import limits_for
-from voicetech.procedure import Measure, Needs, Pair
-from voicetech.session import Cursor
+from voicetech.procedure import Measure, Needs, Pair, Procedure
+from voicetech.session import Cursor, Session
 from voicetech.units import Quantity, Reading, Unit, over_range
 
 Said = ReadingSaid | StateSaid | SeveralSaid | RangeSaid
@@ -241,3 +251,16 @@ def _supply(draft: Draft, judged_as: str) -> SupplyReadings | None:
         values.get("l1_frame"),
         values.get("l2_frame"),
     )
+
+
+def verdict_key(procedure: Procedure, session: Session, meaning: Meaning) -> Hashable:
+    """Return what an answer would come to at the open step: answers with the same key lead to the same verdict."""
+    step = procedure.step(session.at.section, session.at.step) if session.at else None
+    replacement = meaning.replacement if isinstance(meaning, CorrectionSaid) else meaning
+    if not isinstance(step, Measure) or not isinstance(replacement, (ReadingSaid, StateSaid)):
+        return type(meaning).__name__, meaning
+    draft = Draft(procedure, session, session.last_at_s)
+    answers = _answers(draft, step, replacement)
+    if isinstance(answers, str):
+        return type(meaning).__name__, "unusable"
+    return type(meaning).__name__, tuple(verdict_of(draft, step, answer).word for answer in answers)

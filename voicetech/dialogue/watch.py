@@ -24,7 +24,7 @@ from voicetech.events import (
     StepEntered,
     StepSkipped,
 )
-from voicetech.language.meaning import AnswerSaid, DangerSaid, WordsSaid
+from voicetech.language.meaning import AnswerSaid, Command, CommandSaid, DangerSaid, WordsSaid
 from voicetech.procedure import Hold, Measure, Needs, Procedure, SafetyRole
 from voicetech.session import Session
 from voicetech.turn import Turn
@@ -61,6 +61,9 @@ def watched(procedure: Procedure, watch: Watch, before: Session, given: Given, e
         watch = replace(NOTHING_PROVED, handed_over=watch.handed_over)
     for event in events:
         watch = _after(procedure, watch, event)
+    told = given.meaning if isinstance(given, Words) else None
+    if isinstance(told, CommandSaid) and told.command is Command.POWER_IS_ON and before.turn in AT_WORK:
+        watch = Watch(hold=watch.hold, power_on=True, handed_over=watch.handed_over)
     return watch
 
 
@@ -194,11 +197,11 @@ _PROVING: Final = (SafetyRole.TESTER_BEFORE, SafetyRole.DEAD_PAIRS, SafetyRole.T
 
 
 def _unconfirmed_number(procedure: Procedure, given: Given, events: Sequence[Event]) -> str | None:
-    confirmed = isinstance(given, Words) and isinstance(given.meaning, AnswerSaid) and given.meaning.yes
+    if isinstance(given, Words) and isinstance(given.meaning, AnswerSaid) and given.meaning.yes:
+        return None
     for event in events:
-        if isinstance(event, ReadingTaken) and not confirmed:
-            if procedure.step(event.section, event.step).role in _PROVING:
-                return f"{event.label} of {event.section}/{event.step} decides safety and was taken without a yes"
+        if isinstance(event, ReadingTaken) and procedure.step(event.section, event.step).role in _PROVING:
+            return f"{event.label} of {event.section}/{event.step} decides safety and was taken without a yes"
     return None
 
 
@@ -218,9 +221,9 @@ def _stop_left(given: Given, before: Session, after: Session) -> str | None:
         cleared = isinstance(said, WordsSaid) and said.text.lower() in CLEAR_WORDS
         if not cleared or after.turn is not Turn.RECOUNTING:
             return "a danger stop was left without its own words"
-    if before.turn is Turn.SAFETY_QUESTION and after.turn in AT_WORK:
-        if not (isinstance(said, AnswerSaid) and not said.yes):
-            return "the safety question was left without a no"
+    denied = isinstance(said, AnswerSaid) and not said.yes
+    if before.turn is Turn.SAFETY_QUESTION and after.turn in AT_WORK and not denied:
+        return "the safety question was left without a no"
     return None
 
 

@@ -1,0 +1,38 @@
+"""The commands. This is where the parts are joined; nothing below calls upward."""
+
+import typer
+
+from voicetech.cli.chat import chat
+from voicetech.cli.demo import demo
+from voicetech.cli.hear import hear
+from voicetech.cli.jobs import jobs
+from voicetech.cli.judge import app as judge_app
+from voicetech.cli.report import report
+from voicetech.cli.talk import talk
+from voicetech.cli.understand import understand
+
+app = typer.Typer(
+    name="voicetech",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    help=(
+        "Talks an appliance technician through a job: safe first, one test at a time, by voice or by text, offline.\n\n"
+        "Start with the recorded demo: voicetech demo. Rehearse by keyboard: voicetech chat. At the appliance, "
+        "with a headset: voicetech talk. voicetech advises and records; it never declares a circuit safe. Local "
+        "code, the maker's service sheet and a licensed electrician outrank it."
+    ),
+)
+app.command()(demo)
+app.command()(talk)
+app.command()(chat)
+app.command()(hear)
+app.command()(understand)
+app.add_typer(judge_app, name="judge")
+app.command()(jobs)
+app.command()(report)
+
+
+def main() -> None:
+    """Run the command line."""
+    app()

@@ -1,0 +1,181 @@
+"""One job at work: what was heard goes through the core, is committed to the journal, and only then answered.
+
+The only place where words become meanings, meanings events and events a reply. Every channel uses it alike.
+"""
+
+from collections.abc import Callable, Hashable
+
+from voicetech.authoring.lexicon_files import load_lexicon
+from voicetech.dialogue.decide import decide
+from voicetech.dialogue.given import Given, Opening, Reopening, Tick, Weighed, Words
+from voicetech.dialogue.measuring import verdict_key
+from voicetech.dialogue.questions import question_for
+from voicetech.dialogue.reply import Reply, prompt_lines, reply
+from voicetech.events import Channel, Event, Replied
+from voicetech.heard import Heard, typed
+from voicetech.journal.store import Journal
+from voicetech.language.grammar import compile_words, spoken_grammar
+from voicetech.language.lexicon import Lexicon
+from voicetech.language.meaning import Asking, Meaning, Question
+from voicetech.language.phrases import WordAutomaton
+from voicetech.language.understand import understand
+from voicetech.procedure import Procedure
+from voicetech.session import Session, evolve, fold, opened
+from voicetech.turn import Turn
+from voicetech.weigh import Accepted, AskWhich, Ignored, SayAgain, weigh
+
+
+class JobError(Exception):
+    """A job cannot be taken up; the message says why and what to do."""
+
+
+class Job:
+    """A job that is open in this program."""
+
+    def __init__(
+        self,
+        procedure: Procedure,
+        journal: Journal,
+        session: Session,
+        events_on_record: int,
+        clock: Callable[[], float],
+        lexicon: Lexicon | None = None,
+    ) -> None:
+        self.procedure = procedure
+        self.session = session
+        self._journal = journal
+        self._on_record = events_on_record
+        self._clock = clock
+        self._lexicon = lexicon or load_lexicon()
+        self._automata: dict[Hashable, WordAutomaton] = {}
+
+    @property
+    def id(self) -> str:
+        """Return the job's name in the journal."""
+        return self.session.job
+
+    @property
+    def closed(self) -> bool:
+        """Return whether the job is over."""
+        return self.session.turn is Turn.CLOSED
+
+    @property
+    def question(self) -> Question:
+        """Return the question that stands open."""
+        return question_for(self.procedure, self.session)
+
+    @property
+    def wants_free_words(self) -> bool:
+        """Return whether the open question is answered in free words, which no grammar constrains."""
+        return self.question.asking is Asking.NOTE
+
+    def grammar(self) -> WordAutomaton:
+        """Return what may be said to the open question, for the recogniser."""
+        question = self.question
+        found = self._automata.get(question)
+        if found is None:
+            found = self._automata[question] = compile_words(spoken_grammar(question, self._lexicon))
+        return found
+
+    def prompt(self) -> Reply:
+        """Return the open prompt in full, for a job that was just taken up."""
+        return Reply(prompt_lines(self.procedure, self.session, full=True))
+
+    def typed(self, line: str) -> Reply:
+        """Take a typed line and return the reply."""
+        return self.heard(typed(line), Channel.CHAT)
+
+    def heard(self, heard: Heard, channel: Channel = Channel.VOICE, sound_sha256: str | None = None) -> Reply:
+        """Take what was heard and return the reply; it is on record before this returns."""
+        return self._given(self.weighed(heard, channel, sound_sha256))
+
+    def tick(self) -> Reply:
+        """Let time pass and return what that changes, if anything."""
+        return self._given(Tick(self._clock()))
+
+    def weighed(self, heard: Heard, channel: Channel, sound_sha256: str | None = None) -> Words:
+        """Return what the open question makes of the words heard."""
+        question = self.question
+        meanings: tuple[Meaning, ...] = tuple(
+            understand(alternative.text, question, self._lexicon) for alternative in heard.alternatives
+        )
+        outcome = weigh(heard, meanings, self._verdict_of)
+        at_s = self._clock()
+        match outcome:
+            case Accepted(meaning=meaning):
+                return Words(heard, Weighed.ACCEPTED, channel, at_s, meaning, None, sound_sha256)
+            case AskWhich(rivals=rivals):
+                return Words(heard, Weighed.ASK, channel, at_s, None, rivals, sound_sha256)
+            case SayAgain():
+                return Words(heard, Weighed.AGAIN, channel, at_s, None, None, sound_sha256)
+            case Ignored():
+                return Words(heard, Weighed.IGNORED, channel, at_s, None, None, sound_sha256)
+
+    def _verdict_of(self, meaning: Meaning) -> Hashable:
+        return verdict_key(self.procedure, self.session, meaning)
+
+    def _given(self, given: Given) -> Reply:
+        events = decide(self.procedure, self.session, given)
+        if not events:
+            return Reply(())
+        return self._commit(events)
+
+    def _commit(self, events: tuple[Event, ...]) -> Reply:
+        after = self.session
+        for event in events:
+            after = evolve(after, event)
+        answer = reply(self.procedure, after, events)
+        record: list[Event] = [*events]
+        if answer.lines:
+            record.append(Replied(answer.speak, answer.show))
+        self._on_record = self._journal.append(self.id, self._on_record, record)
+        self.session = after
+        return answer
+
+
+def open_job(
+    procedure: Procedure, journal: Journal, job_id: str, channel: Channel, clock: Callable[[], float]
+) -> tuple[Job, Reply]:
+    """Open a new job and return it with its first prompt, both already on record."""
+    events = decide(procedure, None, Opening(job_id, channel, clock()))
+    first, *rest = events
+    session = opened(first)  # type: ignore[arg-type]  # an opening's first event is the job's opening
+    for event in rest:
+        session = evolve(session, event)
+    answer = reply(procedure, session, events)
+    on_record = journal.append(job_id, 0, [*events, Replied(answer.speak, answer.show)])
+    return Job(procedure, journal, session, on_record, clock), answer
+
+
+def take_up_job(
+    procedure: Procedure, journal: Journal, job_id: str, channel: Channel, clock: Callable[[], float]
+) -> tuple[Job, Reply]:
+    """Take up a job from the journal and return it with the prompt it now stands at.
+
+    Making safe starts again where the open step needs it. Raises JobError where the job follows another procedure.
+    """
+    events = journal.events(job_id)
+    if not events:
+        raise JobError(f"There is no job {job_id}. See the list with: voicetech jobs")
+    session = fold(events)
+    if session.procedure != procedure.id:
+        raise JobError(f"Job {job_id} follows the procedure {session.procedure}, not {procedure.id}.")
+    _check_step(procedure, session)
+    job = Job(procedure, journal, session, len(events), clock)
+    if job.closed:
+        return job, Reply(())
+    answer = job._given(Reopening(channel, "the program was started again", clock()))
+    return job, answer if answer.lines else job.prompt()
+
+
+def _check_step(procedure: Procedure, session: Session) -> None:
+    for cursor in (session.at, session.resume):
+        if cursor is None:
+            continue
+        try:
+            procedure.step(cursor.section, cursor.step)
+        except KeyError:
+            raise JobError(
+                f"Job {session.job} stands at the step {cursor.section}/{cursor.step}, which revision "
+                f"{procedure.revision} of {procedure.id} does not have. Take it up with the revision it was begun with."
+            ) from None
