@@ -48,7 +48,6 @@ class Move(StrEnum):
     KEEP_PROBES = "keep_probes"
     WANT_REASON = "want_reason"
     DOUBT_SAFETY = "doubt_safety"
-    DENY_DANGER = "deny_danger"
     PAUSE = "pause"
     CALL = "call"
     RESUME = "resume"

@@ -123,7 +123,7 @@ def limits_absent_of_voltage() -> Limits:
         expect_open=False,
         safety=True,
         source="common practice, no source: 1 volt or less on every pair with a low-impedance meter",
-        reason=f"for a dead pair, at most {in_words(ABSENT_V, Unit.VOLT)}",
+        reason=f"on this pair; {in_words(ABSENT_V, Unit.VOLT)} is the most",
         guarded=False,
         repeat_below=COUPLED_AT_MOST_V,
     )

@@ -374,7 +374,7 @@ class SagScope(StrEnum):
 
 
 _SAG_ACTION = {
-    SagScope.ONE_LEG: "switch off, prove dead, look for heat marks from block to breaker; ohms will not show it",
+    SagScope.ONE_LEG: "switch off, prove dead, look for heat marks from block to breaker; ohms do not show it",
     SagScope.BOTH_LEGS: "switch off; both legs fall together, so look at the breaker and upstream of it",
     SagScope.OPENS: "switch off, prove every pair dead, and look at both hots from block to breaker",
     SagScope.NOT_KNOWN: "measure each leg to neutral under load to tell which one falls",

@@ -5,11 +5,11 @@ well the grammar fits the sound. Deterministic; nothing here knows probabilities
 """
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from voicetech.hearing.speech_model import END, FIRST_TEXT_TOKEN, Encoded, Floats, Memory, SpeechModel
+from voicetech.hearing.speech_model import END, FIRST_TEXT_TOKEN, Encoded, Floats, SpeechModel
 from voicetech.hearing.token_acceptor import DEAD, START, TokenAcceptor
 
 WIDTH = 6
@@ -18,8 +18,12 @@ LIKELIEST = 96
 """Tokens tried after each hypothesis."""
 SAME_LETTERS = 2
 """Hypotheses kept that differ in punctuation and spacing only."""
-FALL_BEHIND = 12.0
-"""Nats below the best at which a hypothesis is dropped."""
+UNLIKELY = -12.0
+"""Log probability below which a token is not tried at all."""
+FALL_BEHIND = 9.0
+"""Nats below the best of the same length at which a hypothesis is dropped."""
+TOO_LATE = 6.0
+"""Nats below the best complete text at which an unfinished one is dropped: it can only sink further."""
 TOKENS_PER_S = 7.0
 """Longest free text for its length of sound; fast speech stays below. Measured on read speech."""
 _LETTERS = re.compile(r"[^a-z0-9]+")
@@ -34,7 +38,6 @@ class Hypothesis:
     state: int
     parent: int
     token: int
-    letters: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,29 +62,26 @@ class Search:
 
 def search(model: SpeechModel, encoded: Encoded, acceptor: TokenAcceptor, sound_s: float) -> Search:
     """Return the complete texts found under the grammar and the free text of the same sound."""
-    log_p, memory = model.begin(encoded)
-    beams = [Hypothesis("", 0.0, START, 0, 0, "")]
-    free = _Free("", 0.0, 0, 0, ended=False)
-    longest = int(sound_s * TOKENS_PER_S) + 8
+    rows, memory = model.begin(encoded)
+    beams = [Hypothesis("", 0.0, START, 0, 0)]
+    free = _Free("", 0.0, 0, row=0, token=0, ended=False)
     done: list[Written] = []
-    rows = log_p
-    free_row: Floats = log_p[0]
-    for _ in range(longest):
+    for _ in range(int(sound_s * TOKENS_PER_S) + 8):
         if not free.ended:
-            free = _follow(free, free_row, model)
+            free = _follow(free, rows[free.row], model)
         beams = _grow(beams, rows, done, acceptor, model.tokens)
         if not beams and free.ended:
             break
         parents = [b.parent for b in beams]
         tokens = [b.token for b in beams]
         if not free.ended:
-            parents.append(free.row)
-            tokens.append(free.token)
-        log_p, memory = model.extend(memory, parents, tokens)
-        rows = log_p[: len(beams)]
-        if not free.ended:
-            free_row = log_p[len(beams)]
-            free = _Free(free.text, free.score, free.tokens, len(beams), ended=False)
+            # Within the grammar the free text is usually one of the hypotheses: then they share a row.
+            shared = next((at for at, b in enumerate(beams) if b.text == free.text), None)
+            if shared is None:
+                parents.append(free.row)
+                tokens.append(free.token)
+            free = replace(free, row=len(beams) if shared is None else shared)
+        rows, memory = model.extend(memory, parents, tokens)
     return Search(tuple(done), free.text.strip(), free.score, free.tokens, free.ended)
 
 
@@ -91,36 +91,37 @@ class _Free:
     score: float
     tokens: int
     row: int
+    token: int
     ended: bool
-    token: int = 0
 
 
 def _follow(free: _Free, log_p: Floats, model: SpeechModel) -> _Free:
     token = int(log_p.argmax())
     score = free.score + float(log_p[token])
     if token == END:
-        return _Free(free.text, score, free.tokens, 0, ended=True)
-    return _Free(free.text + model.tokens[token], score, free.tokens + 1, free.row, ended=False, token=token)
+        return replace(free, score=score, ended=True)
+    return replace(free, text=free.text + model.tokens[token], score=score, tokens=free.tokens + 1, token=token)
 
 
 def _grow(
     beams: list[Hypothesis], rows: Floats, done: list[Written], acceptor: TokenAcceptor, texts: list[str]
 ) -> list[Hypothesis]:
-    if not beams:
-        return []
-    likeliest = np.argpartition(-rows, LIKELIEST, axis=1)[:, :LIKELIEST]
     grown: list[Hypothesis] = []
     for row, beam in enumerate(beams):
+        log_p = rows[row]
         if acceptor.final(beam.state):
-            ending = float(rows[row, END])
+            ending = float(log_p[END])
             done.append(Written(beam.text, beam.score + ending, ending))
-        for token, gain in zip(likeliest[row].tolist(), rows[row, likeliest[row]].tolist(), strict=True):
-            if token < FIRST_TEXT_TOKEN:
-                continue
-            state = acceptor.step(beam.state, token)
-            if state != DEAD:
-                text = beam.text + texts[token]
-                grown.append(Hypothesis(text, beam.score + gain, state, row, token, _LETTERS.sub("", text.lower())))
+        likely = np.flatnonzero(log_p > UNLIKELY)
+        gains = log_p[likely]
+        if len(likely) > LIKELIEST:
+            kept = np.argpartition(-gains, LIKELIEST)[:LIKELIEST]
+            likely, gains = likely[kept], gains[kept]
+        for token, gain in zip(likely.tolist(), gains.tolist(), strict=True):
+            if token >= FIRST_TEXT_TOKEN:
+                state = acceptor.step(beam.state, token)
+                if state != DEAD:
+                    grown.append(Hypothesis(beam.text + texts[token], beam.score + gain, state, row, token))
     return _best(grown, max((w.score for w in done), default=-np.inf))
 
 
@@ -128,14 +129,12 @@ def _best(grown: list[Hypothesis], finished: float) -> list[Hypothesis]:
     grown.sort(key=lambda h: (-h.score, h.text))
     kept: list[Hypothesis] = []
     alike: dict[str, int] = {}
-    floor = max(finished, grown[0].score if grown else -np.inf) - FALL_BEHIND
+    floor = max(finished - TOO_LATE, grown[0].score - FALL_BEHIND if grown else -np.inf)
     for hypothesis in grown:
         if hypothesis.score < floor or len(kept) == WIDTH:
             break
-        if alike.get(hypothesis.letters, 0) < SAME_LETTERS:
-            alike[hypothesis.letters] = alike.get(hypothesis.letters, 0) + 1
+        letters = _LETTERS.sub("", hypothesis.text.lower())
+        if alike.get(letters, 0) < SAME_LETTERS:
+            alike[letters] = alike.get(letters, 0) + 1
             kept.append(hypothesis)
     return kept
-
-
-__all__ = ["Memory", "Search", "Written", "search"]

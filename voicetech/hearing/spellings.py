@@ -8,6 +8,8 @@ from pathlib import Path
 from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError
 
+from voicetech.authoring.shipped import shipped_folder
+
 _SEPARATORS = re.compile(r"[\s,.\-?!:;…]+")
 _APOSTROPHES = re.compile(r"['’‘`]")
 
@@ -18,14 +20,20 @@ class SpellingsError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Spellings:
-    """Written forms of spoken words, in plain form, and the words that may be glued to the one before."""
+    """Written forms of spoken words, in plain form; mishearings cost probability. `joined` may be glued on."""
 
     forms: Mapping[str, tuple[str, ...]]
+    mishearings: Mapping[str, tuple[str, ...]]
     joined: frozenset[str] = frozenset()
 
     def of(self, word: str) -> tuple[str, ...]:
-        """Return the written forms of a spoken word, its own first, without repetitions."""
+        """Return the forms that are as good as the word itself, its own first."""
         return tuple(dict.fromkeys((plain(word), *self.forms.get(word, ()))))
+
+    def misheard(self, word: str) -> tuple[str, ...]:
+        """Return the forms that stand for the word at a cost."""
+        known = self.of(word)
+        return tuple(form for form in self.mishearings.get(word, ()) if form not in known)
 
 
 def plain(text: str) -> str:
@@ -35,33 +43,35 @@ def plain(text: str) -> str:
 
 def load_spellings(path: Path | None = None) -> Spellings:
     """Return the table in `path`, by default the one shipped. Raises SpellingsError with the place of a mistake."""
-    place = path or grammars_folder() / "spellings.yaml"
+    place = path or shipped_folder("grammars") / "spellings.yaml"
     try:
-        found = YAML(typ="safe").load(place.read_text(encoding="utf-8"))
+        found = YAML(typ="safe", pure=True).load(place.read_text(encoding="utf-8"))
     except OSError as error:
         raise SpellingsError(f"{place}: cannot be read ({error.strerror or error})") from error
     except MarkedYAMLError as error:
         mark = error.problem_mark
         where = f":{mark.line + 1}:{mark.column + 1}" if mark else ""
         raise SpellingsError(f"{place}{where}: {error.problem or 'not YAML'}") from error
-    if not isinstance(found, dict) or not isinstance(found.get("spellings"), dict):
-        raise SpellingsError(f"{place}: needs a mapping named spellings, from each word to a list of forms")
-    forms = {}
-    for word, others in found["spellings"].items():
-        if not isinstance(word, str) or not _texts(others):
-            raise SpellingsError(f"{place}: spellings of {word!r} must be a list of texts; quote numbers and on/off")
-        forms[word] = tuple(plain(form) or form for form in others)
+    if not isinstance(found, dict):
+        raise SpellingsError(f"{place}: needs the mappings spellings and mishearings, from each word to its forms")
     joined = found.get("joined", [])
     if not _texts(joined):
         raise SpellingsError(f"{place}: joined must be a list of words")
-    return Spellings(forms, frozenset(joined))
+    return Spellings(_forms(place, found, "spellings"), _forms(place, found, "mishearings"), frozenset(joined))
 
 
-def grammars_folder() -> Path:
-    """Return the folder of the shipped grammars, installed or in a checkout."""
-    package = Path(__file__).resolve().parents[1]
-    shipped = package / "_shipped" / "grammars"
-    return shipped if shipped.is_dir() else package.parent / "grammars"
+def _forms(place: Path, found: Mapping[str, object], name: str) -> dict[str, tuple[str, ...]]:
+    table = found.get(name)
+    if not isinstance(table, dict):
+        raise SpellingsError(f"{place}: needs a mapping named {name}, from each word to a list of forms")
+    forms = {}
+    for word, others in table.items():
+        if not isinstance(word, str) or not _texts(others):
+            raise SpellingsError(
+                f"{place}: {name} of {word!r} must be a list of texts; put numbers, yes, no, on and off in quotes"
+            )
+        forms[word] = tuple(plain(form) for form in others)
+    return forms
 
 
 def _texts(value: object) -> bool:

@@ -28,8 +28,8 @@ class End:
     words: tuple[str, ...]
     short: bool
     """True for single letters and numerals, which are often written without a space between."""
-    own: bool
-    """True where the form is the word's own spelling."""
+    misheard: bool
+    """True where the form stands for the word at a cost."""
 
 
 @dataclass(slots=True)
@@ -73,10 +73,10 @@ class Forms:
 
 @dataclass(frozen=True, slots=True)
 class Parse:
-    """Words that a written text may stand for; `own` counts the words written in their own spelling."""
+    """Words that a written text may stand for, and how many of them were written as mishearings."""
 
     words: tuple[str, ...]
-    own: int
+    misheard: int
 
 
 class TokenAcceptor:
@@ -123,21 +123,18 @@ class TokenAcceptor:
             for place, readings in runs.items():
                 for after, end in self._next(place, character):
                     into = grown.setdefault(after, {})
-                    for words, own in readings.items():
-                        longer = words + end.words if end else words
-                        count = own + (end.own if end else 0)
-                        into[longer] = max(into.get(longer, 0), count)
+                    for words, misheard in readings.items():
+                        _fewest(into, words + end.words if end else words, misheard + (end.misheard if end else 0))
             runs = grown
         whole: dict[tuple[str, ...], int] = {}
         for place, readings in runs.items():
-            for words, own in readings.items():
+            for words, misheard in readings.items():
                 if place.state in self._automaton.finals and place.node is self._at(place.state).full and words:
-                    whole[words] = max(whole.get(words, 0), own)
+                    _fewest(whole, words, misheard)
                 for end in place.node.ends:
                     if end.state in self._automaton.finals:
-                        longer = words + end.words
-                        whole[longer] = max(whole.get(longer, 0), own + end.own)
-        return tuple(Parse(words, own) for words, own in whole.items())
+                        _fewest(whole, words + end.words, misheard + end.misheard)
+        return tuple(Parse(words, misheard) for words, misheard in whole.items())
 
     def _read(self, state: int, text: str) -> int:
         if not _WRITTEN.fullmatch(text):
@@ -170,7 +167,7 @@ class TokenAcceptor:
                 yield Place(end.state, self._at(end.state).full), end
                 point = self._automaton.step(end.state, "point") if character == "." and end.short else None
                 if point is not None:
-                    decimal = End(point, (*end.words, "point"), short=True, own=False)
+                    decimal = End(point, (*end.words, "point"), short=True, misheard=False)
                     yield Place(point, self._at(point).full), decimal
             if character != " " and character != ".":
                 return
@@ -194,22 +191,24 @@ class TokenAcceptor:
         arcs = self._automaton.arcs[state]
         forms = Forms(Node(), Node(), Node())
         for word, target in arcs.items():
-            letter = len(word) == 1
             for form in self._spellings.of(word):
-                end = End(target, (word,), letter and len(form) == 1, form == word)
-                forms.full.add(form, end)
-                if word in self._spellings.joined:
-                    forms.glued_to_word.add(form, end)
-                    forms.glued_to_short.add(form, end)
-                elif letter and len(form) == 1:
-                    forms.glued_to_short.add(form, end)
+                self._add(forms, form, End(target, (word,), len(word) == len(form) == 1, misheard=False), word)
+            for form in self._spellings.misheard(word):
+                self._add(forms, form, End(target, (word,), len(word) == len(form) == 1, misheard=True), word)
         for numeral, words in NUMERALS:
             after = self._follow(state, words)
             if after is not None:
-                end = End(after, words, short=True, own=False)
+                end = End(after, words, short=True, misheard=False)
                 forms.full.add(numeral, end)
                 forms.glued_to_short.add(numeral, end)
         return forms
+
+    def _add(self, forms: Forms, form: str, end: End, word: str) -> None:
+        forms.full.add(form, end)
+        if word in self._spellings.joined:
+            forms.glued_to_word.add(form, end)
+        if end.short or word in self._spellings.joined:
+            forms.glued_to_short.add(form, end)
 
     def _follow(self, state: int, words: tuple[str, ...]) -> int | None:
         at: int | None = state
@@ -218,3 +217,7 @@ class TokenAcceptor:
                 return None
             at = self._automaton.step(at, word)
         return at
+
+
+def _fewest(readings: dict[tuple[str, ...], int], words: tuple[str, ...], misheard: int) -> None:
+    readings[words] = min(readings.get(words, misheard), misheard)

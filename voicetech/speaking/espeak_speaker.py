@@ -18,7 +18,7 @@ class EspeakSpeaker(AdjustableVoice):
         self._tell = tell
         self._told: set[str] = set()
         self._voice = voice or EspeakVoice()
-        self._no_voice = False
+        self._mute = False
         self._one_at_a_time = threading.Lock()
 
     def say(self, text: str) -> None:
@@ -37,6 +37,7 @@ class EspeakSpeaker(AdjustableVoice):
 
     def close(self) -> None:
         """Silence the voice and end its process."""
+        self._mute = True
         self._voice.close()
 
     def check(self) -> str | None:
@@ -48,7 +49,7 @@ class EspeakSpeaker(AdjustableVoice):
             self._voice.begin()
             try:
                 self._make("Ready.")
-                self._play(self._make_tone())
+                self._sound(self._make_tone)
             except VoiceInterruptedError:
                 return None
             except SpeakingError as problem:
@@ -57,15 +58,14 @@ class EspeakSpeaker(AdjustableVoice):
 
     def _perform(self, make: Callable[[], Path]) -> None:
         with self._one_at_a_time:
-            if self._no_voice:
+            if self._mute:
                 return
             self._voice.begin()
             try:
-                self._play(make())
+                self._sound(make)
             except VoiceInterruptedError:
                 return
             except SpeakingError as problem:
-                self._no_voice = isinstance(problem, NoVoiceError)
                 self._report(problem)
 
     def _make(self, words: str) -> Path:
@@ -81,13 +81,18 @@ class EspeakSpeaker(AdjustableVoice):
         write_tone(path, self.settings.volume)
         return path
 
-    def _play(self, path: Path) -> None:
-        with wave.open(str(path), "rb") as sound:
-            length_s = sound.getnframes() / sound.getframerate()
+    def _sound(self, make: Callable[[], Path]) -> None:
+        try:
+            path = make()
+            with wave.open(str(path), "rb") as sound:
+                length_s = sound.getnframes() / sound.getframerate()
+        except OSError as cause:
+            raise SpeakingError(f"The sound file could not be written or read ({cause}).") from cause
         self._voice.play(path, length_s)
 
     def _report(self, problem: SpeakingError) -> None:
         words = str(problem)
-        if words not in self._told:
+        if words not in self._told and not self._mute:
             self._told.add(words)
             self._tell(words)
+        self._mute = self._mute or isinstance(problem, NoVoiceError)

@@ -22,7 +22,7 @@ def listening_tone(volume: float = 1.0) -> bytes:
 
 def write_tone(path: Path, volume: float = 1.0) -> None:
     """Write the tone to a WAV file."""
-    with wave.open(str(path), "wb") as sound:
+    with path.open("wb") as file, wave.open(file, "wb") as sound:
         sound.setnchannels(1)
         sound.setsampwidth(2)
         sound.setframerate(TONE_RATE_HZ)

@@ -154,10 +154,7 @@ def _answer(request: dict[str, Any], voice: Callable[[], _Voice]) -> dict[str, o
     except _VoiceError as trouble:
         return {"error": str(trouble), "lasting": trouble.lasting}
     except OSError as cause:
-        return {
-            "error": f"The voice could not use its sound file ({cause}); is the disk full?",
-            "lasting": False,
-        }
+        return {"error": f"The sound file could not be written or read ({cause}).", "lasting": False}
     return {}
 
 

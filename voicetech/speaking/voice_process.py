@@ -49,7 +49,7 @@ class _Process:
                 start_new_session=True,
             )
         except OSError as cause:
-            raise SpeakingError(f"The voice could not be started ({cause}); work with text instead.") from cause
+            raise SpeakingError(f"The voice could not be started ({cause}); work by text.") from cause
         self._requests = cast("IO[str]", self._process.stdin)
         self._lines = cast("IO[str]", self._process.stdout)
         self._answers: SimpleQueue[str | None] = SimpleQueue()
@@ -97,7 +97,11 @@ class EspeakVoice:
         self._asking = False
         self._interrupted = False
         self._closed = False
-        self._process = _Process(self._command)
+        try:
+            self._process = _Process(self._command)
+        except SpeakingError:
+            self._folder.cleanup()
+            raise
 
     def begin(self) -> None:
         """Start a prompt: an interruption from before does not count against it."""
