@@ -1,0 +1,145 @@
+"""From what is written to the frozen records of `procedure`.
+
+A part that cannot be read is noted and stood in for, so that one mistake does not hide or cause others.
+"""
+
+from collections.abc import Mapping
+from decimal import Decimal
+
+from voicetech.authoring.building_steps import built_conditions, built_step
+from voicetech.authoring.findings import Notes
+from voicetech.authoring.places import WrittenProcedure
+from voicetech.authoring.reading import Table
+from voicetech.language.meaning import DangerKind
+from voicetech.procedure import (
+    Cause,
+    Complaint,
+    DangerScript,
+    HandOver,
+    Phase,
+    Point,
+    Procedure,
+    Remedy,
+    Section,
+    SectionRole,
+    Signal,
+)
+from voicetech.procedure import Warning as HazardWarning
+
+
+def built(written: WrittenProcedure, notes: Notes) -> Procedure:
+    """Return the procedure; what could not be read is noted and stood in for."""
+    top = Table(notes, (), written.table)
+    top.texts("include")
+    points = _points(top)
+    procedure = Procedure(
+        id=top.text("procedure"),
+        title=top.text("title"),
+        revision=int(top.number("revision")),
+        appliance=top.text("appliance"),
+        digest=written.digest,
+        settings=_settings(top),
+        warnings=_warnings(top),
+        points=points,
+        sections=tuple(_section(name, table, points) for name, table in top.tables("sections")),
+        complaints=_complaints(top),
+        causes=_causes(top),
+        remedies=_remedies(top),
+        hand_overs=_hand_overs(top),
+        danger_scripts=_danger_scripts(top),
+    )
+    top.done()
+    return procedure
+
+
+def _settings(top: Table) -> Mapping[str, str]:
+    table = top.table("settings")
+    return {name: table.text(name) for name in table.names()}
+
+
+def _warnings(top: Table) -> Mapping[str, HazardWarning]:
+    found: dict[str, HazardWarning] = {}
+    for name, table in top.tables("warnings"):
+        found[name] = HazardWarning(name, table.word("signal", Signal), table.text("say"), table.text("source"))
+        table.done()
+    return found
+
+
+def _points(top: Table) -> Mapping[str, Point]:
+    found: dict[str, Point] = {}
+    for name, table in top.tables("points"):
+        call = table.texts("call")
+        if not call:
+            table.note("has no `call`; write how it is said", "missing-key")
+        found[name] = Point(name, table.text("label"), call or (name,), table.text("at"))
+        table.done()
+    return found
+
+
+def _section(name: str, table: Table, points: Mapping[str, Point]) -> Section:
+    role = table.word("role", SectionRole) if table.has("role") else None
+    section = Section(
+        id=name,
+        title=table.text("title"),
+        phase=table.word("phase", Phase),
+        role=role,
+        call=table.texts("call"),
+        part=table.text("part", ""),
+        cost_min=table.number("cost_min", Decimal(1)),
+        when=built_conditions(table),
+        steps=tuple(built_step(step, inner, points) for step, inner in table.tables("steps")),
+    )
+    if section.cost_min <= 0:
+        table.note("a test takes some time; write minutes above 0", "not-a-number", "cost_min")
+    if not section.steps:
+        table.note("has no `steps`; write at least one", "missing-key")
+    table.done()
+    return section
+
+
+def _complaints(top: Table) -> Mapping[str, Complaint]:
+    found: dict[str, Complaint] = {}
+    for name, table in top.tables("complaints"):
+        found[name] = Complaint(name, table.text("say"), table.numbers("weights"))
+        table.done()
+    return found
+
+
+def _causes(top: Table) -> Mapping[str, Cause]:
+    found: dict[str, Cause] = {}
+    for name, table in top.tables("causes"):
+        found[name] = Cause(
+            id=name,
+            say=table.text("say"),
+            tested_by=table.text("tested_by"),
+            remedy=table.text("remedy"),
+            why_failed=table.text("why_failed"),
+            parts=table.texts("parts"),
+        )
+        table.done()
+    return found
+
+
+def _remedies(top: Table) -> Mapping[str, Remedy]:
+    table = top.table("remedies")
+    return {name: Remedy(name, table.text(name)) for name in table.names()}
+
+
+def _hand_overs(top: Table) -> Mapping[str, HandOver]:
+    found: dict[str, HandOver] = {}
+    for name, table in top.tables("hand_overs"):
+        found[name] = HandOver(name, table.text("say"), table.text("to"), table.text("source"))
+        table.done()
+    return found
+
+
+def _danger_scripts(top: Table) -> Mapping[DangerKind, DangerScript]:
+    found: dict[DangerKind, DangerScript] = {}
+    known = {kind.value: kind for kind in DangerKind}
+    for name, table in top.tables("danger_scripts"):
+        if name not in known:
+            table.note(f"{name!r} is no kind of danger; write one of {', '.join(known)}", "unknown-word")
+            continue
+        found[known[name]] = DangerScript(known[name], table.text("say"), table.text("source"))
+        table.done()
+    return found

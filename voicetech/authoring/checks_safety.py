@@ -1,0 +1,123 @@
+"""What the engine needs to keep the technician safe, and steps that would get round it."""
+
+from collections.abc import Iterator, Mapping
+from typing import Final
+
+from voicetech.authoring.checking import Breach, Check, every_step
+from voicetech.language.meaning import DangerKind
+from voicetech.procedure import Ask, Measure, Needs, Procedure, SafetyRole, SectionRole
+from voicetech.units import Quantity
+
+ROLES_OF: Final[Mapping[SectionRole, tuple[SafetyRole, ...]]] = {
+    SectionRole.MAKE_SAFE: (
+        SafetyRole.ISOLATE_PLUG,
+        SafetyRole.ISOLATE_LOCKOUT,
+        SafetyRole.TESTER_BEFORE,
+        SafetyRole.DEAD_PAIRS,
+        SafetyRole.LOW_IMPEDANCE,
+        SafetyRole.TESTER_AFTER,
+    ),
+    SectionRole.GO_LIVE: (SafetyRole.LIVE_HOLD, SafetyRole.POWER_ON),
+    SectionRole.POWER_UP: (SafetyRole.COVERS_ON, SafetyRole.POWER_ON),
+    SectionRole.NULL_LEADS: (SafetyRole.NULL_LEADS,),
+}
+"""The safety steps each of the engine's sections has, in their order."""
+DEAD_PAIRS: Final = frozenset({"L1-L2", "L1-N", "L2-N", "L1-frame", "L2-frame", "N-frame"})
+"""Every pair of a four-wire supply. Source: NFPA 70E article 120 (from memory), and common practice."""
+
+
+def section_roles(procedure: Procedure) -> Iterator[Breach]:
+    """Each of the engine's sections is there exactly once."""
+    for role in SectionRole:
+        with_role = [section for section in procedure.sections if section.role is role]
+        if not with_role:
+            message = f"no section has the role {role.value}; include the file that has it"
+            yield Breach(("sections",), message, "section-role")
+        for section in with_role[1:]:
+            message = f"{with_role[0].id} has the role {role.value} already; keep one"
+            yield Breach(("sections", section.id, "role"), message, "section-role")
+
+
+def safety_roles(procedure: Procedure) -> Iterator[Breach]:
+    """Each of the engine's sections has all its safety steps, in their order."""
+    for section in procedure.sections:
+        if section.role is None:
+            continue
+        wanted = ROLES_OF[section.role]
+        present = [step.role for step in section.steps if step.role in wanted]
+        for role in wanted:
+            if role not in present:
+                message = f"no step has the role {role.value}; write it"
+                yield Breach(("sections", section.id, "steps"), message, "safety-role")
+        if present != sorted(present, key=wanted.index):
+            order = ", ".join(role.value for role in wanted)
+            message = f"the safety steps are out of order; put them in the order {order}"
+            yield Breach(("sections", section.id, "steps"), message, "safety-role")
+
+
+def misplaced_roles(procedure: Procedure) -> Iterator[Breach]:
+    """A safety step stands in the engine's section for it, nowhere else; power comes on only there."""
+    for keys, section, step in every_step(procedure):
+        if step.role is None:
+            continue
+        allowed = ROLES_OF[section.role] if section.role is not None else ()
+        if step.role not in allowed:
+            homes = " or ".join(home.value for home, roles in ROLES_OF.items() if step.role in roles)
+            message = f"the role {step.role.value} belongs into the section with the role {homes}; move it"
+            yield Breach((*keys, "role"), message, "safety-role")
+
+
+def incomplete_dead_pairs(procedure: Procedure) -> Iterator[Breach]:
+    """The proof of dead takes every pair."""
+    for keys, _section, step in every_step(procedure):
+        if step.role is SafetyRole.DEAD_PAIRS and isinstance(step, Measure):
+            missing = sorted(DEAD_PAIRS - {pair.label for pair in step.pairs})
+            if missing:
+                message = f"a proof of dead needs {', '.join(missing)} too; add them"
+                yield Breach((*keys, "between"), message, "dead-pairs")
+
+
+def persistent_voltage(procedure: Procedure) -> Iterator[Breach]:
+    """Voltage that stays on a low-impedance meter ends in a hand-over."""
+    for keys, _section, step in every_step(procedure):
+        if step.role is not SafetyRole.LOW_IMPEDANCE or not isinstance(step, Ask):
+            continue
+        outcome = step.outcomes.get("yes")
+        if outcome is None or outcome.hand_over is None:
+            message = "voltage that stays on low impedance is a real source; hand over under outcomes.yes"
+            yield Breach((*keys, "outcomes"), message, "persistent-voltage")
+
+
+def measured_in_wrong_state(procedure: Procedure) -> Iterator[Breach]:
+    """Ohms are taken dead; volts and amps are taken live; only proving steps are excepted."""
+    for keys, _section, step in every_step(procedure):
+        if not isinstance(step, Measure) or step.role is not None:
+            continue
+        match step.quantity:
+            case Quantity.RESISTANCE | Quantity.CONTINUITY if step.needs is not Needs.DEAD:
+                message = "ohms on a live circuit are false and dangerous; write `needs: dead`"
+                yield Breach((*keys, "needs"), message, "wrong-state")
+            case Quantity.VOLTAGE | Quantity.CURRENT if step.needs is not Needs.LIVE:
+                message = f"{step.quantity.value} exists only with power; write `needs: live`"
+                yield Breach((*keys, "needs"), message, "wrong-state")
+            case _:
+                pass
+
+
+def missing_scripts(procedure: Procedure) -> Iterator[Breach]:
+    """Every kind of danger has its script."""
+    for kind in DangerKind:
+        if kind not in procedure.danger_scripts:
+            message = f"there is no script for {kind.value}; write it"
+            yield Breach(("danger_scripts",), message, "missing-script")
+
+
+CHECKS: Final[tuple[Check, ...]] = (
+    section_roles,
+    safety_roles,
+    misplaced_roles,
+    incomplete_dead_pairs,
+    persistent_voltage,
+    measured_in_wrong_state,
+    missing_scripts,
+)

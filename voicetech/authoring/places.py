@@ -1,0 +1,148 @@
+"""YAML as plain text, lists and tables, with a side map of where each value stands.
+
+Scalars stay text: `1.80` keeps its zero and `on` is no truth value. Duplicate keys, anchors and included files are
+dealt with here; what the values mean is read elsewhere.
+"""
+
+import hashlib
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from ruamel.yaml import YAML
+from ruamel.yaml.error import MarkedYAMLError, YAMLError
+from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
+
+from voicetech.authoring.findings import Keys, Notes, Place
+
+Written = str | None | list["Written"] | dict[str, "Written"]
+"""What stands in a file: text, nothing, a list or a table."""
+
+INCLUDED_FROM = "shared"
+_NULL_TAG = "tag:yaml.org,2002:null"
+_MERGED = "include"
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenProcedure:
+    """A procedure's files as one table, with the SHA-256 of their texts in the order they were read."""
+
+    table: dict[str, Written]
+    digest: str
+
+
+def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
+    """Return the file with everything it includes as one table, and what was noted on the way.
+
+    `include:` names files in the folder `shared` beside the file; their tables are joined entry by entry.
+    """
+    notes = Notes(top=Place(path, 1, 1))
+    digest = hashlib.sha256()
+    own = _read_file(path, notes, digest.update)
+    table: dict[str, Written] = {}
+    for position, name in enumerate(_included(own, notes)):
+        other = path.parent / INCLUDED_FROM / name
+        if not other.is_file():
+            message = f"{INCLUDED_FROM}/{name} does not exist; correct the name or write the file"
+            notes.add((_MERGED, position), message, "no-such-file")
+            continue
+        _join(table, _read_file(other, notes, digest.update), notes)
+    _join(table, own, notes)
+    return WrittenProcedure(table, digest.hexdigest()), notes
+
+
+def _included(table: dict[str, Written], notes: Notes) -> list[str]:
+    names = table.get(_MERGED) or []
+    if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
+        notes.add((_MERGED,), "is not a list of file names; write [making-safe.yaml, …]", "shape")
+        return []
+    return [name for name in names if isinstance(name, str)]
+
+
+def _read_file(path: Path, notes: Notes, digest: Callable[[bytes], None]) -> dict[str, Written]:
+    own = Notes(top=Place(path, 1, 1))
+    value = _compose(path, own, digest)
+    if value is not None and not isinstance(value, dict):
+        own.add((), "is not a table of keys; begin with `key: value` lines", "shape")
+    notes.found.extend(own.found)
+    for keys, place in own.places.items():
+        notes.places.setdefault(keys, place)
+    return value if isinstance(value, dict) else {}
+
+
+def _compose(path: Path, notes: Notes, digest: Callable[[bytes], None]) -> Written:
+    try:
+        raw = path.read_bytes()
+        digest(raw)
+        node = YAML(typ="rt", pure=True).compose(raw.decode("utf-8"))
+    except OSError as error:
+        notes.add((), f"cannot be read ({error.strerror}); check the path", "no-such-file")
+        return None
+    except UnicodeDecodeError:
+        notes.add((), "is not UTF-8 text; save it as UTF-8", "not-yaml")
+        return None
+    except RecursionError:
+        notes.add((), "is nested too deeply; write it flatter", "not-yaml")
+        return None
+    except YAMLError as error:
+        _note_yaml_error(path, error, notes)
+        return None
+    return None if node is None else _plain(node, (), path, notes)
+
+
+def _note_yaml_error(path: Path, error: YAMLError, notes: Notes) -> None:
+    problem = "is not YAML"
+    if isinstance(error, MarkedYAMLError) and error.problem_mark is not None:
+        notes.places[()] = Place(path, error.problem_mark.line + 1, error.problem_mark.column + 1)
+        problem = f"is not YAML ({error.problem})"
+    notes.add((), f"{problem}; look at the indentation, colons and quotes here", "not-yaml")
+
+
+def _plain(node: Node, keys: Keys, path: Path, notes: Notes) -> Written:
+    notes.places.setdefault(keys, Place(path, node.start_mark.line + 1, node.start_mark.column + 1))
+    if node.anchor is not None:
+        notes.add(keys, "uses an anchor or alias; write it out, or move it to an included file", "anchor")
+        return None
+    match node:
+        case ScalarNode():
+            return None if node.tag == _NULL_TAG and not node.style else str(node.value)
+        case SequenceNode():
+            return [_plain(item, (*keys, number), path, notes) for number, item in enumerate(node.value)]
+        case MappingNode():
+            return _plain_table(node, keys, path, notes)
+        case _:
+            notes.add(keys, "is neither text, list nor table; write one of these", "shape")
+            return None
+
+
+def _plain_table(node: MappingNode, keys: Keys, path: Path, notes: Notes) -> dict[str, Written]:
+    table: dict[str, Written] = {}
+    for key_node, value_node in node.value:
+        place = Place(path, key_node.start_mark.line + 1, key_node.start_mark.column + 1)
+        if not isinstance(key_node, ScalarNode):
+            notes.places[*keys, "?"] = place
+            notes.add((*keys, "?"), "a key must be plain text; give it a name", "shape")
+            continue
+        key = str(key_node.value)
+        if key in table:
+            first = notes.places[*keys, key]
+            notes.places[*keys, key] = place
+            notes.add((*keys, key), f"is written twice, first in line {first.line}; keep one", "duplicate-key")
+            notes.places[*keys, key] = first
+            continue
+        notes.places[*keys, key] = place
+        table[key] = _plain(value_node, (*keys, key), path, notes)
+    return table
+
+
+def _join(table: dict[str, Written], other: dict[str, Written], notes: Notes) -> None:
+    for key, added in other.items():
+        present = table.get(key)
+        if key not in table:
+            table[key] = added
+        elif isinstance(present, dict) and isinstance(added, dict):
+            for name in present.keys() & added.keys():
+                notes.add((key, name), "is written in two files; keep one or rename it", "duplicate-key")
+            table[key] = {**present, **added}
+        else:
+            notes.add((key,), "is written in two files; keep one", "duplicate-key")

@@ -1,0 +1,61 @@
+"""Procedures from their files in `dialogs/`: the whole procedure, or everything that is wrong with it."""
+
+from pathlib import Path
+from typing import Final
+
+from voicetech.authoring import checks_outcomes, checks_references, checks_safety, checks_wording
+from voicetech.authoring.building import built
+from voicetech.authoring.checking import Check
+from voicetech.authoring.findings import Finding, Notes, ProcedureFindings
+from voicetech.authoring.places import read_written
+from voicetech.authoring.shipped import shipped_folder
+from voicetech.procedure import Procedure
+
+CHECKS: Final[tuple[Check, ...]] = (
+    *checks_references.CHECKS,
+    *checks_outcomes.CHECKS,
+    *checks_safety.CHECKS,
+    *checks_wording.CHECKS,
+)
+"""Every rule a procedure is held to after it was read."""
+
+_CANNOT_GO_ON: Final = frozenset({"no-such-file", "not-yaml"})
+
+
+def load_procedure(path: Path) -> Procedure:
+    """Return the procedure in this file and the files it includes.
+
+    Raises ProcedureFindings, with every finding sorted by place, where anything is wrong with it.
+    """
+    written, notes = read_written(path)
+    if _CANNOT_GO_ON & {finding.rule for finding in notes.found}:
+        raise ProcedureFindings(notes.found)
+    procedure = built(written, notes)
+    if procedure.id and procedure.id != path.stem:
+        message = f"{procedure.id!r} is not the file's name {path.stem!r}; make them equal"
+        notes.add(("procedure",), message, "name")
+    notes.found.extend(_checked(procedure, notes))
+    if notes.found:
+        raise ProcedureFindings(notes.found)
+    return procedure
+
+
+def _checked(procedure: Procedure, notes: Notes) -> tuple[Finding, ...]:
+    checked = Notes(top=notes.top, places=notes.places)
+    for check in CHECKS:
+        for breach in check(procedure):
+            checked.add(breach.keys, breach.message, breach.rule)
+    return tuple(checked.found)
+
+
+def load_shipped(name: str) -> Procedure:
+    """Return a procedure that comes with the program, by its name.
+
+    Raises ProcedureFindings where it is not there or anything is wrong with it.
+    """
+    return load_procedure(shipped_folder("dialogs") / f"{name}.yaml")
+
+
+def shipped_names() -> tuple[str, ...]:
+    """Return the names of the procedures that come with the program."""
+    return tuple(sorted(path.stem for path in shipped_folder("dialogs").glob("*.yaml")))
