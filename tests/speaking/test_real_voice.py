@@ -218,6 +218,20 @@ def test_a_missing_device_is_said_once_and_tried_again_at_each_prompt(
     assert record.read_text(encoding="utf-8").count("tried") == 2
 
 
+def test_a_headset_plugged_in_later_is_used(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    record, device, told = tmp_path / "heard", tmp_path / "sounddevice.py", list[str]()
+    device.write_text(NO_DEVICE.format(record=str(tmp_path / "tried")), encoding="utf-8")
+    monkeypatch.setenv("PYTHONPATH", str(tmp_path))
+    monkeypatch.setenv("PYTHONDONTWRITEBYTECODE", "1")
+    voice = EspeakSpeaker(told.append)
+    voice.say("Leg to leg.")
+    device.write_text(DEVICE.format(record=str(record), rate_hz=22_050), encoding="utf-8")
+    voice.say("Leg to leg.")
+    voice.close()
+    assert len(told) == 1
+    assert record.stat().st_size > 22_050
+
+
 @pytest.mark.parametrize("rate_hz", [22_050, 44_100, 48_000])
 def test_the_whole_prompt_reaches_a_device_of_any_rate(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, rate_hz: int

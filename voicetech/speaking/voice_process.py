@@ -128,7 +128,7 @@ class EspeakVoice:
         """Cut short what is being made or played."""
         with self._lock:
             self._interrupted = True
-            if self._asking:
+            if self._asking and not self._closed:
                 self._restart()
 
     def close(self) -> None:
@@ -146,21 +146,23 @@ class EspeakVoice:
             process, self._asking = self._process, True
         try:
             answer = process.ask(request, within_s)
-        except VoiceLostError:
+            if "error" in answer:
+                raise (NoVoiceError if answer["lasting"] else SpeakingError)(str(answer["error"]))
+        except NoVoiceError:
+            raise
+        except SpeakingError:
             with self._lock:
                 self._refuse_if_over()
+                # A new process also sees sound devices that were plugged in since the last one started.
                 self._restart()
             raise
         finally:
             self._asking = False
-        if "error" in answer:
-            raise (NoVoiceError if answer["lasting"] else SpeakingError)(str(answer["error"]))
 
     def _refuse_if_over(self) -> None:
         if self._closed or self._interrupted:
             raise VoiceInterruptedError("The prompt was cut short.")
 
     def _restart(self) -> None:
-        # A new process also sees sound devices that were plugged in since the last one started.
         self._process.end()
         self._process = _Process(self._command)
