@@ -15,7 +15,6 @@ from math import erf, exp, pi, sqrt
 from typing import assert_never
 
 from voicetech.electrical.contact import LEADS_TYPICAL_OHM
-from voicetech.electrical.limit_rules import LIMIT_RULES, RuleNeeds, limits_for
 from voicetech.electrical.limits import Hint, Limits
 from voicetech.electrical.meter import BUZZER_HIGH_OHM, BUZZER_LOW_OHM, HANDHELD, Meter, uncertainty
 from voicetech.electrical.service_voltage import ansi_supply_limits, limits_absent_of_voltage, supply_limits
@@ -25,17 +24,14 @@ from voicetech.units import Reading, Unit
 
 __all__ = [
     "HANDHELD",
-    "LIMIT_RULES",
     "Hint",
     "Limits",
-    "RuleNeeds",
     "Verdict",
     "VerdictWord",
     "ansi_supply_limits",
     "judge_reading",
     "judge_state",
     "limits_absent_of_voltage",
-    "limits_for",
     "supply_limits",
 ]
 
@@ -45,7 +41,9 @@ BEEP_IS_NO_RESISTANCE = (
     f"a beep is not a resistance: buzzers sound anywhere under {plain(BUZZER_LOW_OHM)} to "
     f"{in_words(BUZZER_HIGH_OHM, Unit.OHM)}"
 )
-_NEVER_NEGATIVE = frozenset({Unit.OHM, Unit.VOLT, Unit.AMPERE, Unit.WATT, Unit.KILOWATT, Unit.HERTZ, Unit.FARAD})
+_NEVER_NEGATIVE = frozenset(
+    {Unit.OHM, Unit.VOLT, Unit.AMPERE, Unit.WATT, Unit.KILOWATT, Unit.HERTZ, Unit.FARAD}
+)
 
 
 class VerdictWord(StrEnum):
@@ -134,7 +132,9 @@ def _in_place_of_ohms(state: State, limits: Limits, accepts_beep: bool) -> Verdi
         case State.OPEN:
             return _over_range(limits)
         case State.SHORT if has_low_limit:
-            return _verdict(VerdictWord.BELOW, f"a short, where {_span(limits)} belongs {limits.reason}", limits, 0.0)
+            return _verdict(
+                VerdictWord.BELOW, f"a short, where {_span(limits)} belongs {limits.reason}", limits, 0.0
+            )
         case State.BEEP | State.CLOSED | State.SHORT if accepts_beep and not has_low_limit:
             return _verdict(VerdictWord.WITHIN, f"continuity, ohms not taken, {limits.reason}", limits, None)
         case State.BEEP:
@@ -178,12 +178,14 @@ def _refusal(reading: Reading, limits: Limits, lead_ohm: Decimal | None) -> str 
 def _over_range(limits: Limits) -> Verdict:
     if limits.expect_open:
         return _verdict(VerdictWord.WITHIN, f"open {limits.reason}, as it must be", limits, 1.0)
-    return _verdict(VerdictWord.OVER_RANGE, f"open, where {_span(limits)} belongs {limits.reason}", limits, 0.0)
+    return _verdict(
+        VerdictWord.OVER_RANGE, f"open, where {_span(limits)} belongs {limits.reason}", limits, 0.0
+    )
 
 
 def _less_leads(value: Decimal, limits: Limits, meter: Meter, lead_ohm: Decimal | None) -> Decimal | None:
     """Return the reading without the leads, or None where the leads alone would read more."""
-    if limits.unit is not Unit.OHM or lead_ohm is None:
+    if limits.unit is not Unit.OHM or lead_ohm is None or not limits.less_leads:
         return value
     net = value - lead_ohm
     if net >= 0:
@@ -207,7 +209,10 @@ def _absence(value: Decimal, limits: Limits, meter: Meter) -> Verdict:
     told = in_words(value, limits.unit)
     if limits.high is None or value <= limits.high:
         return _verdict(
-            VerdictWord.WITHIN, f"{told} is dead {limits.reason}", limits, _inside(value, limits, meter, Decimal(0))
+            VerdictWord.WITHIN,
+            f"{told} is dead {limits.reason}",
+            limits,
+            _inside(value, limits, meter, Decimal(0)),
         )
     if not meter.low_impedance and limits.repeat_below is not None and value <= limits.repeat_below:
         return _verdict(
@@ -222,12 +227,13 @@ def _absence(value: Decimal, limits: Limits, meter: Meter) -> Verdict:
 
 
 def _value(net: Decimal, limits: Limits, meter: Meter, lead_ohm: Decimal | None) -> Verdict:
-    unknown_leads = limits.unit is Unit.OHM and limits.guarded and lead_ohm is None
-    lead_room = LEADS_TYPICAL_OHM if unknown_leads and not limits.safety else Decimal(0)
+    takes_leads = limits.unit is Unit.OHM and limits.less_leads
+    may_hide_leads = takes_leads and lead_ohm is None and limits.guarded and not limits.safety
+    lead_room = LEADS_TYPICAL_OHM if may_hide_leads else Decimal(0)
     edges = _edges(limits, meter, lead_room)
     word = _word(net, edges)
     probability = _inside(net, limits, meter, lead_room)
-    leads = "" if lead_ohm is None or limits.unit is not Unit.OHM else f", leads of {plain(lead_ohm)} taken off,"
+    leads = f", leads of {plain(lead_ohm)} taken off," if takes_leads and lead_ohm is not None else ""
     told = f"{in_words(net, limits.unit)}{leads}"
     match word:
         case VerdictWord.WITHIN:
@@ -235,7 +241,9 @@ def _value(net: Decimal, limits: Limits, meter: Meter, lead_ohm: Decimal | None)
         case VerdictWord.MARGINAL:
             why = _marginal_words(net, limits, probability)
             lead_note = "; the leads are still in it" if lead_room and net > (limits.high or net) else ""
-            return _verdict(word, f"{told} {why} {limits.reason}{lead_note}{_hint(net, limits)}", limits, probability)
+            return _verdict(
+                word, f"{told} {why} {limits.reason}{lead_note}{_hint(net, limits)}", limits, probability
+            )
         case _:
             reason = f"{told} is {word} {_limit(limits)} {limits.reason}{_hint(net, limits)}"
             return _verdict(word, reason, limits, probability)

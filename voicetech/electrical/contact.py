@@ -87,6 +87,7 @@ def lead_limits() -> Limits:
         source="public page on meter accuracy (read): 0.2 to 0.5 ohm is typical, replace leads over 1 ohm",
         reason="for test leads touched together",
         guarded=False,
+        less_leads=False,
     )
 
 

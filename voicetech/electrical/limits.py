@@ -28,7 +28,7 @@ class Limits:
     only over range passes, and a number from `marginal_low` up is marginal. `safety` puts the whole guard
     band on the safe side. `guarded` false says that the figures are already what the meter must show, so
     that no band is added. `repeat_below`, for a proof of dead, is the reading up to which a high-impedance
-    meter may be showing a coupled voltage. `reason` ends the spoken reason ("for a 2600 watt element at 240
+    meter may be showing a coupled voltage. `less_leads` false says that the leads are what is measured. `reason` ends the spoken reason ("for a 2600 watt element at 240
     volts").
 
     Raises ValueError where the figures are out of order, or where nothing is limited.
@@ -45,6 +45,7 @@ class Limits:
     reason: str
     guarded: bool = True
     repeat_below: Decimal | None = None
+    less_leads: bool = True
     hints: tuple[Hint, ...] = ()
 
     def __post_init__(self) -> None:
