@@ -32,7 +32,7 @@ from voicetech.language.meaning import (
     StateSaid,
 )
 from voicetech.limit_rules import limits_for
-from voicetech.procedure import Measure, Needs, Pair, Procedure
+from voicetech.procedure import Measure, Needs, Pair, Procedure, SafetyRole
 from voicetech.session import Cursor, Session
 from voicetech.units import Quantity, Reading, Unit, over_range
 
@@ -145,7 +145,8 @@ def verdict_of(draft: Draft, step: Measure, answer: Answer) -> Verdict:
     if answer.kind is AnswerKind.STATE and answer.state is not None:
         return judge_state(answer.state, limits, step.accepts_beep)
     reading = over_range(step.unit) if answer.value is None else Reading(answer.value, answer.unit)
-    return judge_reading(reading, limits, HANDHELD, draft.session.lead_ohm)
+    leads = None if step.role is SafetyRole.NULL_LEADS else draft.session.lead_ohm
+    return judge_reading(reading, limits, HANDHELD, leads)
 
 
 def take(draft: Draft, step: Measure, answers: tuple[Answer, ...]) -> None:

@@ -23,7 +23,7 @@ from voicetech.events import (
     VoiceChanged,
 )
 from voicetech.language.meaning import Command, CommandSaid, CorrectionSaid
-from voicetech.procedure import Ask, Hold, Instruct, Measure, Phase, SectionRole
+from voicetech.procedure import Ask, Hold, Instruct, Measure, Phase, SafetyRole, SectionRole
 from voicetech.session import REOPENED, Cursor
 from voicetech.turn import Turn
 
@@ -234,6 +234,9 @@ def note(draft: Draft, text: str | None) -> None:
 
 def power_is_on(draft: Draft) -> None:
     """Record that power is on; a step that needs it dead starts again with making safe."""
+    if draft.step.role is SafetyRole.POWER_ON:
+        answered(draft, CommandSaid(Command.DONE))
+        return
     draft.add(PowerRestored("the technician said so", draft.at_s))
     reenter(draft)
 
