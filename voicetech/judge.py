@@ -352,7 +352,7 @@ def _inside_words(limits: Limits) -> str:
 def _marginal_words(value: Decimal, limits: Limits, probability: float) -> str:
     in_100 = min(round(100 * probability), 99)
     if _is_inside(value, limits):
-        return f"is inside but close to {_limit(limits)}, {in_100} in 100 that it is inside,"
+        return f"is too close to {_limit(limits)} to be sure, {in_100} in 100 that it is inside,"
     if in_100 >= 1:
         return f"is just outside {_limit(limits)}, {in_100} in 100 that it is inside,"
     return f"is outside {_limit(limits)} but not by enough to fail"

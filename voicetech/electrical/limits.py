@@ -28,8 +28,8 @@ class Limits:
     only over range passes, and a number from `marginal_low` up is marginal. `safety` puts the whole guard
     band on the safe side. `guarded` false says that the figures are already what the meter must show, so
     that no band is added. `repeat_below`, for a proof of dead, is the reading up to which a high-impedance
-    meter may be showing a coupled voltage. `less_leads` false says that the leads are what is measured. `reason` ends the spoken reason ("for a 2600 watt element at 240
-    volts").
+    meter may be showing a coupled voltage. `less_leads` false says that the leads are what is measured.
+    `reason` ends the spoken reason ("for a 2600 watt element at 240 volts").
 
     Raises ValueError where the figures are out of order, or where nothing is limited.
     """

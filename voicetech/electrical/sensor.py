@@ -108,9 +108,10 @@ def sensor_limits(temperature: Decimal, unit: Unit, curve: Curve = Curve.PPM_375
     """Return what a 1000 ohm class sensor may read at the temperature measured beside it.
 
     The figures are the curve 5 degrees Celsius either side for a pass and 10 for marginal: room for a
-    thermometer and a sensor that are not quite at one temperature, and about what an oven's own offset
-    setting takes up. The tolerance classes of IEC 60751 are far tighter than a handheld meter and are not
-    used.
+    thermometer and a sensor that are not quite at one temperature and for a handheld meter, whose own
+    uncertainty is 3 degrees at room temperature and 5 at 350 Fahrenheit. It is in the figures, so no guard
+    band is added; one would leave a perfect sensor nothing to pass by when hot. The tolerance classes of IEC
+    60751 are far tighter than such a meter and are not used.
 
     Source: the curve as stated in `COEFFICIENTS`; 5 and 10 degrees common practice, no source.
     Raises ValueError for a unit that is not a temperature, or outside -50 to 640 degrees Celsius.
@@ -130,6 +131,7 @@ def sensor_limits(temperature: Decimal, unit: Unit, curve: Curve = Curve.PPM_375
         safety=False,
         source=f"{COEFFICIENTS[curve].source}; 5 degrees Celsius either side, common practice, no source",
         reason=f"for a {curve} ppm platinum sensor at {in_words(temperature, unit)}",
+        guarded=False,
         hints=_sensor_hints(at_c, curve),
     )
 

@@ -218,10 +218,10 @@ def _same_leg(legs: _Legs) -> SupplyFinding:
 
 def _split_phase(legs: _Legs) -> SupplyFinding:
     if legs.high - legs.low > UNEQUAL_LEGS_V:
-        if legs.may_be_coupled and legs.low < legs.high / 2:
-            return say.coupled(legs.lower, legs.low)
         if _neutral_moved(legs):
             return say.open_neutral(legs.l1, legs.l2, legs.across)
+        if legs.may_be_coupled and legs.low < legs.high / 2:
+            return say.coupled(legs.lower, legs.low)
         return say.low_leg(legs.lower, legs.high, legs.low, legs.across)
     return _height(legs, SupplyKind.SPLIT_PHASE, SPLIT_V)
 
