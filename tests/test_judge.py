@@ -62,6 +62,7 @@ def test_the_reason_is_one_sentence_of_words_and_numbers() -> None:
         ("0.4", element_limits(Decimal(2400), Decimal(240)), "0", VerdictWord.BELOW),
         ("OL", sheath_limits(), "0", VerdictWord.WITHIN),
         ("80000", sheath_limits(), "0", VerdictWord.MARGINAL),
+        ("12050", sheath_limits(), "0", VerdictWord.BELOW),
         ("4300", sheath_limits(), "0", VerdictWord.BELOW),
         ("2.3", sheath_limits(), "0", VerdictWord.BELOW),
         ("0.7", contact_limits(), "0.5", VerdictWord.WITHIN),

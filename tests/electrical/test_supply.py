@@ -201,6 +201,8 @@ def volts(*figures: str | None) -> SupplyReadings:
         # Between the two ratios nothing is guessed.
         (volts("222", "120", "120"), SupplyKind.UNCLEAR, None),
         (volts("266", "133", "133"), SupplyKind.HIGH_OVERALL, None),
+        # A bad joint never lifts a leg above nominal: an open neutral in a 208 volt building.
+        (volts("208", "130", "78"), SupplyKind.OPEN_NEUTRAL, None),
         (volts("241", "241", "0.4"), SupplyKind.OPEN_NEUTRAL, None),
         (volts("240", None, None), SupplyKind.UNCLEAR, None),
         (volts("240", "208", "120"), SupplyKind.UNCLEAR, None),

@@ -30,6 +30,7 @@ from voicetech.units import Reading, Unit, over_range
 
 app = typer.Typer(
     no_args_is_help=True,
+    rich_markup_mode="markdown",
     help=(
         "Judge readings without a job: an element, a supply, an oven sensor or a continuity test.\n\n"
         "Readings are written as the meter shows them: 21.8, OL (over range), 1.1k, 2.2M. Each command "
