@@ -1,0 +1,161 @@
+"""Deciding on verdicts, not on words: what to do with alternatives and their probabilities.
+
+Every alternative is worth what it would come to at the open step. Sure of the value and of the verdict: accept.
+Two rivals whose verdicts differ: ask between them. Neither: say again. Not meant for the program: ignore.
+
+The thresholds follow from one stated cost: taking a wrong verdict is as bad as `WRONG_COST` needless questions. A
+question is worth asking while the chance of being wrong, times that cost, is more than the question itself.
+Danger is the other way round: a false stop costs a minute, a missed one costs a life.
+"""
+
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass
+from typing import Final
+
+from voicetech.heard import Heard
+from voicetech.language.meaning import (
+    CorrectionSaid,
+    DangerSaid,
+    Meaning,
+    RangeSaid,
+    ReadingSaid,
+    SeveralSaid,
+    StateSaid,
+    Unclear,
+)
+
+WRONG_COST: Final = 20.0
+"""Needless questions that one wrong verdict outweighs. Judgement, no source."""
+ACCEPT_VERDICT: Final = 1 - 1 / WRONG_COST
+"""The verdict has to be at least this sure to be taken (0.95)."""
+ACCEPT_VALUE: Final = 0.6
+"""The value itself has to be at least this sure; it is read back, so a slip inside one verdict can be corrected."""
+RIVAL_AT_LEAST: Final = 0.03
+"""A rival below this is not worth a question."""
+ASK_AT_LEAST: Final = 0.7
+"""The two rivals offered have to hold this much together; below it neither may be right, and it is said again."""
+FOR_US_AT_LEAST: Final = 0.5
+"""Below this the sound is taken as not meant for the program."""
+DANGER_AT_LEAST: Final = 0.3
+"""All danger alternatives together: above this the job stops."""
+DANGER_FOR_US_AT_LEAST: Final = 0.2
+"""Danger is listened for in sounds that would not pass as answers."""
+
+
+@dataclass(frozen=True, slots=True)
+class Accepted:
+    """Taken, and read back."""
+
+    meaning: Meaning
+    text: str
+    probability: float
+
+
+@dataclass(frozen=True, slots=True)
+class AskWhich:
+    """Two meanings that would come to different verdicts."""
+
+    rivals: tuple[Meaning, Meaning]
+    texts: tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class SayAgain:
+    """Meant for the program, but too unsure to use."""
+
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ignored:
+    """Not meant for the program."""
+
+    why: str
+
+
+Outcome = Accepted | AskWhich | SayAgain | Ignored
+
+
+@dataclass(frozen=True, slots=True)
+class _Group:
+    """Alternatives that mean the same, with their probability together; `text` is the likeliest of them."""
+
+    meaning: Meaning
+    text: str
+    probability: float
+    verdict: Hashable
+
+
+def weigh(heard: Heard, meanings: tuple[Meaning, ...], verdict_of: Callable[[Meaning], Hashable]) -> Outcome:
+    """Return what to do with what was heard; `meanings` are those of the alternatives, in their order."""
+    if len(meanings) != len(heard.alternatives):
+        raise ValueError("every alternative needs its meaning")
+    danger = _danger(heard, meanings)
+    if danger is not None:
+        return danger
+    if not heard.alternatives or heard.for_us < FOR_US_AT_LEAST:
+        return Ignored("not an answer to the open question")
+    groups = _groups(heard, meanings, verdict_of)
+    best = groups[0]
+    sure_of_verdict = sum(group.probability for group in groups if group.verdict == best.verdict)
+    if sure_of_verdict >= ACCEPT_VERDICT and best.probability >= ACCEPT_VALUE:
+        return Accepted(best.meaning, best.text, best.probability)
+    rival = next(
+        (g for g in groups[1:] if g.verdict != best.verdict or sure_of_verdict >= ACCEPT_VERDICT),
+        None,
+    )
+    if rival is None or rival.probability < RIVAL_AT_LEAST:
+        return SayAgain("too unsure")
+    if best.probability + rival.probability < ASK_AT_LEAST or not (_askable(best.meaning) and _askable(rival.meaning)):
+        return SayAgain("too unsure")
+    return AskWhich((best.meaning, rival.meaning), (best.text, rival.text))
+
+
+def _danger(heard: Heard, meanings: tuple[Meaning, ...]) -> Accepted | None:
+    """Return danger words where they are likely enough, the present ones first."""
+    if heard.for_us < DANGER_FOR_US_AT_LEAST:
+        return None
+    said = [
+        (alternative, meaning)
+        for alternative, meaning in zip(heard.alternatives, meanings, strict=True)
+        if isinstance(meaning, DangerSaid)
+    ]
+    together = sum(alternative.probability for alternative, _ in said)
+    if together < DANGER_AT_LEAST:
+        return None
+    alternative, meaning = next(((a, m) for a, m in said if m.present), said[0])
+    return Accepted(meaning, alternative.text, together)
+
+
+def _groups(
+    heard: Heard, meanings: tuple[Meaning, ...], verdict_of: Callable[[Meaning], Hashable]
+) -> tuple[_Group, ...]:
+    found: dict[Hashable, _Group] = {}
+    for alternative, meaning in zip(heard.alternatives, meanings, strict=True):
+        key = _same(meaning)
+        before = found.get(key)
+        if before is None:
+            found[key] = _Group(meaning, alternative.text, alternative.probability, verdict_of(meaning))
+        else:
+            together = before.probability + alternative.probability
+            found[key] = _Group(before.meaning, before.text, together, before.verdict)
+    return tuple(sorted(found.values(), key=lambda group: -group.probability))
+
+
+def _same(meaning: Meaning) -> Hashable:
+    """Return what two alternatives have in common when they mean the same, flags and rivals apart."""
+    match meaning:
+        case ReadingSaid(value=value, unit=unit, label=label):
+            return "reading", value, unit, label
+        case StateSaid(state=state, label=label):
+            return "state", state, label
+        case CorrectionSaid(replacement=replacement):
+            return "correction", None if replacement is None else _same(replacement)
+        case Unclear():
+            return "unclear"
+        case _:
+            return meaning
+
+
+def _askable(meaning: Meaning) -> bool:
+    return not isinstance(meaning, (Unclear, RangeSaid, SeveralSaid, DangerSaid))
