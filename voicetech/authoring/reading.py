@@ -10,7 +10,7 @@ from voicetech.authoring.places import Written
 
 Word = TypeVar("Word", bound=StrEnum)
 
-_TRUTH: Mapping[str, bool] = {"yes": True, "no": False}
+_TRUTH: Mapping[str, bool] = {"yes": True, "true": True, "no": False, "false": False}
 
 
 class Table:
