@@ -103,6 +103,8 @@ class Lexicon:
     each: frozenset[Words]
     all_of_them: frozenset[Words]
     findings: "Findings"
+    contractions: Mapping[str, str]
+    cues: "Cues"
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +115,22 @@ class Findings:
     wrong: WordAutomaton
     right: WordAutomaton
     smells: WordAutomaton
+
+
+@dataclass(frozen=True, slots=True)
+class Cues:
+    """Small sets of words that steer how numbers side by side are read."""
+
+    decades: Mapping[str, int]
+    moving: frozenset[str]
+    leading: frozenset[str]
+    agreeing: frozenset[Words]
+    none_of_it: WordAutomaton
+    direct: frozenset[Words]
+    refusing: frozenset[Words]
+    notes: frozenset[Words]
+    going: frozenset[Words]
+    opposites: tuple[tuple[str, str], ...]
 
 
 Raw = Mapping[str, object]
@@ -176,6 +194,8 @@ def lexicon_from(files: Mapping[str, Raw]) -> Lexicon:
             right=found.understood("right"),
             smells=found.understood("smells"),
         ),
+        contractions={key: str(value) for key, value in speech.within("contractions").raw.items()},
+        cues=_cues(speech.within("cues")),
     )
 
 
@@ -213,6 +233,28 @@ class _Entry:
         if not phrases:
             raise LexiconError(f"{self.place}: no phrases under {' or '.join(keys)}")
         return compile_words(one_of(phrases))
+
+
+def _cues(entry: _Entry) -> Cues:
+    return Cues(
+        decades={word: int(str(value)) for word, value in entry.within("decades").raw.items()},
+        moving=frozenset(entry.texts("moving")),
+        leading=frozenset(entry.texts("leading")),
+        agreeing=frozenset(_split(entry.texts("agreeing"))),
+        none_of_it=entry.understood("none_of_it"),
+        direct=frozenset(_split(entry.texts("direct"))),
+        refusing=frozenset(_split(entry.texts("refusing"))),
+        notes=frozenset(_split(entry.texts("notes"))),
+        going=frozenset(_split(entry.texts("going"))),
+        opposites=_opposites(entry),
+    )
+
+
+def _opposites(entry: _Entry) -> tuple[tuple[str, str], ...]:
+    pairs = entry.raw.get("pairs_of_opposites")
+    if not isinstance(pairs, list) or any(not isinstance(p, list) or len(p) != 2 for p in pairs):
+        raise LexiconError(f"{entry.place}: 'pairs_of_opposites' must be a list of pairs of words")
+    return tuple((str(one), str(other)) for one, other in pairs)
 
 
 def _split(texts: Iterable[str]) -> tuple[Words, ...]:

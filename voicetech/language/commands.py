@@ -1,0 +1,72 @@
+"""Commands, notes, named places and the question's own choices: whole utterances, never a word inside one."""
+
+from collections.abc import Sequence
+
+from voicetech.language.clean import Token, words_of
+from voicetech.language.lexicon import TYPED_NUMBER, Lexicon, Words
+from voicetech.language.meaning import Asking, Choice, ChoiceSaid, Command, CommandSaid, Question
+from voicetech.language.phrasing import starting
+from voicetech.language.templates import phrase_from, sentences
+
+_MEASURING = frozenset(
+    {Asking.VOLTAGE, Asking.RESISTANCE, Asking.CURRENT, Asking.CONTINUITY, Asking.TEMPERATURE, Asking.POWER}
+)
+_ASKED_FIRST = frozenset({Command.SKIP, Command.CLOSE, Command.NOT_FITTED})
+"""Commands that leave a measurement out and are confirmed where one is owed."""
+
+
+def find_command(words: Sequence[str], bare: Words, question: Question, lexicon: Lexicon) -> CommandSaid | None:
+    """Return the command that the whole utterance says, or None."""
+    for candidate in dict.fromkeys((tuple(words), bare)):
+        plain = tuple(TYPED_NUMBER if word[0].isdigit() else word for word in candidate)
+        for command, phrases in lexicon.commands.items():
+            if phrases.accepts(plain):
+                confirm = command in _ASKED_FIRST and question.asking in _MEASURING
+                return CommandSaid(command, confirm=confirm)
+    return None
+
+
+def find_note(tokens: Sequence[Token], lexicon: Lexicon) -> CommandSaid | None:
+    """Return a note with its words as they were typed, or None where the utterance starts otherwise."""
+    start = starting(words_of(tuple(tokens)), lexicon.cues.notes)
+    if not start:
+        return None
+    text = ""
+    for token in tokens[_token_index(tokens, start) :]:
+        text += token.typed if token.glued else f" {token.typed}"
+    text = text.strip(" ,:.-")
+    return CommandSaid(Command.NOTE, text) if text else None
+
+
+def _token_index(tokens: Sequence[Token], words: int) -> int:
+    seen = 0
+    for index, token in enumerate(tokens):
+        if seen == words:
+            return index
+        seen += bool(words_of((token,)))
+    return len(tokens)
+
+
+def matching_choice(words: Sequence[str], bare: Words, question: Question) -> ChoiceSaid | None:
+    """Return the question's choice that the whole utterance names, or None."""
+    key = _named(words, bare, question.choices)
+    return None if key is None else ChoiceSaid(key)
+
+
+def find_place(words: Sequence[str], bare: Words, question: Question, lexicon: Lexicon) -> CommandSaid | None:
+    """Return the wish to go to one of the question's places, or None."""
+    start = starting(bare, lexicon.cues.going)
+    key = _named(bare[start:], bare[start:], question.places) if start else None
+    if key is None:
+        key = _named(words, bare, question.places)
+    return None if key is None else CommandSaid(Command.GO_TO, key)
+
+
+def _named(words: Sequence[str], bare: Words, choices: tuple[Choice, ...]) -> str | None:
+    said = {tuple(words), bare} | {w[1:] for w in (tuple(words), bare) if w[:1] in (("the",), ("a",), ("it's",))}
+    for choice in choices:
+        for text in choice.hear:
+            if not said.isdisjoint(sentences(phrase_from(text.lower()))):
+                return choice.key
+    return None
+

@@ -1,0 +1,122 @@
+"""Danger words, looked for first, in every state and in unfinished results too.
+
+A danger phrase is acted on unless something softens it: a negation, the past, somebody's report, a condition. A
+softened one becomes a safety question ("is it happening now?"), never silence.
+"""
+
+from collections.abc import Mapping, Sequence
+
+from voicetech.language.lexicon import DangerWords, Lexicon
+from voicetech.language.meaning import Asking, DangerKind, DangerSaid, Question
+from voicetech.language.phrases import WordAutomaton
+
+_LOOKING_BACK = frozenset({Asking.INSPECTION, Asking.NOTE, Asking.YES_NO, Asking.CHOICE})
+"""Questions about what was or is seen: a past tense answers them and is asked about first."""
+_SELF_EVIDENT = frozenset({DangerKind.SHOCK, DangerKind.PERSON})
+"""Kinds that are told in the past tense while they still matter: "I got shocked"."""
+_FURTHEST = 8
+
+
+def find_danger(words: Sequence[str], question: Question, lexicon: Lexicon) -> DangerSaid | None:
+    """Return the danger in `words`, or None: present, or softened into a question.
+
+    `words` are plain words without punctuation.
+    """
+    danger = lexicon.danger
+    bare = _without_fillers(words, lexicon)
+    for kind, phrases in danger.whole.items():
+        if phrases.accepts(bare):
+            return DangerSaid(kind, present=True, words=" ".join(bare))
+    masked = _spans(danger.harmless, words)
+    softened: DangerSaid | None = None
+    for start in range(len(words)):
+        for kind, phrases in danger.anywhere.items():
+            end = longest(phrases, words, start)
+            if end is None or _covered(masked, start, end):
+                continue
+            said = DangerSaid(kind, not _softened(kind, start, end, words, question, danger), " ".join(words[start:end]))
+            if said.present:
+                return said
+            softened = softened or said
+    return softened
+
+
+def longest(phrases: WordAutomaton, words: Sequence[str], start: int) -> int | None:
+    """Return where the longest phrase that begins at `start` ends, or None."""
+    state: int | None = 0
+    end = None
+    for at in range(start, len(words)):
+        state = phrases.step(state, words[at]) if state is not None else None
+        if state is None:
+            break
+        if state in phrases.finals:
+            end = at + 1
+    return end
+
+
+def _without_fillers(words: Sequence[str], lexicon: Lexicon) -> tuple[str, ...]:
+    single = {group[-1][0] for group in lexicon.fillers.values() if len(group[-1]) == 1}
+    return tuple(word for word in words if word not in single)
+
+
+def _spans(phrases: WordAutomaton, words: Sequence[str]) -> list[tuple[int, int]]:
+    ends = ((start, longest(phrases, words, start)) for start in range(len(words)))
+    return [(start, end) for start, end in ends if end is not None]
+
+
+def _covered(masked: list[tuple[int, int]], start: int, end: int) -> bool:
+    """Return whether a harmless name takes part of the phrase and is as long."""
+    return any(a < end and start < b and b - a >= end - start for a, b in masked)
+
+
+def asked_about(words: Sequence[str], danger: DangerWords) -> DangerSaid | None:
+    """Return what is no danger phrase but wants a look: an alarm that sounds, a tripped breaker, "help me"."""
+    for phrases in (danger.alarms, danger.doubtful):
+        for start, end in _spans(phrases, words):
+            text = words[start:end]
+            kind = DangerKind.PERSON if "help" in text else DangerKind.FIRE
+            return DangerSaid(kind, present=False, words=" ".join(text))
+    return None
+
+
+def _softened(
+    kind: DangerKind, start: int, end: int, words: Sequence[str], question: Question, danger: DangerWords
+) -> bool:
+    soft = danger.softeners
+    phrase, before = words[start:end], words[:start]
+    if not soft["negations"].intersection(phrase) and _negated(before, soft):
+        return True
+    if _conditional(before, soft):
+        return True
+    if "now" in words or "still" in words:
+        return False
+    if soft["past"].intersection(words) or _reported(before, phrase, soft):
+        return True
+    if kind in _SELF_EVIDENT or "just" in before[-3:]:
+        return False
+    if soft["was"].intersection(before[-3:]):
+        return True
+    return question.asking in _LOOKING_BACK and bool(soft["past_verbs"].intersection(phrase))
+
+
+def _negated(before: Sequence[str], soft: Mapping[str, frozenset[str]]) -> bool:
+    carried = 0
+    for word in reversed(before[-_FURTHEST:]):
+        if word in soft["negations"]:
+            return word != "no" or carried == 0 or soft["no_carriers"].issuperset(before[len(before) - carried :])
+        if word not in soft["carriers"] and word not in soft["no_carriers"]:
+            return False
+        carried += 1
+    return False
+
+
+def _conditional(before: Sequence[str], soft: Mapping[str, frozenset[str]]) -> bool:
+    if soft["conditions"].intersection(before):
+        return not {"as", "like"}.intersection(before)
+    return bool(before) and before[0] in soft["asking"]
+
+
+def _reported(before: Sequence[str], phrase: Sequence[str], soft: Mapping[str, frozenset[str]]) -> bool:
+    return bool(soft["reported"].intersection(before)) and bool(
+        soft["said"].intersection(before) or soft["said"].intersection(phrase)
+    )

@@ -1,0 +1,342 @@
+"""From tokens to the items a reading is made of: numbers, units, labels, hedges and the words between them.
+
+At every place the longest known phrase wins; a word that is not known becomes an item of its own, and no reading
+is taken while one is left.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from enum import StrEnum
+
+from voicetech.language.clean import Kind, Token
+from voicetech.language.lexicon import Lexicon, UnitWord, Words
+from voicetech.language.meaning import Asking
+from voicetech.language.numbers import Atom, notation_value, typed_atom
+from voicetech.units import Unit
+
+
+class ItemKind(StrEnum):
+    """What a piece of an answer is."""
+
+    ATOM = "atom"
+    UNIT = "unit"
+    LABEL = "label"
+    HEDGE = "hedge"
+    LEAD = "lead"
+    FILLER = "filler"
+    PAUSE = "pause"
+    AND = "and"
+    JOIN = "join"
+    EACH = "each"
+    ALL = "all"
+    DECADE = "decade"
+    MOVING = "moving"
+    DIRECT = "direct"
+    BELOW = "below"
+    TIME = "time"
+    NOT_MEASURED = "not measured"
+    OTHER_UNIT = "other unit"
+    UNKNOWN = "unknown"
+    CLOCK = "clock"
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One piece: its kind, its words, and what they carry."""
+
+    kind: ItemKind
+    text: str
+    atom: Atom | None = None
+    unit: UnitWord | None = None
+    clear: bool = True
+    """False where the unit's scale cannot be known ("5 mOhms")."""
+
+
+_LETTER = {"digit": "D", "teen": "T", "tens": "Y", "hundred": "H", "thousand": "K", "large": "L", "point": "P",
+           "comma": "c", "minus": "N", "double": "2", "triple": "3", "fraction": "X", "scale": "S", "bare_m": "m"}  # fmt: skip
+_LONGEST_PHRASE = 7
+_CASED = frozenset({"mv", "ma", "mohm", "mohms", "mω", "mw", "mhz"})
+_DASHES = frozenset("-–—−")
+
+
+def items_of(tokens: Sequence[Token], asking: Asking, lexicon: Lexicon) -> list[Item]:
+    """Return the items of the tokens, in order, each token in exactly one."""
+    items: list[Item] = []
+    at = 0
+    while at < len(tokens):
+        item, at = _next_item(tokens, at, items, asking, lexicon)
+        if item is not None:
+            items.append(item)
+    return items
+
+
+def _next_item(
+    tokens: Sequence[Token], at: int, before: list[Item], asking: Asking, lexicon: Lexicon
+) -> tuple[Item | None, int]:
+    token = tokens[at]
+    match token.kind:
+        case Kind.NUMBER:
+            return _typed(tokens, at, lexicon)
+        case Kind.MARK:
+            return _mark(tokens, at, before), at + 1
+        case Kind.PICTURE:
+            return None, at + 1
+        case Kind.UNKNOWN | Kind.JUNK:
+            return Item(ItemKind.UNKNOWN, token.text), at + 1
+        case Kind.WORD:
+            return _word(tokens, at, before, asking, lexicon)
+
+
+def _typed(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> tuple[Item, int]:
+    text = tokens[at].text
+    label, end = label_at(tokens, at, lexicon)
+    if label is not None:
+        return Item(ItemKind.LABEL, label), end
+    notation = notation_value(text)
+    if notation is not None:
+        return Item(ItemKind.ATOM, text, Atom("F", notation[0] * notation[1], text)), at + 1
+    if "e" in text.lower() and text[0].isdigit():
+        power = abs(int(text.lower().partition("e")[2]))
+        kind = ItemKind.ATOM if power <= 12 else ItemKind.UNKNOWN
+        return Item(kind, text, Atom("F", Decimal(text), "") if power <= 12 else None), at + 1
+    if ":" in text:
+        hours, _, minutes = text.partition(":")
+        joined = hours.lstrip("0") + minutes
+        if len(minutes) == 2 and len(hours) <= 2 and joined.isdigit():
+            return Item(ItemKind.CLOCK, text, Atom("I", Decimal(joined), joined)), at + 1
+        return Item(ItemKind.UNKNOWN, text), at + 1
+    fraction = _typed_fraction(tokens, at)
+    if fraction is not None:
+        return fraction
+    atom = typed_atom(text)
+    return Item(ItemKind.ATOM if atom else ItemKind.UNKNOWN, text, atom), at + 1
+
+
+_TYPED_FRACTIONS = {"1/2": "0.5", "1/4": "0.25", "3/4": "0.75"}
+
+
+def _typed_fraction(tokens: Sequence[Token], at: int) -> tuple[Item, int] | None:
+    if at + 2 < len(tokens) and tokens[at + 1].text == "/" and tokens[at + 1].glued and tokens[at + 2].glued:
+        text = f"{tokens[at].text}/{tokens[at + 2].text}"
+        value = _TYPED_FRACTIONS.get(text)
+        if value is not None:
+            return Item(ItemKind.ATOM, text, Atom("V", Decimal(value), text)), at + 3
+    return None
+
+
+def _mark(tokens: Sequence[Token], at: int, before: list[Item]) -> Item | None:
+    token = tokens[at]
+    number_next = at + 1 < len(tokens) and tokens[at + 1].kind is Kind.NUMBER
+    number_before = at > 0 and tokens[at - 1].kind is Kind.NUMBER
+    if token.text in _DASHES:
+        if number_next and number_before and token.glued and tokens[at + 1].glued:
+            return Item(ItemKind.JOIN, "-")
+        if number_next and not number_before and (tokens[at + 1].glued or not before):
+            return Item(ItemKind.ATOM, "-", Atom("N"))
+        return None if not (number_next and number_before) else Item(ItemKind.JOIN, "-")
+    if token.text == "." and number_before and not token.glued and at + 1 == len(tokens):
+        return Item(ItemKind.UNKNOWN, ".")
+    match token.text:
+        case "," | ";" | ":":
+            return Item(ItemKind.PAUSE, ",")
+        case "." | "!" | "?" | "…":
+            return Item(ItemKind.PAUSE, ".")
+        case "~" | "≈":
+            return Item(ItemKind.HEDGE, "about")
+        case "<" | "≤":
+            return Item(ItemKind.HEDGE, "below")
+        case ">" | "≥":
+            return Item(ItemKind.HEDGE, "above")
+        case "+" if number_next and not number_before:
+            return None
+        case '"' | "'" | "(" | ")" | "“" | "”":
+            return None
+        case "∞":
+            return Item(ItemKind.UNKNOWN, "∞")
+        case "%":
+            return Item(ItemKind.OTHER_UNIT, "%")
+        case _:
+            return Item(ItemKind.UNKNOWN, token.text)
+
+
+def _word(
+    tokens: Sequence[Token], at: int, before: list[Item], asking: Asking, lexicon: Lexicon
+) -> tuple[Item | None, int]:
+    if _stammer(tokens, at):
+        return None, at + 1
+    if tokens[at].text == "r" and at + 1 < len(tokens) and tokens[at + 1].text == "=":
+        return Item(ItemKind.LEAD, "r ="), at + 2
+    label, end = label_at(tokens, at, lexicon)
+    if label is not None:
+        return Item(ItemKind.LABEL, label), end
+    for length in range(min(_LONGEST_PHRASE, len(tokens) - at), 0, -1):
+        piece = tokens[at : at + length]
+        if any(t.kind is not Kind.WORD for t in piece):
+            continue
+        words = tuple(t.text for t in piece)
+        item = _phrase(words, piece, before, asking, lexicon)
+        if item is not None:
+            return item, at + length
+    return Item(ItemKind.UNKNOWN, tokens[at].text), at + 1
+
+
+def _stammer(tokens: Sequence[Token], at: int) -> bool:
+    """Return whether this is the first sound of the next word, said twice ("t-two")."""
+    if at + 2 >= len(tokens) or len(tokens[at].text) > 2 or tokens[at + 1].text != "-":
+        return False
+    return tokens[at + 1].glued and tokens[at + 2].glued and tokens[at + 2].text.startswith(tokens[at].text)
+
+
+def _phrase(
+    words: Words, tokens: Sequence[Token], before: list[Item], asking: Asking, lexicon: Lexicon
+) -> Item | None:
+    text = " ".join(words)
+    after_number = bool(before) and before[-1].kind is ItemKind.ATOM
+    if len(words) == 1:
+        single = _single(words[0], tokens[0], after_number, before, asking, lexicon)
+        if single is not None:
+            return single
+    number = lexicon.numbers.get(words)
+    if number is not None:
+        letter = "Z" if number.role == "digit" and number.value == 0 else _LETTER[number.role]
+        atom = Atom(letter, number.value, text, number.sounds_like, number.radio)
+        return Item(ItemKind.ATOM, text, atom)
+    if words in lexicon.approximations:
+        return Item(ItemKind.HEDGE, lexicon.approximations[words])
+    for kind, matches in _SETS:
+        if matches(words, lexicon):
+            return Item(kind, text)
+    return None
+
+
+def _in(index: Mapping[str, tuple[Words, ...]], words: Words) -> bool:
+    return words in index.get(words[0], ())
+
+
+_SETS: tuple[tuple[ItemKind, Callable[[Words, Lexicon], bool]], ...] = (
+    (ItemKind.DIRECT, lambda w, x: w in x.cues.direct),
+    (ItemKind.ALL, lambda w, x: w in x.all_of_them),
+    (ItemKind.EACH, lambda w, x: w in x.each),
+    (ItemKind.MOVING, lambda w, x: len(w) == 1 and w[0] in x.cues.moving),
+    (ItemKind.LEAD, lambda w, x: _in(x.leads, w)),
+    (ItemKind.NOT_MEASURED, lambda w, x: w in x.not_measured),
+    (ItemKind.TIME, lambda w, x: w in x.times),
+    (ItemKind.OTHER_UNIT, lambda w, x: len(w) == 1 and w[0] in x.other_units),
+    (ItemKind.FILLER, lambda w, x: _in(x.fillers, w)),
+    (ItemKind.FILLER, lambda w, x: len(w) == 1 and w[0] in x.cues.leading),
+)
+
+
+def _single(
+    word: str, token: Token, after_number: bool, before: list[Item], asking: Asking, lexicon: Lexicon
+) -> Item | None:
+    """Return the item of a word whose meaning hangs on what stands before it."""
+    match word:
+        case "a":
+            amps = after_number and (token.glued or token.typed == "A" or asking is Asking.CURRENT)
+            if amps and before[-1].atom is not None and before[-1].atom.letter != "&":
+                return Item(ItemKind.UNIT, word, unit=lexicon.units["a"])
+            return Item(ItemKind.ATOM, word, Atom("a"))
+        case "an":
+            return Item(ItemKind.ATOM, word, Atom("a"))
+        case "and":
+            return Item(ItemKind.ATOM, word, Atom("&"))
+        case "of" if after_number:
+            return Item(ItemKind.ATOM, word, Atom("o"))
+        case "degrees" | "degree" | "deg":
+            return Item(ItemKind.UNIT, word)
+        case "below" if after_number or (before and before[-1].text in ("degrees", "degree")):
+            return Item(ItemKind.BELOW, word)
+        case "m" if after_number and token.typed == "M":
+            return Item(ItemKind.ATOM, word, Atom("S", Decimal(1000000), "M"))
+        case "c" | "f" | "v" | "w" if not after_number:
+            return None
+    if word in lexicon.cues.decades:
+        return Item(ItemKind.DECADE, word)
+    unit = lexicon.units.get(word)
+    if unit is not None and not (unit.sounds_like and not after_number):
+        if unit.scale == 1 and len(word) == 1 and not after_number and word != "ω":
+            return None
+        return Item(ItemKind.UNIT, word, unit=_cased(word, token, unit), clear=_clear(word, token, unit))
+    if word in _CASED:
+        base = {"h": Unit.OHM, "o": Unit.OHM, "ω": Unit.OHM, "v": Unit.VOLT, "a": Unit.AMPERE}[word[1]]
+        scale = Decimal(1000000) if token.typed[0] == "M" else Decimal("0.001")
+        return Item(ItemKind.UNIT, word, unit=UnitWord(base, scale, spoken=False), clear=token.typed[0] == "M")
+    return None
+
+
+def _cased(word: str, token: Token, unit: UnitWord) -> UnitWord:
+    if word in _CASED and token.typed[0] == "M" and not token.typed.isupper():
+        return UnitWord(unit.unit, Decimal(1000000), spoken=False)
+    return unit
+
+
+def _clear(word: str, token: Token, unit: UnitWord) -> bool:
+    return not (word in _CASED and unit.unit is Unit.OHM and token.typed[0] == "m")
+
+
+def label_at(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> tuple[str | None, int]:
+    """Return the terminals named at a place ("L one to L two": L1-L2) and where their names end."""
+    start = at
+    if tokens[at].text in ("between", "from", "across", "at", "on") and at + 1 < len(tokens):
+        at += 1
+    if tokens[at].text in ("terminals", "terminal", "pins", "pin", "points") and at + 1 < len(tokens):
+        return _numbered(tokens, at + 1, start)
+    first, end = _point(tokens, at, lexicon)
+    if first is None:
+        return None, start
+    joined = _join_end(tokens, end, lexicon)
+    if joined is not None:
+        second, after = _point(tokens, joined, lexicon)
+        if second is not None:
+            return f"{first}-{second}", after
+    if tokens[start].text in ("between", "from"):
+        return None, start
+    return first, end
+
+
+_SMALL = {"one": "1", "two": "2", "three": "3", "four": "4", "five": "5", "six": "6", "seven": "7", "eight": "8",
+          "nine": "9"}  # fmt: skip
+
+
+def _numbered(tokens: Sequence[Token], at: int, start: int) -> tuple[str | None, int]:
+    first = _SMALL.get(tokens[at].text, tokens[at].text if len(tokens[at].text) == 1 else None)
+    if first is None:
+        return None, start
+    if at + 2 < len(tokens) and tokens[at + 1].text in ("and", "to", "-"):
+        second = _SMALL.get(tokens[at + 2].text, tokens[at + 2].text if len(tokens[at + 2].text) == 1 else None)
+        if second is not None:
+            return f"{first}-{second}", at + 3
+    return first, at + 1
+
+
+def _point(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> tuple[str | None, int]:
+    if at < len(tokens) and tokens[at].text == "the":
+        at += 1
+    for length in (2, 1):
+        words = tuple(t.text for t in tokens[at : at + length])
+        if len(words) == length and words in lexicon.legs:
+            return lexicon.legs[words], at + length
+    if at + 1 < len(tokens) and tokens[at].text == "l" and tokens[at + 1].text in "123":
+        return f"L{tokens[at + 1].text}", at + 2
+    for length in (2, 1):
+        text = " ".join(t.text for t in tokens[at : at + length])
+        if text in lexicon.points and (len(text) > 1 or _stands_alone(tokens, at)):
+            return text, at + length
+    return None, at
+
+
+def _stands_alone(tokens: Sequence[Token], at: int) -> bool:
+    """Return whether a one-letter terminal is named beside another ("n to ground"), not just said."""
+    joins = ("to", "and", "-", "/")
+    after = at + 1 < len(tokens) and tokens[at + 1].text in joins
+    return after or (at > 0 and tokens[at - 1].text in joins)
+
+
+def _join_end(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> int | None:
+    for length in (2, 1):
+        words = tuple(t.text for t in tokens[at : at + length])
+        if len(words) == length and words in lexicon.joins:
+            return at + length
+    return None

@@ -1,0 +1,47 @@
+"""Whole-phrase matching: an utterance with and without the small words around it."""
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from voicetech.language.lexicon import Lexicon, Words
+
+
+def bare_words(words: Sequence[str], lexicon: Lexicon) -> Words:
+    """Return the words without the fillers at either end ("uh go back please": go back)."""
+    start, end = 0, len(words)
+    while (step := _phrase_length(words, start, end, lexicon.fillers)) > 0:
+        start += step
+    while (step := _ending_length(words, start, end, lexicon.fillers)) > 0:
+        end -= step
+    return tuple(words[start:end])
+
+
+def without_leads(words: Sequence[str], lexicon: Lexicon) -> Words:
+    """Return the words without fillers and without what leads in an answer ("it reads")."""
+    bare = bare_words(words, lexicon)
+    start = 0
+    while (step := _phrase_length(bare, start, len(bare), lexicon.leads)) > 0:
+        start += step
+    return bare_words(bare[start:], lexicon)
+
+
+def starting(words: Sequence[str], phrases: Iterable[Words]) -> int:
+    """Return the length of the longest of `phrases` that the words start with, or 0."""
+    first = words[0] if words else ""
+    return max((len(p) for p in phrases if p[0] == first and tuple(words[: len(p)]) == p), default=0)
+
+
+def _phrase_length(words: Sequence[str], start: int, end: int, index: Mapping[str, tuple[Words, ...]]) -> int:
+    if start >= end:
+        return 0
+    for phrase in index.get(words[start], ()):
+        if start + len(phrase) <= end and tuple(words[start : start + len(phrase)]) == phrase:
+            return len(phrase)
+    return 0
+
+
+def _ending_length(words: Sequence[str], start: int, end: int, index: Mapping[str, tuple[Words, ...]]) -> int:
+    for length in range(min(5, end - start), 0, -1):
+        piece = tuple(words[end - length : end])
+        if piece in index.get(piece[0], ()):
+            return length
+    return 0

@@ -1,0 +1,139 @@
+"""What a meter showed: open, closed, a beep, a short, nothing at all, or a reading."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from decimal import Decimal
+
+from voicetech.language.clean import Token, words_of
+from voicetech.language.items import ItemKind, items_of, label_at
+from voicetech.language.lexicon import Lexicon, Words
+from voicetech.language.meaning import (
+    Asking,
+    Flag,
+    Meaning,
+    Question,
+    RangeSaid,
+    ReadingSaid,
+    SeveralSaid,
+    State,
+    StateSaid,
+    Unclear,
+)
+from voicetech.language.phrasing import bare_words, without_leads
+from voicetech.language.readings import ASKED_UNIT, read_items
+from voicetech.units import Unit
+
+_CIRCUITS = frozenset({Asking.RESISTANCE, Asking.CONTINUITY, Asking.ANY})
+
+
+def read_result(tokens: tuple[Token, ...], words: Words, question: Question, lexicon: Lexicon) -> Meaning | None:
+    """Return the result that all of the tokens say, Unclear where it may not be used, None where it is none."""
+    bare = bare_words(words, lexicon)
+    plain = without_leads(words, lexicon)
+    unstored = _nothing_to_store(words, bare, plain, question, lexicon)
+    if unstored is not None:
+        return unstored
+    state = _state(tokens, words, bare, plain, question, lexicon)
+    if state is not None:
+        return state
+    decade = _decade(tokens, question, lexicon)
+    return decade or read_items(items_of(tokens, question.asking, lexicon), question)
+
+
+def _nothing_to_store(
+    words: Words, bare: Words, plain: Words, question: Question, lexicon: Lexicon
+) -> Meaning | None:
+    variants = (tuple(words), bare, plain)
+    unit = ASKED_UNIT.get(question.asking)
+    zero = ReadingSaid(Decimal(0), unit, flags=frozenset({Flag.STATED_NONE}), confirm=True)
+    if any(lexicon.unsettled.accepts(v) for v in variants):
+        return Unclear("Let it settle. What does it show?", flags=frozenset({Flag.UNSTABLE}))
+    if any(lexicon.no_number.accepts(v) for v in variants):
+        return Unclear("What number does the meter show?", flags=frozenset({Flag.APPROX}))
+    if any(lexicon.cues.none_of_it.accepts(v) for v in variants):
+        if unit in (Unit.VOLT, Unit.AMPERE):
+            return zero
+        return Unclear("What does the meter show?", flags=frozenset({Flag.STATED_NONE}))
+    nothing = lexicon.states["open.continuity_only"].understood
+    if question.asking is not Asking.CONTINUITY and any(nothing.accepts(v) for v in variants):
+        return Unclear("What does the meter show?", (zero,), frozenset({Flag.STATED_NONE}))
+    return None
+
+
+def _state(
+    tokens: tuple[Token, ...], words: Words, bare: Words, plain: Words, question: Question, lexicon: Lexicon
+) -> Meaning | None:
+    variants = tuple(dict.fromkeys((tuple(words), bare, plain)))
+    found = _plain_state(variants, question, lexicon)
+    if found is None:
+        found = _labelled_state(tokens, question, lexicon)
+    if found is None or question.asking in _CIRCUITS or isinstance(found, Unclear):
+        return found
+    if question.asking in ASKED_UNIT and isinstance(found, StateSaid) and found.state is State.OPEN:
+        return Unclear("Over range? What does the meter show?", (found,), frozenset({Flag.OVERRANGE}))
+    return Unclear("What does the meter show?", (found,))
+
+
+def _plain_state(variants: Sequence[Words], question: Question, lexicon: Lexicon) -> Meaning | None:
+    states = lexicon.states
+
+    def said(name: str) -> bool:
+        return name in states and any(states[name].understood.accepts(v) for v in variants)
+
+    for state in State:
+        if said(f"{state}.asked"):
+            return Unclear("Open, you mean?", (StateSaid(state),))
+        if said(f"{state}.doubtful"):
+            return StateSaid(state, confirm=True)
+        if said(f"{state}.grounded"):
+            label = next((w for v in variants for w in reversed(v) if w in lexicon.points), None)
+            return StateSaid(state, label)
+        if said(str(state)):
+            return StateSaid(state)
+    if question.asking is Asking.CONTINUITY and said("open.continuity_only"):
+        return StateSaid(State.OPEN)
+    return None
+
+
+def _labelled_state(tokens: tuple[Token, ...], question: Question, lexicon: Lexicon) -> Meaning | None:
+    """Return "L1 to L2 open" or "open to ground" with its terminals."""
+    for at in range(len(tokens)):
+        label, end = label_at(tokens, at, lexicon)
+        if label is None or (at > 0 and end < len(tokens)):
+            continue
+        rest = tokens[end:] if at == 0 else tokens[:at]
+        rest_words = words_of(rest)
+        if at > 0 and rest_words[-1:] == ("to",):
+            rest_words = rest_words[:-1]
+        if not rest_words:
+            continue
+        variants = (rest_words, bare_words(rest_words, lexicon), without_leads(rest_words, lexicon))
+        found = _plain_state(variants, question, lexicon)
+        if isinstance(found, StateSaid):
+            return replace(found, label=label)
+    return None
+
+
+def _decade(tokens: tuple[Token, ...], question: Question, lexicon: Lexicon) -> Meaning | None:
+    """Return "in the one twenties" as a range from its first to its last number."""
+    items = items_of(tokens, question.asking, lexicon)
+    decades = [item for item in items if item.kind is ItemKind.DECADE]
+    if len(decades) != 1:
+        return None
+    at = items.index(decades[0])
+    tens = Decimal(lexicon.cues.decades[decades[0].text])
+    heads = [i for i in items[:at] if i.kind is ItemKind.ATOM]
+    others = [i for i in items if i.kind in (ItemKind.UNKNOWN, ItemKind.TIME, ItemKind.NOT_MEASURED)]
+    others = [i for i in others if i.text not in ("low", "high", "mid", "upper", "lower")]
+    if others or len(heads) > 1 or any(h.atom is None or h.atom.letter != "D" for h in heads):
+        return None
+    low = (heads[0].atom.value * 100 if heads and heads[0].atom is not None else Decimal(0)) + tens
+    unit = next((i.unit.unit for i in items if i.unit is not None), ASKED_UNIT.get(question.asking))
+    return RangeSaid(low, low + 9, unit, frozenset({Flag.RANGE, Flag.APPROX}))
+
+
+def confirmed(meaning: Meaning) -> Meaning:
+    """Return the meaning with its confirm mark set, where it has one."""
+    if isinstance(meaning, (ReadingSaid, StateSaid, SeveralSaid)):
+        return replace(meaning, confirm=True)
+    return meaning

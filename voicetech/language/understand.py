@@ -1,0 +1,125 @@
+"""Words in, one meaning out: the order in which an utterance is looked at.
+
+Danger first, in any state. Then the exact words of a hold, commands, the question's own choices and places,
+corrections, and last what the question asked for. Whatever is not understood whole is asked about: nothing is
+picked out of a sentence.
+"""
+
+from dataclasses import replace
+
+from voicetech.language.answers import antonym_answer, inspection_answer, said_yes_or_no
+from voicetech.language.clean import Cleaned, Token, clean, words_of
+from voicetech.language.commands import find_command, find_note, find_place, matching_choice
+from voicetech.language.corrections import read_correction, read_repaired
+from voicetech.language.danger import asked_about, find_danger
+from voicetech.language.lexicon import Lexicon
+from voicetech.language.meaning import (
+    Asking,
+    Flag,
+    Meaning,
+    Question,
+    ReadingSaid,
+    Unclear,
+    WordsSaid,
+)
+from voicetech.language.phrasing import bare_words
+from voicetech.language.results import read_result
+from voicetech.language.serials import read_serial
+from voicetech.language.suggest import suggestion
+
+
+def understand(text: str, question: Question, lexicon: Lexicon) -> Meaning:
+    """Return what `text` means as an answer to `question`; never raises, whatever the text.
+
+    A danger phrase wins over everything and works in unfinished results too; any other unfinished result is
+    Unclear. Numbers are decimal and in the base unit; the question gives a missing unit, never a size.
+    """
+    cleaned = clean(text, lexicon.contractions)
+    words = words_of(cleaned.tokens)
+    danger = find_danger(words, question, lexicon)
+    if danger is not None:
+        return danger
+    refused = _refused(cleaned, question)
+    if refused is not None:
+        return refused
+    meaning = _understood(text, cleaned, words, question, lexicon)
+    if cleaned.foreign_digits and isinstance(meaning, ReadingSaid):
+        return replace(meaning, flags=meaning.flags | cleaned.flags, confirm=True)
+    return meaning
+
+
+def _refused(cleaned: Cleaned, question: Question) -> Unclear | None:
+    flags = cleaned.flags
+    if question.partial:
+        return Unclear("", flags=flags | {Flag.PARTIAL})
+    if cleaned.too_long:
+        return Unclear("That was too long. Say it in short.", flags=flags)
+    if question.asking is Asking.NOTE:
+        return None
+    if Flag.INJECTION in flags:
+        return Unclear("Say the reading, please.", flags=flags)
+    if Flag.WRONG_LANGUAGE in flags:
+        return Unclear("In English, please.", flags=flags)
+    if cleaned.lookalike_digits:
+        return Unclear("Type plain digits, please.", flags=flags)
+    return None
+
+
+def _understood(
+    text: str, cleaned: Cleaned, words: tuple[str, ...], question: Question, lexicon: Lexicon
+) -> Meaning:
+    bare = bare_words(words, lexicon)
+    exact = {" ".join(w.lower().split()) for w in question.exact_words}
+    if " ".join(bare) in exact or " ".join(words) in exact:
+        return WordsSaid(" ".join(words))
+    note = find_note(cleaned.tokens, lexicon)
+    if note is not None:
+        return note
+    worry = asked_about(words, lexicon.danger)
+    if worry is not None:
+        finding = inspection_answer(words, question, lexicon) if question.asking is Asking.INSPECTION else None
+        return finding or worry
+    if words in lexicon.noise or bare in lexicon.noise or not words:
+        if not (question.asking is Asking.NOTE and words):
+            return Unclear("", flags=frozenset({Flag.NOISE}))
+    found = _said(cleaned.tokens, words, bare, question, lexicon)
+    if found is not None:
+        return found
+    if question.asking is Asking.NOTE:
+        return WordsSaid(text.strip())
+    return Unclear(suggestion(words, lexicon) if question.chat else "Say again?")
+
+
+def _said(
+    tokens: tuple[Token, ...], words: tuple[str, ...], bare: tuple[str, ...], question: Question, lexicon: Lexicon
+) -> Meaning | None:
+    """Return the first meaning that takes all of the words; the order is the point."""
+    command = find_command(words, bare, question, lexicon)
+    choice = matching_choice(words, bare, question)
+    answer = said_yes_or_no(words, bare, question, lexicon)
+    if question.asking is Asking.CHOICE and choice is not None:
+        return choice
+    correction = read_correction(tokens, words, question, lexicon)
+    if question.after_read_back and correction is not None:
+        return correction
+    if question.asking in (Asking.YES_NO, Asking.INSPECTION):
+        answer = antonym_answer(words, question, lexicon) or answer
+        if answer is not None:
+            return answer
+    first = choice or command or find_place(words, bare, question, lexicon)
+    if first is not None:
+        return first
+    if question.asking is Asking.NOTE:
+        return None
+    if question.asking is Asking.SERIAL:
+        return read_serial(tokens, lexicon)
+    if question.asking is Asking.INSPECTION:
+        finding = inspection_answer(words, question, lexicon)
+        if finding is not None:
+            return finding
+    return (
+        correction
+        or read_repaired(tokens, question, lexicon)
+        or read_result(tokens, words, question, lexicon)
+        or answer
+    )
