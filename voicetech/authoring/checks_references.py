@@ -26,6 +26,19 @@ def unknown_steps(procedure: Procedure) -> Iterator[Breach]:
             yield _unknown((*keys, "again_by"), "step", outcome.again_by, f"a step of {section.id}")
 
 
+def conditional_targets(procedure: Procedure) -> Iterator[Breach]:
+    """A step named by an outcome has no conditions but those its way there has: they are not looked at again."""
+    for keys, section, step in every_step(procedure):
+        if isinstance(step, Hold):
+            continue
+        conditional = {other.id for other in section.steps if not set(other.when) <= set(step.when)}
+        for name, outcome in step.outcomes.items():
+            for key, target in (("next", outcome.next), ("again_by", outcome.again_by)):
+                if target in conditional:
+                    message = f"{target} has conditions that are passed by here; give this step the same, or lead on"
+                    yield Breach((*keys, "outcomes", name, key), message, "conditional-target")
+
+
 def unknown_causes(procedure: Procedure) -> Iterator[Breach]:
     """Outcomes and complaints name causes that are described."""
     for keys, _section, outcome in every_outcome(procedure):
@@ -248,6 +261,7 @@ def complaints_not_asked(procedure: Procedure) -> Iterator[Breach]:
 
 CHECKS: Final[tuple[Check, ...]] = (
     unknown_steps,
+    conditional_targets,
     unknown_causes,
     unknown_remedies,
     unknown_sections,
