@@ -5,8 +5,10 @@ Tokens keep how they were typed beside their plain form, because "M" and "m" are
 
 import re
 import unicodedata
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from types import MappingProxyType
 
 from voicetech.language.meaning import Flag
 
@@ -19,6 +21,8 @@ _INVISIBLE = {"Cc", "Cf", "Co", "Cs", "Cn"}
 _KEPT_CONTROLS = "\n\t\r"
 _NOT_QUITE_DIGITS = {"No", "Nl"}
 _CODE = re.compile(r"[{}$\\^*|`;]|__|</|/>|==|%[a-z]%|\b(?:ignore (?:all |previous )|drop table)|=[A-Z]+\(")
+_STRETCHED = re.compile(r"([^\W\d_])\1{2,}")
+NOTHING: Mapping[str, str] = MappingProxyType({})
 _TOKEN = re.compile(
     r"(?P<unknown>\[[^\[\]]{0,40}\]|<unk>|\(unk\))"
     r"|(?P<hex>0[xX][0-9a-fA-F]+)"
@@ -66,7 +70,7 @@ class Cleaned:
     lookalike_digits: bool = False
 
 
-def clean(text: str, contractions: dict[str, str] | None = None) -> Cleaned:
+def clean(text: str, contractions: Mapping[str, str] = NOTHING, known: Container[str] = ()) -> Cleaned:
     """Return the tokens of `text`: compatibility forms folded, invisible characters dropped, lower case."""
     too_long = len(text) > LONGEST_TEXT
     if too_long:
@@ -86,7 +90,7 @@ def clean(text: str, contractions: dict[str, str] | None = None) -> Cleaned:
     plain = _FOREIGN_DIGIT.sub(_ascii_digit, seen)
     if _CODE.search(plain):
         flags.add(Flag.INJECTION)
-    tokens = _tokens(plain, contractions or {})
+    tokens = _tokens(plain, contractions, known)
     if any(t.kind is Kind.WORD and not _latin(t.text) for t in tokens):
         flags.add(Flag.WRONG_LANGUAGE)
     return Cleaned(tokens, frozenset(flags), too_long, plain != seen, lookalike)
@@ -106,22 +110,22 @@ def _latin(word: str) -> bool:
     return all(c < "\x7f" or c in "Ωωμµ°∞é" for c in word)
 
 
-def _tokens(text: str, contractions: dict[str, str]) -> tuple[Token, ...]:
+def _tokens(text: str, contractions: Mapping[str, str], known: Container[str]) -> tuple[Token, ...]:
     tokens: list[Token] = []
     end = 0
     for match in _TOKEN.finditer(text):
         typed = match[0]
         glued = bool(tokens) and match.start() == end
         end = match.end()
-        tokens.append(_token(match.lastgroup or "other", typed, glued, contractions))
+        tokens.append(_token(match.lastgroup or "other", typed, glued, contractions, known))
     return tuple(tokens)
 
 
-def _token(group: str, typed: str, glued: bool, contractions: dict[str, str]) -> Token:
+def _token(group: str, typed: str, glued: bool, contractions: Mapping[str, str], known: Container[str]) -> Token:
     match group:
         case "word":
             text = typed.lower()
-            return Token(contractions.get(text, text), typed, Kind.WORD, glued)
+            return Token(contractions.get(text, _unstretched(text, known)), typed, Kind.WORD, glued)
         case "initials":
             return Token(typed.replace(".", "").lower(), typed, Kind.WORD, glued)
         case "degree":
@@ -135,6 +139,17 @@ def _token(group: str, typed: str, glued: bool, contractions: dict[str, str]) ->
             return Token(typed, typed, Kind.PICTURE if symbol else Kind.MARK, glued)
         case _:
             return Token(typed.lower(), typed, Kind.JUNK, glued)
+
+
+def _unstretched(word: str, known: Container[str]) -> str:
+    """Return "beeeep" as the word it stretches, where that is a known one."""
+    if word in known or not _STRETCHED.search(word):
+        return word
+    for times in (r"\1\1", r"\1"):
+        shorter = _STRETCHED.sub(times, word)
+        if shorter in known:
+            return shorter
+    return word
 
 
 def words_of(tokens: tuple[Token, ...]) -> tuple[str, ...]:

@@ -49,6 +49,8 @@ def read_correction(tokens: tuple[Token, ...], words: Words, question: Question,
         return nested
     if question.after_read_back:
         return CorrectionSaid(result, confirm=result.confirm)
+    if cue[-2:] == ("first", "one"):
+        return _corrected(result, result)
     if _EXPLICIT.intersection(cue):
         return CorrectionSaid(result, confirm=True)
     if cue[0] in ("no", "nope", "nah", "negative", "not", "wrong", "incorrect"):

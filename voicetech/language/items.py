@@ -48,6 +48,7 @@ class Item:
     kind: ItemKind
     text: str
     atom: Atom | None = None
+    words: Words = ()
     unit: UnitWord | None = None
     clear: bool = True
     """False where the unit's scale cannot be known ("5 mOhms")."""
@@ -203,7 +204,7 @@ def _phrase(
         atom = Atom(letter, number.value, text, number.sounds_like, number.radio)
         return Item(ItemKind.ATOM, text, atom)
     if words in lexicon.approximations:
-        return Item(ItemKind.HEDGE, lexicon.approximations[words])
+        return Item(ItemKind.HEDGE, lexicon.approximations[words], words=words)
     for kind, matches in _SETS:
         if matches(words, lexicon):
             return Item(kind, text)
@@ -288,7 +289,7 @@ def label_at(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> tuple[str | 
         return None, start
     joined = _join_end(tokens, end, lexicon)
     if joined is not None:
-        second, after = _point(tokens, joined, lexicon)
+        second, after = _point(tokens, joined, lexicon, plain=first not in lexicon.legs.values())
         if second is not None:
             return f"{first}-{second}", after
     if tokens[start].text in ("between", "from"):
@@ -311,7 +312,10 @@ def _numbered(tokens: Sequence[Token], at: int, start: int) -> tuple[str | None,
     return first, at + 1
 
 
-def _point(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> tuple[str | None, int]:
+def _point(tokens: Sequence[Token], at: int, lexicon: Lexicon, *, plain: bool = False) -> tuple[str | None, int]:
+    """Return the terminal named at a place; `plain` ones are tried first after a plain one ("line to line one …")."""
+    if plain and " ".join(t.text for t in tokens[at : at + 1]) in lexicon.points and len(tokens[at].text) > 1:
+        return tokens[at].text, at + 1
     if at < len(tokens) and tokens[at].text == "the":
         at += 1
     for length in (2, 1):

@@ -4,6 +4,7 @@ The words themselves are in `grammars/*.yaml`; this module gives them their shap
 read. It opens no file.
 """
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
@@ -15,6 +16,7 @@ from voicetech.language.templates import TemplateError, one_of, phrase_from, wor
 from voicetech.units import Unit
 
 Words = tuple[str, ...]
+_FRACTION_DIGITS = 6
 TYPED_NUMBER = "#"
 """What stands for any typed number where only its being a number matters."""
 
@@ -105,6 +107,8 @@ class Lexicon:
     findings: "Findings"
     contractions: Mapping[str, str]
     cues: "Cues"
+    known: frozenset[str]
+    """Every word of the vocabulary."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,6 +158,7 @@ def lexicon_from(files: Mapping[str, Raw]) -> Lexicon:
     answers = _Entry("grammars/answers.yaml", files["answers"])
     speech = _Entry("grammars/speech.yaml", files["speech"])
     labels = speech.within("labels")
+    plain = frozenset(word for raw in files.values() for word in _all_words(raw))
     states, states_spoken = _states(_Entry("grammars/states.yaml", files["states"]))
     found = _Entry("grammars/findings.yaml", files["findings"])
     return Lexicon(
@@ -196,6 +201,7 @@ def lexicon_from(files: Mapping[str, Raw]) -> Lexicon:
         ),
         contractions={key: str(value) for key, value in speech.within("contractions").raw.items()},
         cues=_cues(speech.within("cues")),
+        known=plain,
     )
 
 
@@ -233,6 +239,18 @@ class _Entry:
         if not phrases:
             raise LexiconError(f"{self.place}: no phrases under {' or '.join(keys)}")
         return compile_words(one_of(phrases))
+
+
+def _all_words(value: object) -> Iterable[str]:
+    if isinstance(value, str):
+        yield from re.findall(r"[^\W\d_]+(?:'[^\W\d_]+)*", value)
+    elif isinstance(value, Mapping):
+        for key, part in value.items():
+            yield from _all_words(key)
+            yield from _all_words(part)
+    elif isinstance(value, (list, tuple)):
+        for part in value:
+            yield from _all_words(part)
 
 
 def _cues(entry: _Entry) -> Cues:
@@ -302,9 +320,9 @@ def _numbers(entry: _Entry) -> dict[Words, NumberWord]:
         words[(text,)] = NumberWord("large", _decimal(size, entry.place, text))
     for text, ratio in entry.within("halves").raw.items():
         above, _, below = str(ratio).partition("/")
-        words[(text,)] = NumberWord(
-            "fraction", _decimal(above, entry.place, text) / _decimal(below, entry.place, text)
-        )
+        share = _decimal(above, entry.place, text) / _decimal(below, entry.place, text)
+        exact = len(share.as_tuple().digits) <= _FRACTION_DIGITS
+        words[(text,)] = NumberWord("fraction", share if exact else round(share, _FRACTION_DIGITS))
     return words
 
 

@@ -47,6 +47,8 @@ _BOUNDS = {
 }
 _EVERYDAY = frozenset({"to", "too", "for", "fore", "ate", "won", "free", "o", "owe", "tin"})
 _LONGEST = 60
+_NOT_BETWEEN = frozenset({("over",), ("under",), ("below",), ("above",), ("past",)})
+"""Words that make a fraction, a pair or a time of two numbers, and are not guessed at."""
 
 
 @dataclass(slots=True)
@@ -108,6 +110,8 @@ def _grouped(items: Sequence[Item]) -> tuple[list[_Group], set[Flag]]:
         match item.kind:
             case ItemKind.ATOM | ItemKind.CLOCK:
                 assert item.atom is not None
+                if group.below_zero and item.atom.letter == "Z":
+                    continue
                 if group.closed or (item.kind is ItemKind.CLOCK and group.atoms):
                     if item.atom.letter in "&a" and not _number_follows(items, at):
                         continue
@@ -135,10 +139,16 @@ def _grouped(items: Sequence[Item]) -> tuple[list[_Group], set[Flag]]:
             case ItemKind.BELOW:
                 group.below_zero = True
             case ItemKind.HEDGE:
-                if group.atoms:
+                between = bool(group.atoms) and _atom_later(items, at)
+                if item.words == ("up", "to") and between:
+                    joined = group.closed = True
+                elif between and not _trails(item):
+                    blocked = blocked or item.words in _NOT_BETWEEN
+                    group.closed = True
+                    pending |= _BOUNDS[item.text]
+                elif group.atoms:
                     group.flags |= _BOUNDS[item.text]
                     group.closed = True
-                    pending = set() if item.text in ("under", "over", "below", "above") else set()
                 else:
                     pending |= _BOUNDS[item.text]
             case ItemKind.LABEL | ItemKind.EACH:
@@ -182,6 +192,15 @@ def _grouped(items: Sequence[Item]) -> tuple[list[_Group], set[Flag]]:
     return groups, trouble
 
 
+def _atom_later(items: Sequence[Item], at: int) -> bool:
+    return any(item.kind is ItemKind.ATOM for item in items[at + 1 :])
+
+
+def _trails(item: Item) -> bool:
+    """Return whether a hedge belongs to the number before it ("or so", "and change")."""
+    return item.words[:1] in (("and",), ("or",), ("give",), ("plus",), ("ish",), ("thereabouts",))
+
+
 def _number_follows(items: Sequence[Item], at: int) -> bool:
     return at + 1 < len(items) and items[at + 1].kind is ItemKind.ATOM
 
@@ -190,7 +209,7 @@ def _number_follows(items: Sequence[Item], at: int) -> bool:
 
 
 def _single(group: _Group, items: Sequence[Item], question: Question) -> Meaning:
-    number = _scaled(group.atoms)
+    number = _scaled(_article_as_one(group))
     if number is None:
         return _not_one_number(group, items, question)
     number = _ranked(number, question)
@@ -250,6 +269,11 @@ def _scaled(atoms: list[Atom]) -> Number | None:
         if rest.value < scale and part.value == int(part.value):
             return Number(part.value * scale + rest.value)
     return None
+
+
+def _article_as_one(group: _Group) -> list[Atom]:
+    """Return the atoms with "an ohm" as one ohm; an article without a unit stays no number."""
+    return _without_article(group.atoms) if group.unit is not None else group.atoms
 
 
 def _without_article(atoms: list[Atom]) -> list[Atom]:
@@ -320,7 +344,7 @@ def _not_one_number(group: _Group, items: Sequence[Item], question: Question) ->
             said = _reading(number, replace(group, atoms=halves), question)
             return replace(said, flags=said.flags | {Flag.REPEATED}, confirm=said.confirm or not typed)
     for separator in ("to", "&", ","):
-        pieces = _split(atoms, separator)
+        pieces = _parted(atoms) if separator == "&" else _split(atoms, separator)
         if len(pieces) < 2:
             continue
         groups = [replace(group, atoms=piece, flags=set(group.flags), label=None) for piece in pieces]
@@ -351,10 +375,22 @@ def _not_one_number(group: _Group, items: Sequence[Item], question: Question) ->
 def _repeated(atoms: list[Atom]) -> list[Atom] | None:
     plain = [a for a in atoms if a.letter != ","]
     half = len(plain) // 2
+    if len({a.value for a in plain}) == 1 and len(plain) > 4:
+        return None
     if half < 1 or len(plain) % 2 or [a.value for a in plain[:half]] != [a.value for a in plain[half:]]:
         return None
     whole_typed = half == 1 and len(plain[0].text) > 1
     return plain[:half] if half > 1 or whole_typed or plain[0].letter in "TYW" else None
+
+
+def _parted(atoms: list[Atom]) -> list[list[Atom]]:
+    """Return two numbers around the first "and" that leaves a whole number on either side, else every part."""
+    for at, atom in enumerate(atoms):
+        if atom.letter == "&":
+            pieces = [atoms[:at], atoms[at + 1 :]]
+            if all(piece and _scaled(piece) is not None for piece in pieces):
+                return pieces
+    return _split(atoms, "&")
 
 
 def _split(atoms: list[Atom], separator: str) -> list[list[Atom]]:

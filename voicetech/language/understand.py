@@ -19,6 +19,7 @@ from voicetech.language.meaning import (
     Meaning,
     Question,
     ReadingSaid,
+    StateSaid,
     Unclear,
     WordsSaid,
 )
@@ -34,7 +35,7 @@ def understand(text: str, question: Question, lexicon: Lexicon) -> Meaning:
     A danger phrase wins over everything and works in unfinished results too; any other unfinished result is
     Unclear. Numbers are decimal and in the base unit; the question gives a missing unit, never a size.
     """
-    cleaned = clean(text, lexicon.contractions)
+    cleaned = clean(text, lexicon.contractions, lexicon.known)
     words = words_of(cleaned.tokens)
     danger = find_danger(words, question, lexicon)
     if danger is not None:
@@ -100,6 +101,9 @@ def _said(
     if question.asking is Asking.CHOICE and choice is not None:
         return choice
     correction = read_correction(tokens, words, question, lexicon)
+    result = read_result(tokens, words, question, lexicon)
+    if isinstance(result, StateSaid):
+        correction = None
     if question.after_read_back and correction is not None:
         return correction
     if question.asking in (Asking.YES_NO, Asking.INSPECTION):
@@ -120,6 +124,6 @@ def _said(
     return (
         correction
         or read_repaired(tokens, question, lexicon)
-        or read_result(tokens, words, question, lexicon)
+        or result
         or answer
     )
