@@ -9,12 +9,13 @@ from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError
 
 from voicetech.authoring.shipped import shipped_folder
+from voicetech.hearing.errors import HearingError
 
 _SEPARATORS = re.compile(r"[\s,.\-?!:;…]+")
 _APOSTROPHES = re.compile(r"['’‘`]")
 
 
-class SpellingsError(Exception):
+class SpellingsError(HearingError):
     """The table cannot be used; the message names file, place and remedy."""
 
 

@@ -168,7 +168,8 @@ class TokenAcceptor:
                 point = self._automaton.step(end.state, "point") if character == "." and end.short else None
                 if point is not None:
                     decimal = End(point, (*end.words, "point"), short=True, misheard=False)
-                    yield Place(point, self._at(point).full), decimal
+                    # Only a numeral may follow: a full stop at the end of a sentence is no decimal point.
+                    yield Place(point, self._at(point).glued_to_short), decimal
             if character != " " and character != ".":
                 return
             spaced = node.after.get(" ") if character != " " else None

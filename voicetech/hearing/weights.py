@@ -11,6 +11,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from voicetech.hearing.errors import HearingError
+
 FOLDER_VARIABLE = "VOICETECH_MODEL"
 PACKAGE = "moonshine_voice"
 REQUIREMENT = "moonshine-voice==0.1.0"
@@ -32,7 +34,7 @@ _HOW = (
 )
 
 
-class WeightsError(Exception):
+class WeightsError(HearingError):
     """The weights are missing or not the expected ones; the message says both ways to get them."""
 
 

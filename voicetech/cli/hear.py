@@ -1,0 +1,267 @@
+"""`voicetech hear`: what the program hears in sound files, one by one or as JSON lines."""
+
+import json
+import sys
+from collections.abc import Hashable, Iterable
+from dataclasses import dataclass, field
+from decimal import Decimal
+from pathlib import Path
+from typing import Annotated, TextIO, assert_never
+
+import typer
+
+from voicetech.authoring.lexicon_files import load_lexicon
+from voicetech.cli.joining import plain_errors
+from voicetech.cli.understand import as_record, as_sentence
+from voicetech.heard import Heard
+from voicetech.hearing.ears import EARS, open_ear
+from voicetech.hearing.errors import SoundFileError
+from voicetech.hearing.frames import Utterance
+from voicetech.hearing.recogniser import Recogniser
+from voicetech.hearing.sound_file import file_utterances
+from voicetech.language.grammar import compile_words, spoken_grammar
+from voicetech.language.lexicon import Lexicon
+from voicetech.language.meaning import Asking, CorrectionSaid, Meaning, Question, ReadingSaid
+from voicetech.language.phrases import WordAutomaton
+from voicetech.language.understand import understand
+from voicetech.weigh import Accepted, AskWhich, Ignored, Outcome, SayAgain, weigh
+
+_ASKINGS = ", ".join(Asking)
+_SHOWN = 3
+Json = dict[str, object]
+Limits = tuple[Decimal, Decimal] | None
+
+
+class BadRequestError(ValueError):
+    """An input line that cannot be answered; the message says what to write instead."""
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """One recording and the question it answers."""
+
+    path: Path
+    question: Question
+    limits: Limits = None
+    named: Json = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """One utterance of a recording: what was heard, what it means, and what would be done with it."""
+
+    utterance: Utterance
+    heard: Heard
+    meanings: tuple[Meaning, ...]
+    outcome: Outcome
+
+
+@dataclass(slots=True)
+class Hearing:
+    """A recogniser with its vocabulary, and the grammars it has been asked for so far."""
+
+    recogniser: Recogniser
+    lexicon: Lexicon
+    grammars: dict[Question, WordAutomaton] = field(default_factory=dict)
+
+    def answer(self, request: Request) -> list[Answered]:
+        """Return what is heard in a recording, utterance by utterance. Raises SoundFileError."""
+        return [self._answer(utterance, request) for utterance in file_utterances(request.path)]
+
+    def _answer(self, utterance: Utterance, request: Request) -> Answered:
+        question = request.question
+        automaton = self.grammars.get(question)
+        if automaton is None:
+            automaton = self.grammars[question] = compile_words(spoken_grammar(question, self.lexicon))
+        heard = self.recogniser.hear(utterance, automaton)
+        meanings = tuple(understand(a.text, question, self.lexicon) for a in heard.alternatives)
+        outcome = weigh(heard, meanings, lambda meaning: verdict(meaning, request.limits))
+        return Answered(utterance, heard, meanings, outcome)
+
+
+def hear(
+    files: Annotated[list[Path] | None, typer.Argument(help="Sound files: WAV, FLAC, OGG, any rate.")] = None,
+    asking: Annotated[str, typer.Option("--asking", help=f"What was asked: {_ASKINGS}.")] = "any",
+    ear: Annotated[str | None, typer.Option("--ear", help=f"The recogniser: {', '.join(EARS)}.")] = None,
+    model: Annotated[Path | None, typer.Option("--model", help="The folder of the recogniser's model.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Read and write one JSON object a line.")] = False,
+) -> None:
+    """Show what is heard in recordings. With --json, lines hold id, file, asking, limits, after."""
+    with plain_errors():
+        try:
+            question = Question(_asking(asking))
+        except BadRequestError as error:
+            raise typer.BadParameter(str(error)) from None
+        if not files and not as_json:
+            raise typer.BadParameter("name at least one sound file, or give --json and lines on standard input")
+        hearing = Hearing(open_ear(ear, model), load_lexicon())
+        if files:
+            requests = [Request(path, question, named={"file": str(path)}) for path in files]
+            good = _each(requests, hearing, sys.stdout, as_json=as_json)
+        else:
+            good = answer_lines(sys.stdin, sys.stdout, hearing)
+    if not good:
+        raise typer.Exit(1)
+
+
+def answer_lines(lines: Iterable[str], out: TextIO, hearing: Hearing) -> bool:
+    """Write one JSON line for each line read, as soon as it is known; return whether all could be answered."""
+    good = True
+    for line in lines:
+        if not line.strip():
+            continue
+        try:
+            request = request_from(line)
+        except BadRequestError as error:
+            good = False
+            _write({**_id_of(line), "outcome": "again", "error": str(error)}, out)
+            continue
+        good &= _each([request], hearing, out, as_json=True)
+    return good
+
+
+def _each(requests: Iterable[Request], hearing: Hearing, out: TextIO, *, as_json: bool) -> bool:
+    good = True
+    for request in requests:
+        try:
+            answers = hearing.answer(request)
+        except SoundFileError as error:
+            good = False
+            if as_json:
+                _write({**request.named, "outcome": "again", "error": str(error)}, out)
+            else:
+                sys.stderr.write(f"{error}\n")
+            continue
+        if as_json:
+            _write({**request.named, **as_json_record(answers)}, out)
+        else:
+            out.write("\n".join(as_lines(request.path, answers)) + "\n")
+            out.flush()
+    return good
+
+
+def request_from(line: str) -> Request:
+    """Return the request in a JSON line. Raises BadRequestError saying what to write instead."""
+    try:
+        raw = json.loads(line)
+    except (json.JSONDecodeError, RecursionError) as error:
+        raise BadRequestError(f"not JSON ({error}); write {{\"file\": \"answer.wav\", \"asking\": \"voltage\"}}") from None
+    if not isinstance(raw, dict) or not isinstance(raw.get("file"), str) or "\0" in raw["file"]:
+        raise BadRequestError("no file; write {\"file\": \"answer.wav\", \"asking\": \"voltage\"}")
+    after = raw.get("after") == "read-back"
+    question = Question(_asking(raw.get("asking", "any")), after_read_back=after)
+    named: Json = {"id": raw["id"]} if "id" in raw else {"file": raw["file"]}
+    return Request(Path(raw["file"]), question, _limits(raw.get("limits")), named)
+
+
+def _id_of(line: str) -> Json:
+    try:
+        raw = json.loads(line)
+    except (json.JSONDecodeError, RecursionError):
+        return {}
+    return {"id": raw["id"]} if isinstance(raw, dict) and "id" in raw else {}
+
+
+def _asking(name: object) -> Asking:
+    try:
+        return Asking(str(name))
+    except ValueError:
+        raise BadRequestError(f"unknown asking {name!r}; use one of {_ASKINGS}") from None
+
+
+def _limits(raw: object) -> Limits:
+    if raw is None:
+        return None
+    numbers = raw if isinstance(raw, list) else []
+    if len(numbers) != 2 or any(isinstance(n, bool) or not isinstance(n, int | float) for n in numbers):
+        raise BadRequestError(f"limits {raw!r} are not two numbers; write [low, high] in the base unit")
+    low, high = (Decimal(str(number)) for number in numbers)
+    if not low.is_finite() or not high.is_finite() or low > high:
+        raise BadRequestError(f"limits {raw!r} are reversed or not finite; write [low, high]")
+    return low, high
+
+
+def verdict(meaning: Meaning, limits: Limits) -> Hashable:
+    """Return what a meaning would come to: the side of the limits for a reading, else the meaning itself."""
+    match meaning:
+        case ReadingSaid(value=value, unit=unit) if limits is not None:
+            return "reading", unit, (value > limits[1]) - (value < limits[0])
+        case ReadingSaid(value=value, unit=unit, label=label):
+            return "reading", unit, value.normalize(), label
+        case CorrectionSaid(replacement=replacement) if replacement is not None:
+            return "correction", verdict(replacement, limits)
+        case _:
+            return meaning
+
+
+def as_json_record(answers: list[Answered]) -> Json:
+    """Return the first utterance that was not ignored, else the first, as plain values."""
+    if not answers:
+        return {"outcome": "ignored", "text": "", "probability": 0.0, "decode_s": 0.0, "for_us": 0.0}
+    chosen = next((a for a in answers if not isinstance(a.outcome, Ignored)), answers[0])
+    heard, outcome = chosen.heard, chosen.outcome
+    best = heard.alternatives[0].probability if heard.alternatives else 0.0
+    record: Json = {"outcome": outcome_name(outcome), "text": heard.text, "probability": round(best, 4)}
+    match outcome:
+        case Accepted(meaning, text, probability):
+            record = {**as_record(meaning), **record, "text": text, "probability": round(probability, 4)}
+        case AskWhich(rivals, texts):
+            record |= {"rivals": [as_record(rival) for rival in rivals], "texts": list(texts)}
+        case SayAgain(why) | Ignored(why):
+            record |= {"why": why}
+        case _:
+            assert_never(outcome)
+    alternatives = [{"text": a.text, "probability": round(a.probability, 4)} for a in heard.alternatives]
+    return record | {
+        "alternatives": alternatives,
+        "free_text": heard.free_text,
+        "for_us": round(heard.for_us, 4),
+        "decode_s": round(heard.decode_s, 4),
+    }
+
+
+def outcome_name(outcome: Outcome) -> str:
+    """Return accepted, ask, again or ignored."""
+    match outcome:
+        case Accepted():
+            return "accepted"
+        case AskWhich():
+            return "ask"
+        case SayAgain():
+            return "again"
+        case Ignored():
+            return "ignored"
+        case _:
+            assert_never(outcome)
+
+
+def as_lines(path: Path, answers: list[Answered]) -> list[str]:
+    """Return what was heard as lines for people, rivals included."""
+    if not answers:
+        return [f"{path}: nobody speaks"]
+    lines = []
+    for answer in answers:
+        when = f" at {answer.utterance.start_s:.1f} s" if len(answers) > 1 else ""
+        lines.append(f"{path}{when}: {_sentence(answer)}")
+        for alternative, meaning in list(zip(answer.heard.alternatives, answer.meanings, strict=True))[:_SHOWN]:
+            lines.append(f"  {alternative.probability:6.1%}  {alternative.text}  ({as_sentence(meaning)})")
+    return lines
+
+
+def _sentence(answer: Answered) -> str:
+    match answer.outcome:
+        case Accepted(meaning):
+            return as_sentence(meaning)
+        case AskWhich(_, texts):
+            return f"asks: {texts[0]}, or {texts[1]}?"
+        case SayAgain(why):
+            return f"asks to say it again ({why})"
+        case Ignored(why):
+            return f"ignored ({why})"
+        case _:
+            assert_never(answer.outcome)
+
+
+def _write(record: Json, out: TextIO) -> None:
+    out.write(json.dumps(record, ensure_ascii=False) + "\n")
+    out.flush()
