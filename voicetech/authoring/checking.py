@@ -5,9 +5,10 @@ Each takes the whole procedure and yields what breaks its rule, with the keys th
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from typing import assert_never
 
 from voicetech.authoring.findings import Keys
-from voicetech.procedure import Ask, Condition, Hold, Measure, Outcome, Procedure, Section, Step
+from voicetech.procedure import Ask, Condition, Hold, Inspect, Instruct, Measure, Outcome, Procedure, Section, Step
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +51,19 @@ def every_condition(procedure: Procedure) -> Iterator[tuple[Keys, Condition]]:
 
 def _key_of(condition: Condition) -> str:
     return "when_not" if condition.absent else "when"
+
+
+def words_key(step: Step) -> str:
+    """Return the key a step's full words are written under."""
+    match step:
+        case Hold():
+            return "hold"
+        case Instruct():
+            return "instruct"
+        case Ask() | Inspect() | Measure():
+            return "say"
+        case _:
+            assert_never(step)
 
 
 def asked_fields(procedure: Procedure) -> dict[str, tuple[str, ...] | None]:

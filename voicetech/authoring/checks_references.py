@@ -4,7 +4,15 @@ import string
 from collections.abc import Collection, Iterator
 from typing import Final
 
-from voicetech.authoring.checking import Breach, Check, asked_fields, every_condition, every_outcome, every_step
+from voicetech.authoring.checking import (
+    Breach,
+    Check,
+    asked_fields,
+    every_condition,
+    every_outcome,
+    every_step,
+    words_key,
+)
 from voicetech.authoring.findings import Keys
 from voicetech.procedure import Hold, Measure, Outcome, Phase, Procedure, Section, Step
 
@@ -149,8 +157,10 @@ def unknown_placeholders(procedure: Procedure) -> Iterator[Breach]:
 def every_text(procedure: Procedure) -> Iterator[tuple[Keys, str]]:
     """Return every text that is spoken, with the keys that lead to it."""
     for keys, _section, step in every_step(procedure):
-        for key in ("full", "short", "how", "why"):
-            yield (*keys, key), str(getattr(step.prompt, key))
+        yield (*keys, words_key(step)), step.prompt.full
+        yield (*keys, "short"), step.prompt.short
+        yield (*keys, "how"), step.prompt.how
+        yield (*keys, "why"), step.prompt.why
     for keys, _section, outcome in every_outcome(procedure):
         yield (*keys, "say"), outcome.say
     for cause in procedure.causes.values():

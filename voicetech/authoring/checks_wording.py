@@ -4,7 +4,7 @@ import string
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from voicetech.authoring.checking import Breach, Check, every_outcome, every_step
+from voicetech.authoring.checking import Breach, Check, every_outcome, every_step, words_key
 from voicetech.authoring.findings import Keys
 from voicetech.authoring.spoken_length import (
     FULL_AT_MOST_S,
@@ -12,30 +12,20 @@ from voicetech.authoring.spoken_length import (
     SHORT_AT_MOST_S,
     spoken_length_s,
 )
-from voicetech.procedure import Ask, Hold, Inspect, Measure, Procedure
+from voicetech.procedure import Ask, Procedure
 
 
 def long_prompts(procedure: Procedure) -> Iterator[Breach]:
     """A full prompt takes up to 8 seconds, a short one up to 4, placeholders filled with the longest."""
     longest = _longest(procedure)
     for keys, _section, step in every_step(procedure):
-        yield from _too_long((*keys, _words_key(step)), step.prompt.full, longest, FULL_AT_MOST_S)
+        yield from _too_long((*keys, words_key(step)), step.prompt.full, longest, FULL_AT_MOST_S)
         yield from _too_long((*keys, "short"), step.prompt.short, longest, SHORT_AT_MOST_S)
         yield from _too_long((*keys, "why"), step.prompt.why, longest, FULL_AT_MOST_S)
     for keys, _section, outcome in every_outcome(procedure):
         yield from _too_long((*keys, "say"), outcome.say, longest, FULL_AT_MOST_S)
     for warning in procedure.warnings.values():
         yield from _too_long(("warnings", warning.id, "say"), warning.say, longest, FULL_AT_MOST_S)
-
-
-def _words_key(step: object) -> str:
-    match step:
-        case Hold():
-            return "hold"
-        case Ask() | Inspect() | Measure():
-            return "say"
-        case _:
-            return "instruct"
 
 
 def long_scripts(procedure: Procedure) -> Iterator[Breach]:

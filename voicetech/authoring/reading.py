@@ -92,7 +92,8 @@ class Table:
     def number(self, key: str, otherwise: Decimal | None = None) -> Decimal:
         """Return the number under a key with the digits as written."""
         said = self.text(key, None if otherwise is None else str(otherwise))
-        return self._number(said, key) if said else Decimal(0)
+        value = self._number(said, key) if said else None
+        return (otherwise or Decimal(0)) if value is None else value
 
     def span(self, key: str) -> tuple[Decimal, Decimal] | None:
         """Return the two numbers under a key, the lower first, or None where it is not written."""
@@ -103,6 +104,8 @@ class Table:
             self.note("needs two numbers; write [lowest, highest]", "shape", key)
             return None
         low, high = (self._number(text, key) for text in texts)
+        if low is None or high is None:
+            return None
         if low > high:
             self.note(f"{low} is above {high}; swap or correct them", "limits-reversed", key)
         return low, high
@@ -137,7 +140,7 @@ class Table:
         self._asked.add(key)
         return self._entries.get(key)
 
-    def _number(self, text: str, key: str) -> Decimal:
+    def _number(self, text: str, key: str) -> Decimal | None:
         try:
             value = Decimal(text)
         except InvalidOperation:
@@ -145,4 +148,4 @@ class Table:
         if value.is_finite():
             return value
         self.note(f"{text!r} is not a number; write digits, such as 1.80", "not-a-number", key)
-        return Decimal(0)
+        return None
