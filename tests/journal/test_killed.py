@@ -79,9 +79,7 @@ def test_killed_while_writing_keeps_what_was_acknowledged(tmp_path: Path, turns:
     ("before", "kept"),
     [("BEGIN", 1), ('"text":"2"', 1), ('"text":"3"', 1), ('"text":"4"', 1), ("COMMIT", 1), ("nothing", 4)],
 )
-def test_killed_inside_a_transaction_leaves_all_of_it_or_nothing(
-    tmp_path: Path, before: str, kept: int
-) -> None:
+def test_killed_inside_a_transaction_leaves_all_of_it_or_nothing(tmp_path: Path, before: str, kept: int) -> None:
     path = tmp_path / "jobs.db"
     with open_journal(path) as journal:
         journal.append("a", 0, [opened("a")])

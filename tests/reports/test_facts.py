@@ -30,6 +30,7 @@ from voicetech.events import (
 )
 from voicetech.events import TesterProved as ToolProved
 from voicetech.language.meaning import DangerKind, State
+from voicetech.procedure import Measure
 from voicetech.reports.dangers import dangers_of
 from voicetech.reports.facts import JobFacts, facts_of
 from voicetech.reports.made_safe import ProofFact, proofs_of
@@ -82,7 +83,7 @@ def test_every_reading_is_there_with_what_it_was_taken_in(facts: JobFacts) -> No
 
 def test_a_found_fault_comes_with_its_proof_and_why_it_failed(facts: JobFacts) -> None:
     (found,) = facts.found
-    assert found.says == "The bake element is open; the plate says 240 volts."
+    assert found.says == "The bake element is open; the plate says 240 volts"
     assert [proof.replace("\xa0", " ") for proof in found.proof] == [
         "1-2: OL (over range); limits 19.9 to 24.4 Ω",
         "1-2: OL (over range) (repeated); limits 19.9 to 24.4 Ω",
@@ -93,8 +94,52 @@ def test_a_found_fault_comes_with_its_proof_and_why_it_failed(facts: JobFacts) -
 
 def test_a_withdrawn_result_takes_everything_that_followed_from_it(facts: JobFacts) -> None:
     # The reading that was corrected had ruled out the very fault that was found.
-    assert [fact.says for fact in facts.excluded if fact.withdrawn is None] == ["A supply joint gives way under load."]
+    assert [fact.says for fact in facts.excluded if fact.withdrawn is None] == [
+        ("A supply joint gives way under load",)
+    ]
     assert facts.suspected == ()
+
+
+def test_faults_ruled_out_by_one_result_stand_together_once() -> None:
+    told = _facts(
+        reading(1, "supply", "loaded", "L1-L2", "238", "within", "0", "300", START_S, unit=Unit.VOLT),
+        SupplyClassified(1, "split-phase", "Sound.", START_S),
+        CausesExcluded(1, ("joint",)),
+        CausesExcluded(1, ("joint", "sensor-open")),
+        reading(2, "bake", "end-to-end", "1-2", "22", "within", "19.9", "24.4", START_S),
+        CausesExcluded(2, ("bake-open", "joint")),
+    )
+    assert [(len(fact.says), fact.by.replace("\xa0", " ")) for fact in told.excluded] == [
+        (2, "Supply: split phase"),
+        (1, "Bake element, 1-2: 22 Ω"),
+    ]
+
+
+def test_a_fault_whose_showing_was_withdrawn_can_still_be_ruled_out() -> None:
+    told = _facts(
+        CauseShown(1, "bake-open", True, "bake", "end-to-end"),
+        AnswerWithdrawn(1, "undone", START_S),
+        CausesExcluded(2, ("bake-open",)),
+    )
+    assert [fact.withdrawn for fact in told.excluded] == [None]
+
+
+def test_readings_judged_as_a_set_have_no_limits_of_their_own() -> None:
+    supply = PROCEDURE.section("supply")
+    (loaded,) = supply.steps
+    assert isinstance(loaded, Measure)
+    as_a_set = replace(supply, steps=(replace(loaded, judged_as="supply-loaded"),))
+    sections = tuple(as_a_set if section is supply else section for section in PROCEDURE.sections)
+    volts = reading(1, "supply", "loaded", "L1-L2", "200", "within", "0", "300", START_S, unit=Unit.VOLT)
+    shown = CauseShown(1, "joint", True, "supply", "loaded")
+    told = facts_of(replace(PROCEDURE, sections=sections), (*opening(), volts, shown))
+    (fact,) = told.readings
+    assert (fact.limits, fact.verdict, fact.good, fact.band) == ("", "judged as a set, below", None, None)
+    assert told.found[0].proof == ("L1-L2: 200\xa0V",)
+
+
+def test_each_source_of_limits_is_named_once(facts: JobFacts) -> None:
+    assert facts.sources == ("nameplate",)
 
 
 def test_a_later_withdrawal_reaches_back_to_its_number_and_no_further() -> None:
@@ -157,11 +202,11 @@ def test_the_proof_of_a_fault_may_be_seen_or_answered_or_be_the_supplys_meaning(
 def test_what_no_test_spoke_of_remains() -> None:
     told = _facts(answer(1, "complaint", "bake", START_S))
     assert told.remaining == (
-        "The bake element is open; the plate says rated volts volts.",
-        "The oven sensor is open.",
+        "The bake element is open; the plate says rated volts volts",
+        "The oven sensor is open",
     )
     told = _facts(answer(1, "complaint", "bake", START_S), CausesExcluded(2, ("bake-open",)))
-    assert told.remaining == ("The oven sensor is open.",)
+    assert told.remaining == ("The oven sensor is open",)
 
 
 def test_not_tested_is_told_with_the_reason_once(facts: JobFacts) -> None:

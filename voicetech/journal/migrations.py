@@ -53,16 +53,12 @@ def version_of(connection: sqlite3.Connection) -> int:
     return int(connection.execute("PRAGMA user_version").fetchone()[0])
 
 
-def applied(
-    connection: sqlite3.Connection, migrations: tuple[Migration, ...] = MIGRATIONS
-) -> tuple[Migration, ...]:
+def applied(connection: sqlite3.Connection, migrations: tuple[Migration, ...] = MIGRATIONS) -> tuple[Migration, ...]:
     """Return the migrations this file has had."""
     return migrations[: version_of(connection)]
 
 
-def pending(
-    connection: sqlite3.Connection, migrations: tuple[Migration, ...] = MIGRATIONS
-) -> tuple[Migration, ...]:
+def pending(connection: sqlite3.Connection, migrations: tuple[Migration, ...] = MIGRATIONS) -> tuple[Migration, ...]:
     """Return the migrations this file still lacks."""
     return migrations[version_of(connection) :]
 

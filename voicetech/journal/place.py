@@ -56,13 +56,11 @@ def ready_home(environ: Mapping[str, str]) -> Path:
         ) from None
     except FileExistsError:
         raise JournalError(
-            f"{home} is a file, and a folder is needed there. "
-            f"Move it aside, or set {HOME_VARIABLE} to a folder."
+            f"{home} is a file, and a folder is needed there. Move it aside, or set {HOME_VARIABLE} to a folder."
         ) from None
     except OSError as error:
         raise JournalError(
-            f"The folder {home} cannot be made ({error.strerror}). "
-            f"Set {HOME_VARIABLE} to a folder you may write to."
+            f"The folder {home} cannot be made ({error.strerror}). Set {HOME_VARIABLE} to a folder you may write to."
         ) from None
     return home
 

@@ -36,9 +36,9 @@ class CauseFact:
 
 @dataclass(frozen=True, slots=True)
 class ExcludedFact:
-    """A fault that a result rules out, and which result."""
+    """Faults that a result rules out, and which result."""
 
-    says: str
+    says: tuple[str, ...]
     by: str
     withdrawn: str | None
 
@@ -86,12 +86,7 @@ def _proof(before: Sequence[Result], shown: CauseShown, withdrawn: bool, names: 
         match result.taken:
             case ReadingTaken(section=shown.section, step=shown.step) as taken:
                 of_step = True
-                value = reading_words(taken.value, taken.unit, taken.state)
-                limits = limits_words(taken.low, taken.high, taken.unit)
-                expected = "" if limits == "none" else f"; limits {limits}"
-                again = " (repeated)" if taken.attempt > 1 else ""
-                verdict = "" if taken.verdict == "over_range" else f", {verdict_words(taken.verdict)}"
-                yield f"{taken.label}: {value}{again}{verdict}{expected}"
+                yield _shown_by(taken, names)
             case PartInspected(section=shown.section, step=shown.step, words=words):
                 yield f"seen: {words}"
             case AnswerTaken(section=shown.section, step=shown.step, value=value) if not of_step:
@@ -102,6 +97,16 @@ def _proof(before: Sequence[Result], shown: CauseShown, withdrawn: bool, names: 
                 of_step = False
             case _:
                 pass
+
+
+def _shown_by(taken: ReadingTaken, names: Names) -> str:
+    again = " (repeated)" if taken.attempt > 1 else ""
+    words = f"{taken.label}: {reading_words(taken.value, taken.unit, taken.state)}{again}"
+    if names.judged_together(taken.section, taken.step):
+        return words
+    limits = limits_words(taken.low, taken.high, taken.unit)
+    verdict = "" if taken.verdict == "over_range" else f", {verdict_words(taken.verdict)}"
+    return f"{words}{verdict}" if limits == "none" else f"{words}{verdict}; limits {limits}"
 
 
 def _joined(before: CauseFact, after: CauseFact) -> CauseFact:
@@ -115,7 +120,8 @@ def _ruled_out(fact: CauseFact) -> CauseFact:
 
 def excluded_of(results: Sequence[Result], names: Names) -> tuple[ExcludedFact, ...]:
     """Return every fault that was ruled out without having been shown, and what ruled it out."""
-    shown = {result.taken.cause for result in results if isinstance(result.taken, CauseShown)}
+    shown = {r.taken.cause for r in results if isinstance(r.taken, CauseShown) and r.withdrawn is None}
+    told: set[tuple[str, bool]] = set()
     facts: dict[tuple[str, str | None], ExcludedFact] = {}
     by = ""
     for result in results:
@@ -124,15 +130,17 @@ def excluded_of(results: Sequence[Result], names: Names) -> tuple[ExcludedFact, 
                 by = f"{names.part(section)}, {label}: {reading_words(taken.value, taken.unit, taken.state)}"
             case PartInspected(part=part, words=words):
                 by = f"{headed(plain_name(part))}: {words}"
-            case SupplyClassified(meaning=meaning):
-                by = meaning
+            case SupplyClassified(finding=finding):
+                by = f"Supply: {plain_name(finding)}"
             case AnswerTaken(section=section, step=step, field=field, value=value):
                 by = f"{headed(plain_name(field))}: {names.answer(section, step, value)}"
             case CausesExcluded(causes=causes):
-                for cause in causes:
-                    if cause not in shown:
-                        fact = ExcludedFact(names.cause_words(cause), by, result.withdrawn)
-                        facts.setdefault((cause, result.withdrawn), fact)
+                new = [c for c in causes if c not in shown and (c, result.withdrawn is None) not in told]
+                told.update((cause, result.withdrawn is None) for cause in new)
+                before = facts.get((by, result.withdrawn), ExcludedFact((), by, result.withdrawn)).says
+                says = (*before, *(names.cause_words(cause) for cause in new))
+                if says:
+                    facts[by, result.withdrawn] = ExcludedFact(says, by, result.withdrawn)
             case _:
                 pass
     return tuple(facts.values())

@@ -129,6 +129,11 @@ class JobFacts:
     left_out: tuple[str, ...]
 
     @property
+    def sources(self) -> tuple[str, ...]:
+        """Return where the limits come from, once each, in the order of the readings."""
+        return tuple(dict.fromkeys(reading.source for reading in self.readings if reading.source))
+
+    @property
     def found(self) -> tuple[CauseFact, ...]:
         """Return the faults that are proved and still stand."""
         return tuple(c for c in self.causes if c.proved and not c.ruled_out and c.withdrawn is None)

@@ -95,7 +95,7 @@ class Names:
     def cause_words(self, cause: str) -> str:
         """Return a cause as it is said."""
         found = self.cause(cause)
-        return headed(plain_name(cause)) if found is None else self.filled(found.say)
+        return headed(plain_name(cause) if found is None else self.filled(found.say)).removesuffix(".")
 
     def remedy(self, cause: str) -> str:
         """Return what mends a cause; empty where the procedure does not say."""
@@ -108,6 +108,11 @@ class Names:
         """Return whether a reading was taken with one wire off."""
         found = self.step(section, step)
         return isinstance(found, Measure) and found.one_wire_off
+
+    def judged_together(self, section: str, step: str) -> bool:
+        """Return whether a step's readings mean something only as a set, so that none has limits of its own."""
+        found = self.step(section, step)
+        return isinstance(found, Measure) and found.judged_as != "each"
 
     def filled(self, text: str) -> str:
         """Return a procedure's words with the recorded answers in the place of their names."""
@@ -132,7 +137,7 @@ def names_for(procedure: Procedure | None, answers: Mapping[str, str], found: tu
     if cause is None:
         return names
     words = {
-        "cause": names.filled(cause.say).rstrip("."),
+        "cause": names.filled(cause.say).removesuffix("."),
         "why": names.filled(cause.why_failed),
         "remedy": names.remedy(cause.id),
         "parts": ", ".join(cause.parts),

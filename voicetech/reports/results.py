@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from voicetech.events import (
     AnswerTaken,
@@ -31,6 +32,9 @@ from voicetech.reports.wording import (
 from voicetech.session import Taken
 from voicetech.units import Unit
 
+TOGETHER: Final = "judged as a set, below"
+"""The verdict of a reading that means something only beside the others of its set."""
+
 
 @dataclass(frozen=True, slots=True)
 class Result:
@@ -46,7 +50,10 @@ class Result:
 
 @dataclass(frozen=True, slots=True)
 class ReadingFact:
-    """One reading. `good` is None where the verdict is neither a pass nor a fail; `taken_in` is dead or live."""
+    """One reading; `limits`, `reason` and `source` are empty where only its set has them.
+
+    `good` is None where the verdict is neither a pass nor a fail; `taken_in` is dead or live.
+    """
 
     stage: Stage
     part: str
@@ -183,6 +190,7 @@ def _reading(result: Result, taken: ReadingTaken, names: Names) -> ReadingFact:
         conditions.append("one wire off")
     if taken.lead_ohm is not None and names.stage(taken.section) is not Stage.SAFETY:
         conditions.append(f"leads {number_with_unit(taken.lead_ohm, Unit.OHM)} taken off")
+    together = names.judged_together(taken.section, taken.step)
     return ReadingFact(
         stage=names.stage(taken.section),
         part=names.part(taken.section),
@@ -190,13 +198,13 @@ def _reading(result: Result, taken: ReadingTaken, names: Names) -> ReadingFact:
         value=reading_words(taken.value, taken.unit, taken.state),
         taken_in=needs_words(taken.needs),
         conditions=tuple(conditions),
-        limits=limits_words(taken.low, taken.high, taken.unit),
-        verdict=verdict_words(taken.verdict),
-        good=_good(taken),
-        reason=taken.reason,
-        source=taken.source,
+        limits="" if together else limits_words(taken.low, taken.high, taken.unit),
+        verdict=TOGETHER if together else verdict_words(taken.verdict),
+        good=None if together else _good(taken),
+        reason="" if together else taken.reason,
+        source="" if together else taken.source,
         attempt=taken.attempt,
-        band=_band(taken),
+        band=None if together else _band(taken),
         at_s=taken.at_s,
         withdrawn=result.withdrawn,
     )
