@@ -94,7 +94,8 @@ def test_a_found_fault_comes_with_its_proof_and_why_it_failed(facts: JobFacts) -
 
 def test_a_withdrawn_result_takes_everything_that_followed_from_it(facts: JobFacts) -> None:
     # The reading that was corrected had ruled out the very fault that was found.
-    assert [fact.says for fact in facts.excluded if fact.withdrawn is None] == [
+    standing = [fact.says for fact in facts.excluded if fact.withdrawn is None]
+    assert standing == [("A supply joint gives way under load",)]
         ("A supply joint gives way under load",)
     ]
     assert facts.suspected == ()
