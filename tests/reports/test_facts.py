@@ -96,8 +96,6 @@ def test_a_withdrawn_result_takes_everything_that_followed_from_it(facts: JobFac
     # The reading that was corrected had ruled out the very fault that was found.
     standing = [fact.says for fact in facts.excluded if fact.withdrawn is None]
     assert standing == [("A supply joint gives way under load",)]
-        ("A supply joint gives way under load",)
-    ]
     assert facts.suspected == ()
 
 
