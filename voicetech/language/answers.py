@@ -6,7 +6,7 @@ from voicetech.language.danger import longest
 from voicetech.language.lexicon import Lexicon, Words
 from voicetech.language.meaning import AnswerSaid, Asking, Flag, Question
 from voicetech.language.phrases import WordAutomaton
-from voicetech.language.phrasing import bare_words, without_leads
+from voicetech.language.phrasing import bare_words, said_once, without_leads
 
 _NEGATIONS = frozenset(
     "no not isn't aren't ain't don't doesn't didn't can't couldn't without never nothing none nor neither wasn't weren't any".split()
@@ -16,7 +16,7 @@ _SMALL = frozenset(
     "pretty quite all both this that these those here there it they i we you see can found looks look like seems have has got "
     "one few slightly badly completely kind kinda been be where near around up down out off any signs sign visible no not nope "
     "yes yeah yep just only too so my his her its single also inside outside behind under one's left right top bottom end side "
-    "either other anything don't isn't aren't doesn't can't ain't obvious".split()
+    "either other anything don't isn't aren't doesn't can't ain't obvious something wrong marks mark around".split()
 )
 _ARTICLES = frozenset("the a an is are it's there's that's they're i see found it there looks yes yeah yep some was we".split())
 _NUMBERISH = frozenset({Asking.YES_NO, Asking.INSPECTION, Asking.COMMAND, Asking.ANY, Asking.CHOICE})
@@ -24,14 +24,16 @@ _NUMBERISH = frozenset({Asking.YES_NO, Asking.INSPECTION, Asking.COMMAND, Asking
 
 def said_yes_or_no(words: Sequence[str], bare: Words, question: Question, lexicon: Lexicon) -> AnswerSaid | None:
     """Return the yes or no that the whole utterance is, or None."""
-    for candidate in dict.fromkeys((tuple(words), bare)):
+    for candidate in dict.fromkeys((tuple(words), bare, said_once(bare))):
         text = " ".join(candidate)
         for yes, sayings in ((True, lexicon.yes), (False, lexicon.no)):
             if sayings.understood.accepts(candidate):
                 doubtful = text in lexicon.doubtful_answers
                 if text == "k" and question.asking not in _NUMBERISH:
                     return None
-                return AnswerSaid(yes, confirm=doubtful and question.asking is not Asking.INSPECTION)
+                if question.asking is Asking.INSPECTION:
+                    doubtful = yes and not _LEADING.intersection(candidate)
+                return AnswerSaid(yes, confirm=doubtful)
     return None
 
 
@@ -50,10 +52,15 @@ def antonym_answer(words: Sequence[str], question: Question, lexicon: Lexicon) -
         for this, that in ((one, other), (other, one)):
             if f" {this} " in asked and f" {that} " not in asked:
                 if f" {that} " in said and f" {this} " not in said:
-                    return AnswerSaid(False, " ".join(words), frozenset({Flag.NEGATED}), confirm=True)
+                    led = lexicon.no.understood.accepts(tuple(words[:1]))
+                    return AnswerSaid(False, " ".join(words), frozenset({Flag.NEGATED}), confirm=not led)
                 if f" {this} " in said and f" {that} " not in said:
-                    return AnswerSaid(True, " ".join(words), confirm=True)
+                    led = lexicon.yes.understood.accepts(tuple(words[:1]))
+                    return AnswerSaid(True, " ".join(words), confirm=not led)
     return None
+
+
+_LEADING = frozenset("yes yeah yep yup yea ya no nope nah naw negative affirmative".split())
 
 
 def inspection_answer(words: Sequence[str], question: Question, lexicon: Lexicon) -> AnswerSaid | None:
@@ -61,46 +68,62 @@ def inspection_answer(words: Sequence[str], question: Question, lexicon: Lexicon
 
     A finding with a word that is not known is asked to be confirmed. A smell of burning sets SAFETY_CHECK.
     """
-    found = lexicon.findings
     bare = bare_words(words, lexicon)
-    rest = _after_answer(bare, lexicon)
-    lead = None if len(rest) == len(bare) else said_yes_or_no(bare[: len(bare) - len(rest)], bare[: len(bare) - len(rest)], question, lexicon)
+    if lexicon.findings.right.accepts(tuple(words)):
+        return AnswerSaid(False)
+    lead, rest = _leading_answer(bare, question, lexicon)
     if not rest:
         return lead
-    subject = _without_subject(without_leads(rest, lexicon), lexicon)
-    if any(found.right.accepts(piece) for piece in (rest, subject)):
-        return AnswerSaid(False, confirm=lead is not None and lead.yes)
-    smell = _first(found.smells, rest)
+    parts = [part for part in _split_at_but(rest) if part]
+    found = [_found(part, lexicon) for part in parts]
+    if any(answer is None for answer in found):
+        return None
+    answers = [answer for answer in found if answer is not None]
+    worst = next((answer for answer in answers if answer.yes), answers[0])
+    mixed = len(answers) > 1 or (lead is not None and lead.yes is not worst.yes)
+    return AnswerSaid(worst.yes, worst.finding, worst.flags, confirm=worst.confirm or mixed)
+
+
+def _found(words: Words, lexicon: Lexicon) -> AnswerSaid | None:
+    found = lexicon.findings
+    subject = _without_subject(without_leads(words, lexicon), lexicon)
+    if any(found.right.accepts(piece) for piece in (words, bare_words(words, lexicon), subject)):
+        return AnswerSaid(False)
+    negated = bool(_NEGATIONS.intersection(words))
+    smell = _first(found.smells, words)
     if smell is not None:
-        negated = bool(_NEGATIONS.intersection(rest))
         return AnswerSaid(not negated, " ".join(smell), frozenset({Flag.SAFETY_CHECK}), confirm=negated)
-    wrong = _first(found.wrong, rest)
+    wrong = _first(found.wrong, words)
     if wrong is None:
         return None
-    known = _SMALL | found.parts | set(wrong) | _wrong_words(rest, found.wrong)
-    strange = [word for word in rest if word not in known]
-    inside = bool(_NEGATIONS.intersection(wrong))
-    negated = not inside and bool(_NEGATIONS.intersection(rest))
-    mixed = "but" in rest or (lead is not None and lead.yes is negated)
-    finding = " ".join(word for word in rest if word not in _ARTICLES)
-    if negated:
-        return AnswerSaid(False, confirm=bool(strange) or mixed)
-    return AnswerSaid(True, finding, confirm=bool(strange) or mixed)
+    plain = {word.removesuffix("'s") for word in words}
+    strange = plain - _SMALL - found.parts - set(wrong) - _wrong_words(words, found.wrong)
+    if negated and not _NEGATIONS.intersection(wrong):
+        return AnswerSaid(False, confirm=bool(strange))
+    finding = " ".join(word for word in words if word not in _ARTICLES)
+    return AnswerSaid(True, finding, confirm=bool(strange))
 
 
-def _after_answer(bare: Words, lexicon: Lexicon) -> Words:
-    """Return what follows a leading yes or no."""
-    for length in (2, 1):
-        if len(bare) >= length:
-            head = bare[:length]
-            if any(s.understood.accepts(head) for s in (lexicon.yes, lexicon.no)) and not _subject_next(bare, length):
-                return bare_words(bare[length:], lexicon)
-    return bare
+def _leading_answer(bare: Words, question: Question, lexicon: Lexicon) -> tuple[AnswerSaid | None, Words]:
+    """Return the yes or no that an answer starts with, and what follows it.
+
+    "No" before a noun ("no burn marks") answers nothing by itself.
+    """
+    if not bare or bare[0] not in _LEADING:
+        return None, bare
+    if bare[0] == "no" and len(bare) > 1 and bare[1] not in _AFTER_A_NO:
+        return None, bare
+    return said_yes_or_no(bare[:1], bare[:1], question, lexicon), bare_words(bare[1:], lexicon)
 
 
-def _subject_next(bare: Words, length: int) -> bool:
-    """Return whether "no" belongs to the noun after it ("no burn marks") and answers nothing by itself."""
-    return bare[:length] == ("no",) and len(bare) > 1 and bare[1] not in ("it's", "it", "there's", "everything", "they", "i", "all", "nothing", "the", "looks")
+_AFTER_A_NO = frozenset("it's it its that's there's everything they they're i all nothing the looks no not fine good".split())
+
+
+def _split_at_but(words: Words) -> list[Words]:
+    if "but" not in words:
+        return [words]
+    cut = words.index("but")
+    return [words[:cut], words[cut + 1 :]]
 
 
 def _without_subject(words: Words, lexicon: Lexicon) -> Words:

@@ -20,12 +20,14 @@ _FOREIGN_DIGIT = re.compile(r"[^\x00-\x7f]")
 _INVISIBLE = {"Cc", "Cf", "Co", "Cs", "Cn"}
 _KEPT_CONTROLS = "\n\t\r"
 _NOT_QUITE_DIGITS = {"No", "Nl"}
-_CODE = re.compile(r"[{}$\\^*|`;]|__|</|/>|==|%[a-z]%|\b(?:ignore (?:all |previous )|drop table)|=[A-Z]+\(")
+_CODE = re.compile(r"[{}\\^*|`;]|\$\(|__|</|/>|==|%[a-z]%|\b(?:ignore (?:all |previous )|drop table)|=[A-Z]+\(")
 _STRETCHED = re.compile(r"([^\W\d_])\1{2,}")
 NOTHING: Mapping[str, str] = MappingProxyType({})
 _TOKEN = re.compile(
     r"(?P<unknown>\[[^\[\]]{0,40}\]|<unk>|\(unk\))"
     r"|(?P<hex>0[xX][0-9a-fA-F]+)"
+    r"|(?P<over>0[lL](?![a-zA-Z0-9]))"
+    r"|(?P<clock>(?<![\d:.,])\d{1,2}:\d{2}(?![\d:.,]))"
     r"|(?P<exponent>\d+(?:\.\d+)?[eE][+-]?\d+(?![\w.]))"
     r"|(?P<notation>\d+[kKMRr]\d+(?![\w.]))"
     r"|(?P<number>\d+(?:[.,:]\d+)*|(?<![\w.])[.,]\d+)"
@@ -117,6 +119,9 @@ def _tokens(text: str, contractions: Mapping[str, str], known: Container[str]) -
         typed = match[0]
         glued = bool(tokens) and match.start() == end
         end = match.end()
+        if match["clock"]:
+            tokens += _clock(typed)
+            continue
         tokens.append(_token(match.lastgroup or "other", typed, glued, contractions, known))
     return tuple(tokens)
 
@@ -126,6 +131,8 @@ def _token(group: str, typed: str, glued: bool, contractions: Mapping[str, str],
         case "word":
             text = typed.lower()
             return Token(contractions.get(text, _unstretched(text, known)), typed, Kind.WORD, glued)
+        case "over":
+            return Token("ol", typed, Kind.WORD, glued)
         case "initials":
             return Token(typed.replace(".", "").lower(), typed, Kind.WORD, glued)
         case "degree":
@@ -139,6 +146,13 @@ def _token(group: str, typed: str, glued: bool, contractions: Mapping[str, str],
             return Token(typed, typed, Kind.PICTURE if symbol else Kind.MARK, glued)
         case _:
             return Token(typed.lower(), typed, Kind.JUNK, glued)
+
+
+def _clock(typed: str) -> list[Token]:
+    """Return "2:38" as the pair that was said before a recogniser made a time of it; its zeros are digits."""
+    hours, minutes = typed.split(":")
+    parts = [hours.lstrip("0") or "0", *(minutes if minutes.startswith("0") else [minutes])]
+    return [Token(part, typed, Kind.NUMBER) for part in parts]
 
 
 def _unstretched(word: str, known: Container[str]) -> str:

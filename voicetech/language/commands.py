@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from voicetech.language.clean import Token, words_of
 from voicetech.language.lexicon import TYPED_NUMBER, Lexicon, Words
 from voicetech.language.meaning import Asking, Choice, ChoiceSaid, Command, CommandSaid, Question
-from voicetech.language.phrasing import starting
+from voicetech.language.phrasing import said_once, starting
 from voicetech.language.templates import phrase_from, sentences
 
 _MEASURING = frozenset(
@@ -15,13 +15,18 @@ _ASKED_FIRST = frozenset({Command.SKIP, Command.CLOSE, Command.NOT_FITTED})
 """Commands that leave a measurement out and are confirmed where one is owed."""
 
 
+_NEXT_OR_RESUME = frozenset({"go ahead", "go on", "carry on", "keep going", "proceed", "move on"})
+"""What people say for the next step and for going on after a pause alike."""
+
+
 def find_command(words: Sequence[str], bare: Words, question: Question, lexicon: Lexicon) -> CommandSaid | None:
     """Return the command that the whole utterance says, or None."""
-    for candidate in dict.fromkeys((tuple(words), bare)):
+    for candidate in dict.fromkeys((tuple(words), bare, said_once(bare))):
         plain = tuple(TYPED_NUMBER if word[0].isdigit() else word for word in candidate)
         for command, phrases in lexicon.commands.items():
             if phrases.accepts(plain):
                 confirm = command in _ASKED_FIRST and question.asking in _MEASURING
+                confirm = confirm or " ".join(candidate) in _NEXT_OR_RESUME
                 return CommandSaid(command, confirm=confirm)
     return None
 

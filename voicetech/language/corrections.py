@@ -7,11 +7,13 @@ from voicetech.language.clean import Token, words_of
 from voicetech.language.items import ItemKind, items_of
 from voicetech.language.lexicon import Lexicon, Words
 from voicetech.language.meaning import (
+    Asking,
     CorrectionSaid,
     Flag,
     Meaning,
     Question,
     ReadingSaid,
+    State,
     StateSaid,
     Unclear,
 )
@@ -38,8 +40,11 @@ def read_correction(tokens: tuple[Token, ...], words: Words, question: Question,
         contrast = _not_this_but_that(tokens, question, lexicon)
         if contrast is not None:
             return contrast
+        repaired = read_repaired(tokens, question, lexicon) if "not" in words else None
+        if isinstance(repaired, (ReadingSaid, StateSaid)):
+            return CorrectionSaid(repaired, confirm=repaired.confirm)
     length = starting(words, lexicon.repairs["start"])
-    if not length or length == len(words):
+    if not length or length == len(words) or starting(words, lexicon.approximations) > length:
         return None
     cue = words[:length]
     rest = _from_word(tokens, length)
@@ -53,6 +58,8 @@ def read_correction(tokens: tuple[Token, ...], words: Words, question: Question,
         return _corrected(result, result)
     if _EXPLICIT.intersection(cue):
         return CorrectionSaid(result, confirm=True)
+    if question.asking is Asking.CONTINUITY and isinstance(result, StateSaid) and result.state is State.OPEN:
+        return result
     if cue[0] in ("no", "nope", "nah", "negative", "not", "wrong", "incorrect"):
         return Unclear("Is that a correction?", (result,), frozenset({Flag.NEGATED}))
     return result
@@ -81,7 +88,7 @@ def read_repaired(tokens: tuple[Token, ...], question: Question, lexicon: Lexico
         return _corrected(new, old)
     unit = _only_a_unit(after, question, lexicon)
     if unit is not None and isinstance(old, ReadingSaid):
-        numbers = tuple(t for t in before if lexicon.units.get(t.text) is None)
+        numbers = tuple(t for t in before if not _unit_or_scale(t, lexicon))
         both = numbers + after
         new = read_result(both, words_of(both), question, lexicon)
         return _corrected(new, old) if isinstance(new, ReadingSaid) else None
@@ -117,6 +124,11 @@ def _not_this_but_that(tokens: tuple[Token, ...], question: Question, lexicon: L
     rest = tokens[pause + 1 :]
     result = read_result(rest, words_of(rest), question, lexicon) if rest else None
     return CorrectionSaid(result, confirm=result.confirm) if isinstance(result, (ReadingSaid, StateSaid)) else None
+
+
+def _unit_or_scale(token: Token, lexicon: Lexicon) -> bool:
+    number = lexicon.numbers.get((token.text,))
+    return token.text in lexicon.units or (number is not None and number.role == "scale")
 
 
 def _only_a_unit(tokens: tuple[Token, ...], question: Question, lexicon: Lexicon) -> bool | None:

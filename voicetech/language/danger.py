@@ -103,6 +103,9 @@ def _negated(before: Sequence[str], soft: Mapping[str, frozenset[str]]) -> bool:
     carried = 0
     for word in reversed(before[-_FURTHEST:]):
         if word in soft["negations"]:
+            at = len(before) - carried - 1
+            if word == "no" and at > 0 and before[at - 1] == "oh":
+                return False
             return word != "no" or carried == 0 or soft["no_carriers"].issuperset(before[len(before) - carried :])
         if word not in soft["carriers"] and word not in soft["no_carriers"]:
             return False

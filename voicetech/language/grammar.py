@@ -5,14 +5,16 @@ said, never bent into one that passes. Whatever this tree can say, `understand` 
 """
 
 from voicetech.language.automaton import compile_words
+from voicetech.language.export import export_jsgf, export_srgs
 from voicetech.language.lexicon import Lexicon
 from voicetech.language.meaning import Asking, Question
 from voicetech.language.phrases import Choice, Maybe, Phrase, Repeat, Rule, Sequence, Word
+from voicetech.language.sampling import sample
 from voicetech.language.spoken_numbers import spoken_digits, spoken_number
 from voicetech.language.templates import in_order, one_of, phrase_from, words_phrase
 from voicetech.units import Unit
 
-__all__ = ["compile_words", "spoken_grammar"]
+__all__ = ["compile_words", "export_jsgf", "export_srgs", "sample", "spoken_grammar"]
 
 _ELECTRICAL = (Unit.VOLT, Unit.OHM, Unit.AMPERE, Unit.WATT)
 _READING = {
@@ -26,7 +28,7 @@ _READING = {
 }
 _PHONETIC = (
     "alfa bravo charlie delta echo foxtrot golf hotel india juliett kilo lima mike november oscar papa quebec "
-    "romeo sierra tango uniform victor whiskey x-ray yankee zulu"
+    "romeo sierra tango uniform victor whiskey xray yankee zulu"
 ).split()
 """Source: the spelling alphabet of the International Civil Aviation Organization (from memory)."""
 _LETTERS = "abcdefghijklmnpqrstuvwxyz"
@@ -78,16 +80,16 @@ def _reading(question: Question, lexicon: Lexicon) -> Phrase:
     number = spoken_number(lexicon)
     unit = _units(question, lexicon)
     lead = phrase_from("it's|it reads|i get|i got|i'm getting|about|all [six|of them]|each leg")
-    correction = phrase_from(
-        "no|no wait|make that|correction|i meant|i mean|scratch that|no make that|sorry|wait"
-    )
+    cues = "make that|correction|i meant|scratch that"
+    correction = phrase_from(f"no|no wait|no make that|{cues}" if question.after_read_back else cues)
     label = _label(question)
     before: list[Phrase] = [lead, Sequence((correction, Maybe(Word("it's"))))]
     if label is not None:
         before.append(label)
     reading = Sequence((Maybe(one_of(before)), number, Maybe(unit)))
-    alone = phrase_from("scratch that|strike that|cancel that|that's wrong|zero on all|zeros across the board")
-    return Choice((reading, alone))
+    half = Sequence((phrase_from("half (a|an)"), unit))
+    alone = phrase_from("scratch that|strike that|that's wrong|zero on all")
+    return Choice((reading, half, alone))
 
 
 def _label(question: Question) -> Phrase | None:

@@ -38,7 +38,7 @@ class ItemKind(StrEnum):
     NOT_MEASURED = "not measured"
     OTHER_UNIT = "other unit"
     UNKNOWN = "unknown"
-    CLOCK = "clock"
+    CURRENCY = "currency"
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,12 +101,6 @@ def _typed(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> tuple[Item, in
         power = abs(int(text.lower().partition("e")[2]))
         kind = ItemKind.ATOM if power <= 12 else ItemKind.UNKNOWN
         return Item(kind, text, Atom("F", Decimal(text), "") if power <= 12 else None), at + 1
-    if ":" in text:
-        hours, _, minutes = text.partition(":")
-        joined = hours.lstrip("0") + minutes
-        if len(minutes) == 2 and len(hours) <= 2 and joined.isdigit():
-            return Item(ItemKind.CLOCK, text, Atom("I", Decimal(joined), joined)), at + 1
-        return Item(ItemKind.UNKNOWN, text), at + 1
     fraction = _typed_fraction(tokens, at)
     if fraction is not None:
         return fraction
@@ -151,6 +145,12 @@ def _mark(tokens: Sequence[Token], at: int, before: list[Item]) -> Item | None:
             return Item(ItemKind.HEDGE, "above")
         case "+" if number_next and not number_before:
             return None
+        case "/" if number_next and number_before and min(len(tokens[at - 1].text), len(tokens[at + 1].text)) > 1:
+            return Item(ItemKind.PAUSE, ",")
+        case "±":
+            return Item(ItemKind.JOIN, "±")
+        case "$" | "€" | "£" if number_next:
+            return Item(ItemKind.CURRENCY, token.text)
         case '"' | "'" | "(" | ")" | "“" | "”":
             return None
         case "∞":
@@ -193,7 +193,9 @@ def _phrase(
     words: Words, tokens: Sequence[Token], before: list[Item], asking: Asking, lexicon: Lexicon
 ) -> Item | None:
     text = " ".join(words)
-    after_number = bool(before) and before[-1].kind is ItemKind.ATOM
+    after_number = bool(before) and (
+        before[-1].kind is ItemKind.ATOM or (before[-1].kind is ItemKind.UNIT and before[-1].unit is None)
+    )
     if len(words) == 1:
         single = _single(words[0], tokens[0], after_number, before, asking, lexicon)
         if single is not None:
@@ -203,6 +205,10 @@ def _phrase(
         letter = "Z" if number.role == "digit" and number.value == 0 else _LETTER[number.role]
         atom = Atom(letter, number.value, text, number.sounds_like, number.radio)
         return Item(ItemKind.ATOM, text, atom)
+    if words == ("plus", "or", "minus"):
+        return Item(ItemKind.JOIN, "±")
+    if words in lexicon.cues.alternating and after_number or (words in lexicon.cues.alternating and before and before[-1].kind is ItemKind.UNIT):
+        return Item(ItemKind.FILLER, text)
     if words in lexicon.approximations:
         return Item(ItemKind.HEDGE, lexicon.approximations[words], words=words)
     for kind, matches in _SETS:
@@ -236,7 +242,7 @@ def _single(
     match word:
         case "a":
             amps = after_number and (token.glued or token.typed == "A" or asking is Asking.CURRENT)
-            if amps and before[-1].atom is not None and before[-1].atom.letter != "&":
+            if amps and before[-1].atom is not None and before[-1].atom.letter not in "&X":
                 return Item(ItemKind.UNIT, word, unit=lexicon.units["a"])
             return Item(ItemKind.ATOM, word, Atom("a"))
         case "an":
@@ -251,6 +257,8 @@ def _single(
             return Item(ItemKind.BELOW, word)
         case "m" if after_number and token.typed == "M":
             return Item(ItemKind.ATOM, word, Atom("S", Decimal(1000000), "M"))
+        case "r" if after_number and token.glued:
+            return Item(ItemKind.UNIT, word, unit=lexicon.units["ohm"])
         case "c" | "f" | "v" | "w" if not after_number:
             return None
     if word in lexicon.cues.decades:
@@ -280,9 +288,9 @@ def _clear(word: str, token: Token, unit: UnitWord) -> bool:
 def label_at(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> tuple[str | None, int]:
     """Return the terminals named at a place ("L one to L two": L1-L2) and where their names end."""
     start = at
-    if tokens[at].text in ("between", "from", "across", "at", "on") and at + 1 < len(tokens):
+    if tokens[at].text in ("between", "from", "across", "at", "on", "to") and at + 1 < len(tokens):
         at += 1
-    if tokens[at].text in ("terminals", "terminal", "pins", "pin", "points") and at + 1 < len(tokens):
+    if tokens[at].text in ("terminals", "pins", "points") and at + 1 < len(tokens):
         return _numbered(tokens, at + 1, start)
     first, end = _point(tokens, at, lexicon)
     if first is None:
@@ -292,7 +300,7 @@ def label_at(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> tuple[str | 
         second, after = _point(tokens, joined, lexicon, plain=first not in lexicon.legs.values())
         if second is not None:
             return f"{first}-{second}", after
-    if tokens[start].text in ("between", "from"):
+    if tokens[start].text in ("between", "from") or (tokens[start].text == "to" and start + 1 < end and first[-1].isdigit()):
         return None, start
     return first, end
 
@@ -301,12 +309,17 @@ _SMALL = {"one": "1", "two": "2", "three": "3", "four": "4", "five": "5", "six":
           "nine": "9"}  # fmt: skip
 
 
+def _small(text: str) -> str | None:
+    """Return the number or letter of a terminal."""
+    return _SMALL.get(text, text if len(text) == 1 and text.isalnum() else None)
+
+
 def _numbered(tokens: Sequence[Token], at: int, start: int) -> tuple[str | None, int]:
-    first = _SMALL.get(tokens[at].text, tokens[at].text if len(tokens[at].text) == 1 else None)
+    first = _small(tokens[at].text)
     if first is None:
         return None, start
     if at + 2 < len(tokens) and tokens[at + 1].text in ("and", "to", "-"):
-        second = _SMALL.get(tokens[at + 2].text, tokens[at + 2].text if len(tokens[at + 2].text) == 1 else None)
+        second = _small(tokens[at + 2].text)
         if second is not None:
             return f"{first}-{second}", at + 3
     return first, at + 1
@@ -314,6 +327,9 @@ def _numbered(tokens: Sequence[Token], at: int, start: int) -> tuple[str | None,
 
 def _point(tokens: Sequence[Token], at: int, lexicon: Lexicon, *, plain: bool = False) -> tuple[str | None, int]:
     """Return the terminal named at a place; `plain` ones are tried first after a plain one ("line to line one …")."""
+    if at + 1 < len(tokens) and tokens[at].text in ("terminal", "pin"):
+        number = _small(tokens[at + 1].text)
+        return (number, at + 2) if number is not None else (None, at)
     if plain and " ".join(t.text for t in tokens[at : at + 1]) in lexicon.points and len(tokens[at].text) > 1:
         return tokens[at].text, at + 1
     if at < len(tokens) and tokens[at].text == "the":

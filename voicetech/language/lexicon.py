@@ -131,6 +131,7 @@ class Cues:
     agreeing: frozenset[Words]
     none_of_it: WordAutomaton
     direct: frozenset[Words]
+    alternating: frozenset[Words]
     refusing: frozenset[Words]
     notes: frozenset[Words]
     going: frozenset[Words]
@@ -261,6 +262,7 @@ def _cues(entry: _Entry) -> Cues:
         agreeing=frozenset(_split(entry.texts("agreeing"))),
         none_of_it=entry.understood("none_of_it"),
         direct=frozenset(_split(entry.texts("direct"))),
+        alternating=frozenset(_split(entry.texts("alternating"))),
         refusing=frozenset(_split(entry.texts("refusing"))),
         notes=frozenset(_split(entry.texts("notes"))),
         going=frozenset(_split(entry.texts("going"))),

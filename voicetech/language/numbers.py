@@ -56,7 +56,7 @@ _CARDINAL = re.compile(
     f"(?:(?:{_H999}|a)L,?&?)*(?:(?:{_H999}|I|a)?K,?&?)?(?:{_H999})?"
 )  # fmt: skip
 _PAIR = re.compile(r"(D|T|YD|Y|W)(T|YD|Y|W|ZD|ZZ)")
-_DIGITS = re.compile(r"(?:[23]?[DZ]){2,12}")
+_DIGITS = re.compile(r"(?:[23]?[DZ]){1,12}")
 _DECIMAL = re.compile(r"(?P<whole>[^PcFV]*?)[Pc](?P<places>(?:[23]?[DZ]){1,8}|T|YD|Y|W|C|I)")
 _FRACTION = re.compile(r"(?P<whole>.*?)&(?P<count>[aDT]?)X")
 _BARE_FRACTION = re.compile(r"(?P<count>[aDT]?)X(?:oa|a|o)?")
@@ -234,12 +234,12 @@ def _digits(code: str, atoms: list[Atom]) -> Number | None:
     if not _DIGITS.fullmatch(code):
         return None
     text = _digit_text(atoms)
-    if len(text) > 6:
+    if not 1 < len(text) <= 6:
         return None
     value = Decimal(text)
     if len(text) == 2:
-        radio = any(atom.radio for atom in atoms)
-        if radio and text[0] != "0":
+        spelled = any(atom.radio or atom.letter in "23" for atom in atoms)
+        if spelled and text[0] != "0":
             return Number(value)
         return Number(value, confirm=True, rivals=(Decimal(f"{text[0]}.{text[1]}"),), dropped_point=True)
     if text[0] == "0" and value:

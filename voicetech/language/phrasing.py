@@ -24,6 +24,11 @@ def without_leads(words: Sequence[str], lexicon: Lexicon) -> Words:
     return bare_words(bare[start:], lexicon)
 
 
+def said_once(words: Words) -> Words:
+    """Return one of a word that was only said over and over ("repeat repeat")."""
+    return words[:1] if len(set(words)) == 1 else words
+
+
 def starting(words: Sequence[str], phrases: Iterable[Words]) -> int:
     """Return the length of the longest of `phrases` that the words start with, or 0."""
     first = words[0] if words else ""

@@ -59,7 +59,8 @@ class _Group:
     unit: Item | None = None
     degrees: bool = False
     below_zero: bool = False
-    clock: bool = False
+    spread: bool = False
+    """True where "plus or minus" leads to this one."""
     label: str | None = None
     flags: set[Flag] = field(default_factory=set)
     joined: bool = False
@@ -87,7 +88,8 @@ def _said(groups: list[_Group], items: Sequence[Item], question: Question, every
         if everything and isinstance(single, ReadingSaid):
             return SeveralSaid((single,), single.unit, single.flags, confirm=True, all_pairs=True)
         return single
-    if len(groups) == 2 and groups[1].joined:
+    between = any(item.text.split()[-1:] == ["between"] for item in items)
+    if len(groups) == 2 and (groups[1].joined or between):
         found = _range(groups, items, question)
         if found is not None:
             return found
@@ -104,20 +106,20 @@ def _grouped(items: Sequence[Item]) -> tuple[list[_Group], set[Flag]]:
     blocked = False
     pending: set[Flag] = set()
     pending_label: str | None = None
-    joined = False
+    joined = spread = False
     for at, item in enumerate(items):
         group = groups[-1]
         match item.kind:
-            case ItemKind.ATOM | ItemKind.CLOCK:
+            case ItemKind.ATOM:
                 assert item.atom is not None
                 if group.below_zero and item.atom.letter == "Z":
                     continue
-                if group.closed or (item.kind is ItemKind.CLOCK and group.atoms):
+                if group.closed:
                     if item.atom.letter in "&a" and not _number_follows(items, at):
                         continue
                     if item.atom.letter == "&":
                         continue
-                    group = _Group(joined=joined)
+                    group = _Group(joined=joined, spread=joined and spread)
                     groups.append(group)
                     joined = False
                 if not group.atoms:
@@ -127,7 +129,6 @@ def _grouped(items: Sequence[Item]) -> tuple[list[_Group], set[Flag]]:
                     group.label = pending_label
                     pending, pending_label = set(), None
                 group.atoms.append(item.atom)
-                group.clock = item.kind is ItemKind.CLOCK
             case ItemKind.UNIT:
                 if item.unit is None:
                     group.degrees = True
@@ -167,6 +168,9 @@ def _grouped(items: Sequence[Item]) -> tuple[list[_Group], set[Flag]]:
                     group.closed = item.text == "."
             case ItemKind.JOIN:
                 joined = group.closed = bool(group.atoms)
+                spread = item.text == "±"
+            case ItemKind.CURRENCY:
+                pending.add(Flag.RECOGNISER_ITN)
             case ItemKind.DIRECT:
                 group.flags.add(Flag.DC_NOT_AC)
                 group.closed = bool(group.atoms)
@@ -209,9 +213,11 @@ def _number_follows(items: Sequence[Item], at: int) -> bool:
 
 
 def _single(group: _Group, items: Sequence[Item], question: Question) -> Meaning:
-    number = _scaled(_article_as_one(group))
+    number = None if _to_inside(group.atoms) else _scaled(_article_as_one(group))
     if number is None:
         return _not_one_number(group, items, question)
+    if len(group.atoms) == 1 and group.atoms[0].text in _EVERYDAY and group.unit is None:
+        return Unclear("What does the meter show?", _candidates([group], question), frozenset({Flag.HOMOPHONE}))
     number = _ranked(number, question)
     if group.unit is not None and not group.unit.clear:
         return Unclear("Milliohms or megohms?", _milli_or_mega(number.value))
@@ -271,6 +277,11 @@ def _scaled(atoms: list[Atom]) -> Number | None:
     return None
 
 
+def _to_inside(atoms: list[Atom]) -> bool:
+    """Return whether a "to" stands after a number word: it is then never the digit it sounds like."""
+    return any(atom.text == "to" and at and atoms[at - 1].letter != "P" for at, atom in enumerate(atoms))
+
+
 def _article_as_one(group: _Group) -> list[Atom]:
     """Return the atoms with "an ohm" as one ohm; an article without a unit stays no number."""
     return _without_article(group.atoms) if group.unit is not None else group.atoms
@@ -293,14 +304,14 @@ def _reading(number: Number, group: _Group, question: Question) -> ReadingSaid:
     if group.below_zero:
         value, rivals = -value, tuple(-r for r in rivals)
     flags = flags | number.flags | group.flags
-    confirm = number.confirm or Flag.DC_NOT_AC in flags
-    if group.clock:
-        flags |= {Flag.RECOGNISER_ITN}
+    confirm = number.confirm or Flag.DC_NOT_AC in flags or Flag.RECOGNISER_ITN in flags
     sounds = [atom for atom in group.atoms if atom.sounds_like]
     if sounds or (group.unit is not None and group.unit.unit is not None and group.unit.unit.sounds_like):
         flags |= {Flag.HOMOPHONE}
+    if any(atom.text == "for" and at and group.atoms[at - 1].letter != "P" for at, atom in enumerate(group.atoms)):
+        confirm = True
     lone = len([a for a in group.atoms if a.letter not in ",a"]) == 1
-    if sounds and sounds[0].text in _EVERYDAY and (lone or group.atoms[0].text in ("to", "for")):
+    if sounds and sounds[0].text in _EVERYDAY and (lone or group.atoms[0].text in ("to", "for", "fore")):
         confirm = True
     beyond = _BEYOND.get(unit)
     negative_ohms = value < 0 and unit in (Unit.OHM, Unit.AMPERE, Unit.WATT)
@@ -351,7 +362,7 @@ def _not_one_number(group: _Group, items: Sequence[Item], question: Question) ->
         numbers = [_scaled(piece) for piece in pieces]
         if any(n is None or n.unsure or (n.dropped_point and n.value < 100) for n in numbers):
             continue
-        if separator == "to":
+        if separator == "to" or (separator == "&" and any(i.text == "between" for i in items)):
             if len(groups) == 2:
                 groups[1].joined = True
                 found = _range(groups, items, question)
@@ -418,6 +429,9 @@ def _range(groups: list[_Group], items: Sequence[Item], question: Question) -> M
     )
     if any(item.kind is ItemKind.MOVING for item in items):
         return SeveralSaid((low, high), low.unit, frozenset({Flag.SEQUENCE}))
+    if groups[1].spread:
+        around = abs(high.value)
+        return RangeSaid(low.value - around, low.value + around, low.unit or high.unit, frozenset({Flag.APPROX}))
     if high.value <= low.value:
         return None
     return RangeSaid(low.value, high.value, high.unit, low.flags | {Flag.RANGE})

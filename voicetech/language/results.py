@@ -55,7 +55,9 @@ def _nothing_to_store(
             return zero
         return Unclear("What does the meter show?", flags=frozenset({Flag.STATED_NONE}))
     nothing = lexicon.states["open.continuity_only"].understood
-    if question.asking is not Asking.CONTINUITY and any(nothing.accepts(v) for v in variants):
+    dead = lexicon.states["open.no_voltage"].understood
+    unmeasured = any(nothing.accepts(v) or dead.accepts(v) for v in variants)
+    if question.asking is not Asking.CONTINUITY and unmeasured:
         return Unclear("What does the meter show?", (zero,), frozenset({Flag.STATED_NONE}))
     return None
 

@@ -22,6 +22,9 @@ def read_serial(tokens: tuple[Token, ...], lexicon: Lexicon) -> Meaning | None:
         spelled = len(token.text) == 1 and token.text.isalnum()
         if token.kind is Kind.MARK and token.text in "-./,":
             continue
+        if token.text == "ray" and words[-1:] == ["x"]:
+            words[-1] = "xray"
+            continue
         in_number = number is not None and number.role in _NUMBER_ROLES
         typed = token.kind is Kind.NUMBER or any(c.isdigit() for c in token.text)
         letters = token.kind is Kind.WORD and token.typed.isupper()

@@ -33,8 +33,8 @@ def spoken_digits(lexicon: Lexicon) -> Phrase:
 def spoken_number(lexicon: Lexicon) -> Phrase:
     """Return the numbers that may be said, from millis to millions, with decimals and simple fractions."""
     digit = Rule("digit", _said(lexicon, "digit", frozenset(range(1, 10))))
-    zero = _said(lexicon, "digit", frozenset((0,)))
-    any_digit = Choice((zero, digit))
+    any_digit = Choice((_said(lexicon, "digit", frozenset((0,))), digit))
+    zero = Word("zero")
     teen = _said(lexicon, "teen")
     tens = Sequence((_said(lexicon, "tens"), Maybe(digit)))
     two_digits = Choice((teen, tens))
@@ -43,13 +43,13 @@ def spoken_number(lexicon: Lexicon) -> Phrase:
     under_hundred = Sequence((Maybe(Word("and")), tail))
     hundreds = Sequence((Choice((tail, Word("a"))), hundred, Maybe(under_hundred)))
     bare_hundreds = Sequence((hundred, Maybe(under_hundred)))
-    thousands = Sequence(
-        (Choice((tail, Word("a"))), thousand, Maybe(Choice((under_hundred, Sequence((digit, hundred, Maybe(under_hundred)))))))
-    )
+    under_thousand = Choice((under_hundred, Sequence((digit, hundred, Maybe(under_hundred)))))
+    thousands = Sequence((Choice((tail, Word("a"))), thousand, Maybe(under_thousand)))
     pair = Sequence((Choice((digit, two_digits)), Choice((two_digits, Sequence((Word("oh"), digit))))))
     digits = Repeat(any_digit, 3, _MOST_DIGITS)
     whole = Choice((zero, tail, pair, digits, hundreds, bare_hundreds, thousands))
     decimals = Sequence((_said(lexicon, "point"), Choice((Repeat(any_digit, 1, _MOST_DECIMALS), two_digits))))
     half = Choice((words_phrase("and a half"), words_phrase("and a quarter")))
-    unsigned = Choice((Sequence((whole, Maybe(Choice((decimals, half))))), decimals, words_phrase("half a")))
+    oh_point = Sequence((Word("oh"), decimals))
+    unsigned = Choice((Sequence((whole, Maybe(Choice((decimals, half))))), decimals, oh_point))
     return Rule("number", Sequence((Maybe(_said(lexicon, "minus")), unsigned)))

@@ -108,6 +108,8 @@ def _said(
         return correction
     if question.asking in (Asking.YES_NO, Asking.INSPECTION):
         answer = antonym_answer(words, question, lexicon) or answer
+        if question.asking is Asking.INSPECTION:
+            answer = inspection_answer(words, question, lexicon) or answer
         if answer is not None:
             return answer
     first = choice or command or find_place(words, bare, question, lexicon)
@@ -117,13 +119,10 @@ def _said(
         return None
     if question.asking is Asking.SERIAL:
         return read_serial(tokens, lexicon)
-    if question.asking is Asking.INSPECTION:
-        finding = inspection_answer(words, question, lexicon)
-        if finding is not None:
-            return finding
     return (
         correction
         or read_repaired(tokens, question, lexicon)
+        or (answer if isinstance(result, Unclear) else None)
         or result
         or answer
     )
