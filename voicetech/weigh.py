@@ -22,7 +22,9 @@ from voicetech.language.meaning import (
     SeveralSaid,
     StateSaid,
     Unclear,
+    WordsSaid,
 )
+from voicetech.spelled import characters
 
 WRONG_COST: Final = 20.0
 """Needless questions that one wrong verdict outweighs. Judgement, no source."""
@@ -151,6 +153,8 @@ def _same(meaning: Meaning) -> Hashable:
             return "state", state, label
         case CorrectionSaid(replacement=replacement):
             return "correction", None if replacement is None else _same(replacement)
+        case WordsSaid(text=text):
+            return "words", characters(text) or text
         case Unclear():
             return "unclear"
         case _:

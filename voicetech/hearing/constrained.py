@@ -27,7 +27,7 @@ NO_SPEECH = 0.35
 stay above 0.8 in all but one in a hundred; recordings of rooms and machines below 0.35 in all but those with chatter."""
 ACCEPTORS = 6
 """Grammars kept ready."""
-KEPT = 8
+KEPT = 24
 """Alternatives handed out."""
 
 

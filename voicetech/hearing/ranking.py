@@ -63,7 +63,7 @@ def _wordings(search: Search, acceptor: TokenAcceptor, ending: float) -> dict[tu
     several: list[tuple[tuple[Parse, ...], float]] = []
     for written in search.written:
         score = written.score + (ending - 1.0) * written.ending
-        parses = acceptor.parses(written.text)
+        parses = _cleanest(acceptor.parses(written.text))
         if len(parses) == 1:
             single.append((parses[0], score - MISHEARD * parses[0].misheard))
         elif parses:
@@ -90,6 +90,12 @@ def _fits(search: Search, acceptor: TokenAcceptor) -> float:
     lost = max(search.free_score - best, FEWEST)
     poor = -best / (len(words) + 1)
     return _rise((LOST - lost) / LOST_WIDTH) * _rise((POOR - poor) / POOR_WIDTH)
+
+
+def _cleanest(parses: tuple[Parse, ...]) -> tuple[Parse, ...]:
+    """Keep the readings with the fewest mishearings: "fire" is never "five" where fire may be said."""
+    fewest = min((parse.misheard for parse in parses), default=0)
+    return tuple(parse for parse in parses if parse.misheard == fewest)
 
 
 def _letters(parse: Parse) -> int:

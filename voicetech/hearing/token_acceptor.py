@@ -13,6 +13,8 @@ from voicetech.hearing.numerals import NUMERALS
 from voicetech.hearing.spellings import Spellings
 from voicetech.language.phrases import WordAutomaton
 
+READINGS = 64
+"""Ways to read a text that are followed at once; a long numeral has thousands."""
 DEAD = -1
 START = 0
 _SEPARATORS = frozenset(" ,.-?!:;…")
@@ -125,7 +127,7 @@ class TokenAcceptor:
                     into = grown.setdefault(after, {})
                     for words, misheard in readings.items():
                         _fewest(into, words + end.words if end else words, misheard + (end.misheard if end else 0))
-            runs = grown
+            runs = {place: _plainest(readings) for place, readings in grown.items()}
         whole: dict[tuple[str, ...], int] = {}
         for place, readings in runs.items():
             for words, misheard in readings.items():
@@ -218,6 +220,14 @@ class TokenAcceptor:
                 return None
             at = self._automaton.step(at, word)
         return at
+
+
+def _plainest(readings: dict[tuple[str, ...], int]) -> dict[tuple[str, ...], int]:
+    """Keep the readings with the fewest mishearings, then the fewest words."""
+    if len(readings) <= READINGS:
+        return readings
+    ordered = sorted(readings.items(), key=lambda item: (item[1], len(item[0]), item[0]))
+    return dict(ordered[:READINGS])
 
 
 def _fewest(readings: dict[tuple[str, ...], int], words: tuple[str, ...], misheard: int) -> None:
