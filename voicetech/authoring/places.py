@@ -74,7 +74,7 @@ def _compose(path: Path, notes: Notes, digest: Callable[[bytes], None]) -> Writt
     try:
         raw = path.read_bytes()
         digest(raw)
-        node = YAML(typ="rt", pure=True).compose(raw.decode("utf-8"))
+        node = YAML(typ="safe", pure=True).compose(raw.decode("utf-8"))
     except OSError as error:
         notes.add((), f"cannot be read ({error.strerror}); check the path", "no-such-file")
         return None
