@@ -35,11 +35,12 @@ def plain_errors() -> Iterator[None]:
     from voicetech.job import JobError
     from voicetech.journal.errors import JournalError
     from voicetech.language.lexicon import LexiconError
+    from voicetech.reports.writing import ReportError
     from voicetech.speaking.speaker import SpeakingError
 
     try:
         yield
-    except (JournalError, JobError, ProcedureFindings, HearingError, LexiconError, SpeakingError) as error:
+    except (JournalError, JobError, ProcedureFindings, HearingError, LexiconError, ReportError, SpeakingError) as error:
         stop(str(error))
     except FileNotFoundError as error:
         stop(f"Not found: {error.filename or error}. Check the path and try again.")

@@ -121,9 +121,10 @@ def _words(draft: Draft, given: Words) -> None:
     if given.weighed is Weighed.ACCEPTED and isinstance(given.meaning, DangerSaid):
         danger_said(draft, given.meaning)
         return
-    if changed_hands and draft.session.turn in _WORKING:
+    if changed_hands:
         end_proof(draft, "the job was handed to another device")
-        if draft.step.needs is not Needs.ANY or draft.section.role is not None:
+        at_work = draft.session.turn in _WORKING
+        if at_work and (draft.step.needs is not Needs.ANY or draft.section.role is not None):
             reenter(draft)
             return
     if _time_has_passed(draft):
@@ -177,12 +178,17 @@ def _while_handed_over(draft: Draft, meaning: Meaning | None) -> None:
             draft.refuse("Work has stopped here. Add a note, or say close the job.")
 
 
+_HEARD_BEFORE_A_REASON = frozenset(
+    {Command.REPEAT, Command.HOLD, Command.CALL_MODE, Command.LEAVING, Command.POWER_IS_ON}
+)
+
+
 def _reason(draft: Draft, given: Words, meaning: Meaning | None) -> None:
     match meaning:
         case CommandSaid(command=Command.CANCEL | Command.UNDO | Command.BACK):
             draft.add(ProposalDropped("the skip was called off"))
             enter(draft, draft.cursor)
-        case CommandSaid(command=Command.REPEAT | Command.HOLD | Command.CALL_MODE | Command.LEAVING):
+        case CommandSaid(command=command) if command in _HEARD_BEFORE_A_REASON:
             requested(draft, meaning)
         case _:
             skipped(draft, given.heard.free_text or given.heard.text)
@@ -270,7 +276,7 @@ def _while_confirming(draft: Draft, meaning: Meaning) -> None:
         case ReadingSaid() | StateSaid() | SeveralSaid() | RangeSaid() | ChoiceSaid() | WordsSaid():
             _answer_again(draft, meaning)
         case _:
-            again(draft, meaning, "Yes or no?")
+            draft.add(SaidAgain("Yes, or no? Or say it once more.", silent=False))
 
 
 def _answer_again(draft: Draft, meaning: Meaning) -> None:

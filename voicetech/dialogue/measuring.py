@@ -8,7 +8,7 @@ from voicetech.dialogue.draft import Draft
 from voicetech.dialogue.flow import enter
 from voicetech.dialogue.making_safe import after_pair, after_proving, is_proving
 from voicetech.dialogue.outcomes import follow, outcome_of, result_of
-from voicetech.electrical.meter import HANDHELD
+from voicetech.electrical.meter import HANDHELD, HANDHELD_LOW_IMPEDANCE
 from voicetech.electrical.supply import SupplyReadings, classify_supply
 from voicetech.events import (
     Answer,
@@ -230,8 +230,9 @@ def _classify(draft: Draft, step: Measure) -> None:
         idle, loaded = loaded, None
     if idle is None:
         return
-    finding = classify_supply(idle, loaded, HANDHELD)
-    words = " ".join((finding.meaning, finding.action, *finding.remarks)).strip()
+    meter = HANDHELD if draft.cursor.attempt == 1 else HANDHELD_LOW_IMPEDANCE
+    finding = classify_supply(idle, loaded, meter)
+    words = " ".join(_sentence(part.rstrip(".")) for part in (finding.meaning, finding.action, *finding.remarks))
     draft.add(SupplyClassified(draft.seq, finding.kind.value, words, draft.at_s))
 
 

@@ -39,19 +39,19 @@ def follow(draft: Draft, outcome: Outcome) -> None:
         end_proof(draft, "danger")
         draft.add(DangerStopped(outcome.danger, "answered at a question", draft.at_s))
         return
-    if outcome.hand_over is not None:
-        hand_over(draft, outcome.hand_over)
-        return
-    if outcome.excludes:
-        draft.add(CausesExcluded(draft.seq, outcome.excludes))
     if outcome.repeat and draft.cursor.attempt == 1:
         enter(draft, Cursor(draft.cursor.section, draft.cursor.step, 0, 2))
         return
+    if outcome.excludes:
+        draft.add(CausesExcluded(draft.seq, outcome.excludes))
     if outcome.cause is not None:
         proved = outcome.again_by is None
         draft.add(CauseShown(draft.seq, outcome.cause, proved, draft.cursor.section, draft.cursor.step))
     for suspect in outcome.suspects:
         draft.add(CauseShown(draft.seq, suspect, False, draft.cursor.section, draft.cursor.step))
+    if outcome.hand_over is not None:
+        hand_over(draft, outcome.hand_over)
+        return
     if outcome.again_by is not None:
         enter(draft, Cursor(draft.cursor.section, outcome.again_by))
         return

@@ -7,13 +7,14 @@ the value is said; the next prompt waits until the probes are off.
 import string
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 from enum import StrEnum
 from typing import Final
 
 from voicetech import diagnosis
 from voicetech.dialogue.danger import CLEAR_WORDS
 from voicetech.dialogue.flow import facts
+from voicetech.dialogue.making_safe import PROVING
 from voicetech.electrical.limits import Limits
 from voicetech.electrical.words import between, in_words
 from voicetech.events import (
@@ -51,6 +52,7 @@ from voicetech.events import (
     SupplyClassified,
     VoiceChanged,
 )
+from voicetech.judge import VerdictWord
 from voicetech.language.meaning import State
 from voicetech.language.wording import digit_by_digit, read_back, shown
 from voicetech.limit_rules import limits_for
@@ -145,11 +147,12 @@ def _lines(procedure: Procedure, session: Session, event: Event) -> Iterable[Lin
         case StepSkipped(reason=reason):
             yield _both(LineKind.SAID_BACK, f"Skipped: {reason}. It goes into the report as not tested.")
         case SupplyClassified(meaning=meaning):
-            yield _both(LineKind.MEANING, meaning)
+            yield Line(LineKind.MEANING, meaning, f"{meaning.split('. ')[0].rstrip('.')}.")
         case Remarked(text=text):
             yield _both(LineKind.MEANING, filled(procedure, session, text))
         case CauseShown(cause=cause, proved=True):
-            yield _both(LineKind.MEANING, f"Found: {filled(procedure, session, procedure.causes[cause].say)}")
+            found = filled(procedure, session, procedure.causes[cause].say).rstrip(".")
+            yield _both(LineKind.MEANING, f"Found: {found}.")
         case PairReadDead():
             return
         case DeadProved():
@@ -238,6 +241,9 @@ def _reading(procedure: Procedure, event: ReadingTaken) -> Iterable[Line]:
     one_pair = isinstance(step, Measure) and len(step.pairs) == 1
     label = "" if one_pair else f"{spoken_label(event.label)}: "
     value = said_value(event)
+    if step.role in PROVING and event.verdict == VerdictWord.WITHIN:
+        yield Line(LineKind.RECORD, f"{event.label}: {shown_value(event)}", "")
+        return
     yield Line(LineKind.SAID_BACK, f"{event.label}: {shown_value(event)}", f"{_capital(label + value)}.")
     verdict = VERDICTS.get(event.verdict, event.verdict)
     live = event.needs == Needs.LIVE.value
@@ -277,7 +283,7 @@ def _proposal(event: AnswerProposed) -> str:
             return f"All {_count(len(event.answers))} pairs zero volts. Right?"
         said = ", ".join(_labelled(answer) for answer in event.answers)
         return f"{_capital(said)}. Right?"
-    return f"{_capital(', '.join(answer_words(answer) for answer in event.answers))}? Yes or no."
+    return f"{_capital(', '.join(answer_words(answer) for answer in event.answers))}. Right?"
 
 
 def _labelled(answer: Answer) -> str:
@@ -315,6 +321,11 @@ def rival_words(answer: Answer) -> str:
 
 def said_choice(step: Ask, value: str) -> str:
     """Return a recorded answer in the words that mean it."""
+    if step.unit is not None:
+        try:
+            return read_back(Reading(Decimal(value), step.unit))
+        except InvalidOperation:
+            return value
     return next((choice.hear[0] for choice in step.choices if choice.key == value), value)
 
 

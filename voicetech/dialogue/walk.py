@@ -6,9 +6,10 @@ a restart and a hand-over to another device. After each, the watcher's own accou
 the job does next. A broken rule comes back with the path that leads to it, in words.
 
 Two sessions count as one state when they agree on the open step, pair and attempt, the turn, what waits for a yes,
-how far making safe has come and whether the proof's time has run out, the step that waits, what an undo would reach,
-and the watcher's account. What they may differ in is which parts are already tested and what was answered; these
-only choose which section is entered next, and the walk enters every section from every state by asking for it.
+how far making safe has come and whether the proof's time has run out, what the waiting step needs, what an undo would
+reach, and the watcher's account. What they may differ in only chooses which step is entered next: which parts are
+already tested, what was answered, which step waits, which device speaks. Every step is entered through one gate, and
+the walk enters every section from every safety state by asking for it.
 """
 
 from collections import deque
@@ -145,16 +146,16 @@ def _key(procedure: Procedure, state: State) -> Hashable:
     safety = session.safety
     pairs_so_far = len(session.readings_of(session.at)) if session.at else 0
     return (
-        session.at,
+        (session.at.section, session.at.step, session.at.pair, min(session.at.attempt, 3)) if session.at else None,
         session.turn,
         _pending_key(session),
         (safety.power, safety.isolated_by, safety.tester_before, safety.ready),
         (safety.proved_at_s is not None, len(safety.dead_pairs), pairs_so_far),
         session.proof_stands(state.at_s, proof_s(procedure)),
-        session.resume,
+        _waiting_key(procedure, session),
         session.lead_ohm is not None,
         (session.doubt, session.before_doubt, session.danger is None, session.handed_over is None),
-        (session.outcome is None, session.channel, session.read_back),
+        (session.outcome is None, session.read_back),
         _undo_key(procedure, session),
         bool(session.proved),
         (watch.isolated, watch.tester_at_s is None, len(watch.dead), watch.proved_seq is None),
@@ -170,6 +171,12 @@ def _pending_key(session: Session) -> Hashable:
             return None
         case _:
             return "rivals"
+
+
+def _waiting_key(procedure: Procedure, session: Session) -> Hashable:
+    """Return what the step that waits needs, or None where none waits."""
+    waiting = session.resume
+    return None if waiting is None else procedure.step(waiting.section, waiting.step).needs
 
 
 def _undo_key(procedure: Procedure, session: Session) -> Hashable:
@@ -196,7 +203,8 @@ def _inputs(
     question = question_for(procedure, session)
     here = (session.at, session.turn, session.read_back)
     other = Channel.VOICE if session.channel is Channel.CHAT else Channel.CHAT
-    for text in _texts(procedure, session, question):
+    answers = ("yes", *_answers_here(procedure, session))
+    for text in (*_REQUESTS, *_places(session, question), CLEAR_WORDS[0], PROBES_OFF[0], *answers[1:]):
         meaning = memo.get((text, here))
         if meaning is None:
             meaning = memo[text, here] = understand(text, question)
@@ -205,6 +213,8 @@ def _inputs(
             return Words(typed(text), Weighed.ACCEPTED, channel, at_s, meaning)
 
         yield text, said(session.channel, soon_s)
+        if text not in answers:
+            continue
         yield f"{text} (from another device)", said(other, soon_s)
         if session.safety.began_at_s is not None:
             yield f"{text} (after the proof has run out)", said(session.channel, late_s)
@@ -213,15 +223,16 @@ def _inputs(
     yield "noise", Words(typed("noise"), Weighed.IGNORED, session.channel, soon_s)
 
 
-def _texts(procedure: Procedure, session: Session, question: Question) -> Iterator[str]:
-    yield from _REQUESTS
-    yield from CLEAR_WORDS[:1]
-    yield from PROBES_OFF[:1]
-    if session.turn is Turn.ASKING or session.turn is Turn.CONFIRMING:
-        for place in question.places:
-            yield f"go to {place.hear[0]}"
-    if session.at is not None:
-        yield from _answers(session, procedure.step(session.at.section, session.at.step))
+def _places(session: Session, question: Question) -> tuple[str, ...]:
+    if session.turn is not Turn.ASKING:
+        return ()
+    return tuple(f"go to {place.hear[0]}" for place in question.places)
+
+
+def _answers_here(procedure: Procedure, session: Session) -> tuple[str, ...]:
+    if session.at is None:
+        return ()
+    return tuple(_answers(session, procedure.step(session.at.section, session.at.step)))
 
 
 def _answers(session: Session, step: Step) -> Iterator[str]:
