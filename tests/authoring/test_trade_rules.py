@@ -520,3 +520,9 @@ class TestTalking:
         """Part numbers mix letters with two or more digits."""
         texts = [part for cause in job().causes.values() for part in cause.parts]
         assert [text for text in texts if re.search(r"\b[A-Z]+\d{2,}|\d{4,}\b", text)] == []
+
+    def test_cautions_leave_room_for_the_prompt(self) -> None:
+        """Judgement, no source: cautions and full prompt together within 15 seconds."""
+        for _section, step in steps():
+            cautions = " ".join(f"{job().warnings[w].signal}: {job().warnings[w].say}" for w in step.warnings)
+            assert spoken_length_s(f"{cautions} {step.prompt.full}") <= 15.0, step.id
