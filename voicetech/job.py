@@ -48,6 +48,7 @@ class Job:
         self._clock = clock
         self._lexicon = lexicon or load_lexicon()
         self._automata: dict[Hashable, WordAutomaton] = {}
+        self._caused: tuple[Event, ...] = ()
 
     @property
     def id(self) -> str:
@@ -58,6 +59,16 @@ class Job:
     def closed(self) -> bool:
         """Return whether the job is over."""
         return self.session.turn is Turn.CLOSED
+
+    @property
+    def caused(self) -> tuple[Event, ...]:
+        """Return the events of the last input, for what listens or speaks and has to follow them."""
+        return self._caused
+
+    @property
+    def lexicon(self) -> Lexicon:
+        """Return the vocabulary the job is worked in."""
+        return self._lexicon
 
     @property
     def question(self) -> Question:
@@ -115,10 +126,8 @@ class Job:
         return verdict_key(self.procedure, self.session, meaning)
 
     def _given(self, given: Given) -> Reply:
-        events = decide(self.procedure, self.session, given)
-        if not events:
-            return Reply(())
-        return self._commit(events)
+        self._caused = decide(self.procedure, self.session, given)
+        return self._commit(self._caused) if self._caused else Reply(())
 
     def _commit(self, events: tuple[Event, ...]) -> Reply:
         after = self.session

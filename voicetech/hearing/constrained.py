@@ -6,10 +6,10 @@ from functools import cached_property
 
 import numpy as np
 
-from voicetech.heard import Heard
+from voicetech.heard import Alternative, Heard
 from voicetech.hearing.beam import search
 from voicetech.hearing.detector import SileroDetector, SpeechDetector, speech_in
-from voicetech.hearing.frames import RATE_HZ, Utterance
+from voicetech.hearing.frames import RATE_HZ, Samples, Utterance
 from voicetech.hearing.level import level, with_margins
 from voicetech.hearing.ranking import rank
 from voicetech.hearing.speech_model import SpeechModel
@@ -29,6 +29,8 @@ ACCEPTORS = 6
 """Grammars kept ready."""
 KEPT = 24
 """Alternatives handed out."""
+_NOTHING = WordAutomaton(({},), frozenset())
+"""The grammar of free writing: it can say nothing, so only the text outside the grammar is followed."""
 
 
 class ConstrainedRecogniser:
@@ -57,6 +59,11 @@ class ConstrainedRecogniser:
     def _detector(self) -> SpeechDetector:
         return self._given_detector or SileroDetector()
 
+    @property
+    def name(self) -> str:
+        """Return the name it is recorded under."""
+        return ENGINE
+
     def hear(self, utterance: Utterance, automaton: WordAutomaton) -> Heard:
         """Return what the sound says within the grammar.
 
@@ -64,11 +71,9 @@ class ConstrainedRecogniser:
         than 0.1 s; sound beyond 20 s is left out.
         """
         started = time.perf_counter()
-        samples = level(np.nan_to_num(utterance.samples[: int(LONGEST_S * RATE_HZ)]))
-        spoken = speech_in(samples, self._detector) if len(samples) >= SHORTEST_S * RATE_HZ else 0.0
-        if spoken < NO_SPEECH:
+        samples = self._ready(utterance)
+        if samples is None:
             return Heard((), ENGINE, for_us=0.0, free_text="", decode_s=time.perf_counter() - started)
-        samples = with_margins(samples)
         acceptor = self._acceptor(automaton)
         found = search(self._model, self._model.encode(samples), acceptor, len(samples) / RATE_HZ)
         ranked = rank(found, acceptor)
@@ -80,6 +85,22 @@ class ConstrainedRecogniser:
             decode_s=time.perf_counter() - started,
         )
 
+    def write_down(self, utterance: Utterance) -> Heard:
+        """Return the words as the model writes them without a grammar, up to 20 s of them."""
+        started = time.perf_counter()
+        samples = self._ready(utterance)
+        if samples is None:
+            return Heard((), ENGINE, for_us=0.0, free_text="", decode_s=time.perf_counter() - started)
+        found = search(self._model, self._model.encode(samples), self._acceptor(_NOTHING), len(samples) / RATE_HZ)
+        text = found.free_text
+        return Heard(
+            (Alternative(text, 1.0),) if text else (),
+            ENGINE,
+            for_us=1.0 if text else 0.0,
+            free_text=text,
+            decode_s=time.perf_counter() - started,
+        )
+
     def unknown_words(self, words: Iterable[str]) -> frozenset[str]:
         """Return the words that cannot be written with the model's letters (digits and signs are not words)."""
         return frozenset(w for w in words if not plain(w).replace(" ", "").isascii() or not plain(w).replace(" ", "").isalpha())
@@ -87,7 +108,14 @@ class ConstrainedRecogniser:
     def warm_up(self) -> None:
         """Load everything now, so that the first answer does not wait."""
         quiet = np.zeros(RATE_HZ, np.float32)
-        search(self._model, self._model.encode(quiet), self._acceptor(WordAutomaton(({"yes": 1}, {}), frozenset({1}))), 1.0)
+        search(self._model, self._model.encode(quiet), self._acceptor(_NOTHING), 1.0)
+        self._detector.reset()
+
+    def _ready(self, utterance: Utterance) -> Samples | None:
+        """Return the sound as the model likes it, or None where nobody speaks in it."""
+        samples = level(np.nan_to_num(utterance.samples[: int(LONGEST_S * RATE_HZ)]))
+        spoken = speech_in(samples, self._detector) if len(samples) >= SHORTEST_S * RATE_HZ else 0.0
+        return None if spoken < NO_SPEECH else with_margins(samples)
 
     def _acceptor(self, automaton: WordAutomaton) -> TokenAcceptor:
         for known, acceptor in self._acceptors:

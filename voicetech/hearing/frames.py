@@ -16,11 +16,16 @@ Samples = NDArray[np.float32]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Utterance:
-    """One stretch of sound: float32, mono, 16 kHz, -1 to 1, with its place in the recording in seconds."""
+    """One stretch of sound: float32, mono, 16 kHz, -1 to 1, with its place in the recording in seconds.
+
+    `whole` is False where sound was lost in it, or where speech went on beyond its ends: what is heard in it may
+    be part of something else.
+    """
 
     samples: Samples
     start_s: float = 0.0
     end_s: float = 0.0
+    whole: bool = True
 
     @property
     def length_s(self) -> float:
