@@ -262,7 +262,7 @@ def evolve(session: Session, event: Event) -> Session:
         case StepDeferred(section=section, step=step, pair=pair, attempt=attempt):
             return replace(session, resume=Cursor(section, step, pair, attempt))
         case AnswerProposed():
-            return replace(_moved(session, Move.PROPOSE), pending=event, read_back=True)
+            return replace(_moved(session, Move.PROPOSE), pending=event, read_back=True, times_said_again=0)
         case RivalsOffered():
             return replace(_moved(session, Move.OFFER), pending=event)
         case ProposalDropped():
@@ -290,7 +290,9 @@ def evolve(session: Session, event: Event) -> Session:
         case DangerDenied():
             return _after_denial(session)
         case DangerStopped(kind=kind):
-            return replace(_moved(session, Move.ALARM), danger=kind, doubt=None, pending=None, skip_how=None)
+            return replace(
+                _moved(session, Move.ALARM), danger=kind, doubt=None, before_doubt=None, pending=None, skip_how=None
+            )
         case StopCleared():
             return _moved(session, Move.CLEAR)
         case DangerRecounted():
@@ -306,7 +308,9 @@ def evolve(session: Session, event: Event) -> Session:
             return replace(session, short_prompts=short)
         case JobClosed(outcome=outcome):
             return replace(_moved(session, Move.CLOSE), outcome=outcome, pending=None)
-        case Refused() | Asked() | Remarked() | VoiceChanged() | Ignored() | Replied():
+        case Asked():
+            return replace(session, times_said_again=0)
+        case Refused() | Remarked() | VoiceChanged() | Ignored() | Replied():
             return session
         case _:
             assert_never(event)

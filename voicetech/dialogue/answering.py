@@ -60,7 +60,12 @@ def answered(draft: Draft, meaning: Meaning) -> None:
 def again(draft: Draft, meaning: Meaning, need: str) -> None:
     """Ask again: with the question that understanding offers, else with what is needed."""
     ask = meaning.ask if isinstance(meaning, Unclear) and meaning.ask else need
-    draft.add(SaidAgain(ask, silent=draft.session.times_said_again >= 2))
+    draft.add(SaidAgain(ask, silent=quiet_now(draft)))
+
+
+def quiet_now(draft: Draft) -> bool:
+    """Return whether the program has asked often enough: by voice it says "say again" twice, then waits in silence."""
+    return draft.session.channel is Channel.VOICE and draft.session.times_said_again >= 2
 
 
 def _hold(draft: Draft, step: Hold, meaning: Meaning) -> None:

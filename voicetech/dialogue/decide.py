@@ -6,7 +6,7 @@ is, then what was asked for, then the answer.
 
 from typing import assert_never
 
-from voicetech.dialogue.answering import again, answered, take_answer, take_inspection, text_of
+from voicetech.dialogue.answering import again, answered, quiet_now, take_answer, take_inspection, text_of
 from voicetech.dialogue.danger import danger_said, recounted, while_doubted, while_stopped
 from voicetech.dialogue.draft import Draft
 from voicetech.dialogue.flow import close, end_proof, enter, next_section, reenter
@@ -199,13 +199,13 @@ def _at_work(draft: Draft, given: Words, meaning: Meaning | None) -> None:
         case Weighed.IGNORED:
             draft.add(Ignored("not meant for the program"))
         case Weighed.AGAIN:
-            draft.add(SaidAgain("Say again?", silent=draft.session.times_said_again >= 2))
+            draft.add(SaidAgain("Say again?", silent=quiet_now(draft)))
         case Weighed.ASK if given.rivals is not None:
             _offer(draft, given.rivals)
         case _ if meaning is not None:
             _heard_well(draft, meaning)
         case _:
-            draft.add(SaidAgain("Say again?", silent=draft.session.times_said_again >= 2))
+            draft.add(SaidAgain("Say again?", silent=quiet_now(draft)))
 
 
 def _offer(draft: Draft, rivals: tuple[Meaning, Meaning]) -> None:

@@ -95,6 +95,8 @@ def enter(draft: Draft, cursor: Cursor) -> None:
     missing = what_is_missing(draft, step)
     if missing is not None:
         draft.add(StepDeferred(cursor.section, cursor.step, cursor.pair, cursor.attempt, missing))
+        if missing == "dead":
+            end_proof(draft, "making safe begins")
         start_over(draft, draft.procedure.by_role(_IN_FRONT[missing]))
         return
     if step.role is SafetyRole.POWER_ON:

@@ -38,7 +38,7 @@ def question_for(procedure: Procedure, session: Session) -> Question:
     if session.turn is Turn.PROBES_ON:
         return Question(asking_of(step), after_read_back=True, exact_words=PROBES_OFF, places=places)
     return Question(
-        asking=asking_of(step),
+        asking=_asking_now(session, step),
         wording=step.prompt.full,
         after_read_back=session.read_back or session.turn in (Turn.CONFIRMING, Turn.CHOOSING),
         choices=step.choices if isinstance(step, Ask) else (),
@@ -47,6 +47,13 @@ def question_for(procedure: Procedure, session: Session) -> Question:
         labels=tuple(pair.label for pair in step.pairs) if isinstance(step, Measure) else (),
         exact_words=step.until if isinstance(step, Hold) else (),
     )
+
+
+def _asking_now(session: Session, step: Step) -> Asking:
+    """Return what the turn wants: a read-back of words wants a yes or no, one of a number also another number."""
+    asking = asking_of(step)
+    words_read_back = session.turn is Turn.CONFIRMING and asking in (Asking.SERIAL, Asking.CHOICE, Asking.NOTE)
+    return Asking.YES_NO if words_read_back else asking
 
 
 def asking_of(step: Step) -> Asking:

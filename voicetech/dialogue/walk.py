@@ -36,6 +36,7 @@ Understand = Callable[[str, Question], Meaning]
 Decide = Callable[[Procedure, Session | None, Given], tuple[Event, ...]]
 
 _SOON_S = 0.001
+_ANSWERING = frozenset({Turn.ASKING, Turn.CONFIRMING, Turn.CHOOSING, Turn.PROBES_ON})
 _REQUESTS = (
     "repeat",
     "undo",
@@ -149,16 +150,16 @@ def _key(procedure: Procedure, state: State) -> Hashable:
         (session.at.section, session.at.step, session.at.pair, min(session.at.attempt, 3)) if session.at else None,
         session.turn,
         _pending_key(session),
-        (safety.power, safety.isolated_by, safety.tester_before, safety.ready),
+        (safety.power, safety.tester_before, safety.ready),
         (safety.proved_at_s is not None, len(safety.dead_pairs), pairs_so_far),
         session.proof_stands(state.at_s, proof_s(procedure)),
         _waiting_key(procedure, session),
         session.lead_ohm is not None,
         (session.doubt, session.before_doubt, session.danger is None, session.handed_over is None),
-        (session.outcome is None, session.read_back),
+        (session.outcome is None, session.read_back and session.turn in _ANSWERING),
         _undo_key(procedure, session),
         bool(session.proved),
-        (watch.isolated, watch.tester_at_s is None, len(watch.dead), watch.proved_seq is None),
+        (watch.isolated, watch.tester_at_s is None, len(watch.dead), watch.proved),
         (watch.hold, watch.power_on, watch.handed_over),
     )
 

@@ -42,14 +42,16 @@ class Watch:
     isolated: bool = False
     tester_at_s: float | None = None
     dead: frozenset[str] = frozenset()
-    proved_seq: int | None = None
+    proved: bool = False
+    safety_seq: int = 0
+    """The number of the latest answer that any of this rests on."""
     hold: str | None = None
     power_on: bool = False
     handed_over: bool = False
 
     def dead_is_proved(self, at_s: float, proof_s: float) -> bool:
         """Return whether a proof of dead stands at this time."""
-        return self.proved_seq is not None and self.tester_at_s is not None and at_s - self.tester_at_s < proof_s
+        return self.proved and self.tester_at_s is not None and at_s - self.tester_at_s < proof_s
 
 
 NOTHING_PROVED: Final = Watch()
@@ -63,7 +65,7 @@ def watched(procedure: Procedure, watch: Watch, before: Session, given: Given, e
         watch = _after(procedure, watch, event)
     told = given.meaning if isinstance(given, Words) else None
     if isinstance(told, CommandSaid) and told.command is Command.POWER_IS_ON and before.turn in AT_WORK:
-        watch = Watch(hold=watch.hold, power_on=True, handed_over=watch.handed_over)
+        watch = Watch(hold=watch.hold, safety_seq=watch.safety_seq, power_on=True, handed_over=watch.handed_over)
     return watch
 
 
@@ -75,28 +77,27 @@ def _after(procedure: Procedure, watch: Watch, event: Event) -> Watch:
         case HandedOver():
             return replace(nothing, handed_over=True)
         case AnswerWithdrawn(seq=seq):
-            reaches_proof = watch.proved_seq is None or seq <= watch.proved_seq
-            return nothing if reaches_proof else watch
+            return nothing if seq <= watch.safety_seq else watch
         case StepEntered(section=section, step=step_id):
             if procedure.step(section, step_id).role is SafetyRole.POWER_ON:
-                return replace(nothing, hold=watch.hold, power_on=True)
+                return replace(nothing, hold=watch.hold, safety_seq=watch.safety_seq, power_on=True)
             return watch
         case StepDone(section=section, step=step_id):
-            return _hold_done(watch, procedure.step(section, step_id).role)
+            return _hold_done(watch, procedure.step(section, step_id).role, event.seq)
         case ReadingTaken():
             return _reading(procedure, watch, event)
         case _:
             return watch
 
 
-def _hold_done(watch: Watch, role: SafetyRole | None) -> Watch:
+def _hold_done(watch: Watch, role: SafetyRole | None, seq: int) -> Watch:
     match role:
         case SafetyRole.ISOLATE_PLUG | SafetyRole.ISOLATE_LOCKOUT:
-            return Watch(isolated=True, handed_over=watch.handed_over)
+            return Watch(isolated=True, safety_seq=seq, handed_over=watch.handed_over)
         case SafetyRole.LIVE_HOLD:
-            return replace(watch, hold="live")
+            return replace(watch, hold="live", safety_seq=seq)
         case SafetyRole.COVERS_ON:
-            return replace(watch, hold="covers")
+            return replace(watch, hold="covers", safety_seq=seq)
         case _:
             return watch
 
@@ -108,13 +109,13 @@ def _reading(procedure: Procedure, watch: Watch, taken: ReadingTaken) -> Watch:
         return watch
     match step.role:
         case SafetyRole.TESTER_BEFORE if value >= LIVE_V and watch.isolated:
-            return replace(watch, tester_at_s=taken.at_s, dead=frozenset(), proved_seq=None)
+            return replace(watch, tester_at_s=taken.at_s, dead=frozenset(), proved=False, safety_seq=taken.seq)
         case SafetyRole.DEAD_PAIRS if value <= DEAD_V:
-            return replace(watch, dead=watch.dead | {taken.label})
+            return replace(watch, dead=watch.dead | {taken.label}, safety_seq=taken.seq)
         case SafetyRole.DEAD_PAIRS:
-            return replace(watch, dead=watch.dead - {taken.label}, proved_seq=None)
+            return replace(watch, dead=watch.dead - {taken.label}, proved=False)
         case SafetyRole.TESTER_AFTER if value >= LIVE_V and _every_pair(procedure, watch):
-            return replace(watch, proved_seq=taken.seq)
+            return replace(watch, proved=True, safety_seq=taken.seq)
         case _:
             return watch
 
