@@ -1,18 +1,14 @@
-"""Recognisers by name, for the command line."""
+"""Recognisers by name, for the command line. Nothing of a recogniser is loaded before it is asked for."""
 
 import os
 from collections.abc import Mapping
 from pathlib import Path
 
-from voicetech.hearing.constrained import ENGINE as CONSTRAINED
-from voicetech.hearing.constrained import ConstrainedRecogniser
 from voicetech.hearing.errors import RecogniserError
 from voicetech.hearing.recogniser import Recogniser
-from voicetech.hearing.vosk_recogniser import ENGINE as VOSK
-from voicetech.hearing.vosk_recogniser import open_vosk
-from voicetech.hearing.weights import find_weights
 
-EARS = (CONSTRAINED, VOSK)
+EARS = ("constrained", "vosk")
+"""The first is the default."""
 
 
 def open_ear(
@@ -23,10 +19,17 @@ def open_ear(
     Raises RecogniserError for an unknown name, WeightsError or RecogniserError where its model is missing.
     """
     variables = os.environ if environment is None else environment
-    match name or CONSTRAINED:
+    match name or EARS[0]:
         case "constrained":
+            from voicetech.hearing.constrained import ConstrainedRecogniser
+            from voicetech.hearing.weights import find_weights
+
             return ConstrainedRecogniser(find_weights(model, variables))
         case "vosk":
+            from voicetech.hearing.vosk_recogniser import open_vosk
+
             return open_vosk(model, variables)
+        case "typed":
+            raise RecogniserError("Typed answers need no ear; work by keyboard with: voicetech chat")
         case other:
             raise RecogniserError(f"There is no ear called {other!r}; use one of: {', '.join(EARS)}")

@@ -14,7 +14,8 @@ from voicetech.hearing.frames import FRAME_S, Samples, Utterance
 class EndpointSettings:
     """When an utterance begins and ends, in seconds; probabilities are the speech detector's.
 
-    Two levels keep a weak syllable from ending it. Figures are common practice, no source.
+    Two levels keep a weak syllable from ending it. `least_s` is the speech an utterance must hold to be one.
+    Figures are common practice, no source.
     """
 
     begins_at: float = 0.5
@@ -22,12 +23,13 @@ class EndpointSettings:
     begin_s: float = 0.06
     end_silence_s: float = 0.6
     pre_roll_s: float = 0.4
+    least_s: float = 0.09
     longest_s: float = 15.0
 
     def __post_init__(self) -> None:
         if not 0.0 < self.goes_on_at <= self.begins_at <= 1.0:
             raise ValueError("goes_on_at must lie between 0 and begins_at, and begins_at be at most 1")
-        if min(self.begin_s, self.end_silence_s, self.longest_s) <= 0.0 or self.pre_roll_s < 0.0:
+        if min(self.begin_s, self.end_silence_s, self.longest_s) <= 0.0 or min(self.pre_roll_s, self.least_s) < 0.0:
             raise ValueError("times must be positive")
 
 
@@ -35,26 +37,56 @@ class EndpointSettings:
 class UtteranceCutter:
     """Takes frames one by one and gives an utterance back with the frame that ends it.
 
-    Sound that never stops is cut at `longest_s` and goes on in the next utterance.
+    `settings` may be replaced between any two frames. Sound that never stops is cut at `longest_s` and goes on in
+    the next utterance; neither is whole then.
     """
 
     settings: EndpointSettings = field(default_factory=EndpointSettings)
     _before: deque[Samples] = field(default_factory=deque)
     _frames: list[Samples] = field(default_factory=list)
     _seen: int = 0
-    _speech: int = 0
+    _beginning: int = 0
+    _spoken: int = 0
     _silence: int = 0
     _open: bool = False
+    _whole: bool = True
+    _cut: bool = False
 
     @property
     def speaking(self) -> bool:
         """Return whether an utterance is open."""
         return self._open
 
+    @property
+    def at_s(self) -> float:
+        """Return how much sound has been taken, in seconds."""
+        return self._seen * FRAME_S
+
+    @property
+    def open_s(self) -> float:
+        """Return how long the open utterance is by now, in seconds; 0 where none is open."""
+        return len(self._frames) * FRAME_S
+
     def take(self, frame: Samples, probability: float) -> Utterance | None:
         """Return the utterance that this frame ends, or None."""
         self._seen += 1
-        return self._inside(frame, probability) if self._open else self._outside(frame, probability)
+        if self._open:
+            return self._inside(frame, probability)
+        self._outside(frame, probability)
+        return None
+
+    def lost(self) -> None:
+        """Note that sound was lost: what is open is not whole any more."""
+        self._whole = self._whole and not self._open
+
+    def so_far(self, last_s: float) -> Utterance:
+        """Return the last seconds of the open utterance; not whole, for the rest is still to come."""
+        frames = self._frames[-_frames(last_s) :]
+        return Utterance(np.concatenate(frames), self.at_s - len(frames) * FRAME_S, self.at_s, whole=False)
+
+    def end_now(self) -> Utterance | None:
+        """Return what is open, cut off here, or None; speech that goes on is not whole either."""
+        return self._cut_off() if self._open else None
 
     def finish(self) -> Utterance | None:
         """Return what is still open when the sound ends, or None."""
@@ -62,23 +94,40 @@ class UtteranceCutter:
 
     def _outside(self, frame: Samples, probability: float) -> None:
         self._before.append(frame)
-        self._speech = self._speech + 1 if probability >= self.settings.begins_at else 0
-        while len(self._before) > _frames(self.settings.pre_roll_s) + self._speech:
+        self._beginning = self._beginning + 1 if probability >= self.settings.begins_at else 0
+        self._silence = 0 if probability >= self.settings.goes_on_at else self._silence + 1
+        if self._silence >= _frames(self.settings.end_silence_s):
+            self._cut = False
+        while len(self._before) > _frames(self.settings.pre_roll_s) + self._beginning:
             self._before.popleft()
-        if self._speech >= _frames(self.settings.begin_s):
+        if self._beginning >= _frames(self.settings.begin_s):
             self._open, self._frames, self._silence = True, list(self._before), 0
+            self._spoken, self._whole = self._beginning, not self._cut
             self._before.clear()
 
     def _inside(self, frame: Samples, probability: float) -> Utterance | None:
         self._frames.append(frame)
-        self._silence = 0 if probability >= self.settings.goes_on_at else self._silence + 1
-        ended = self._silence >= _frames(self.settings.end_silence_s)
-        return self._close() if ended or len(self._frames) >= _frames(self.settings.longest_s) else None
+        speech = probability >= self.settings.goes_on_at
+        self._spoken += speech
+        self._silence = 0 if speech else self._silence + 1
+        if self._silence >= _frames(self.settings.end_silence_s):
+            return self._close()
+        return self._cut_off() if len(self._frames) >= _frames(self.settings.longest_s) else None
 
-    def _close(self) -> Utterance:
-        end_s = self._seen * FRAME_S
-        frames, self._frames, self._open, self._speech = self._frames, [], False, 0
-        return Utterance(np.concatenate(frames), end_s - len(frames) * FRAME_S, end_s)
+    def _cut_off(self) -> Utterance | None:
+        self._whole, cut = False, self._close()
+        self._cut, self._silence = True, 0
+        return cut
+
+    def _close(self) -> Utterance | None:
+        frames, spoken, whole = self._frames, self._spoken, self._whole
+        self._frames, self._open, self._beginning, self._spoken = [], False, 0, 0
+        self._whole, self._cut = True, False
+        # A click is not an utterance; its sound may still be the beginning of the next one.
+        self._before.extend(frames[-_frames(self.settings.pre_roll_s) :])
+        if spoken < _frames(self.settings.least_s):
+            return None
+        return Utterance(np.concatenate(frames), self.at_s - len(frames) * FRAME_S, self.at_s, whole)
 
 
 def utterances(

@@ -1,7 +1,7 @@
 """Frames from a microphone. The sound card's callback only queues; everything else happens in the reader.
 
 Opens the device at its own rate and resamples. A device that goes silent, as one does when it is pulled out, is
-noticed by the time of its last block.
+noticed by the time of its last block; one that gives far too few samples by counting them.
 """
 
 import queue
@@ -20,8 +20,12 @@ from voicetech.hearing.frames import RATE_HZ, Samples, cut_frames
 BLOCK_S = 0.032
 LOST_AFTER_S = 2.0
 """A device that gives no block for this long has gone. Common practice, no source."""
+COUNTED_AFTER_S = 5.0
+LEAST_SHARE = 0.5
+"""A device that has given less than this share of its samples by then works at another rate than it claims."""
 QUEUED_BLOCKS = 512
 """About 16 s; a reader that falls further behind loses sound, and is told so."""
+_BY_KEYBOARD = "or go on by keyboard: voicetech chat"
 
 
 @dataclass(slots=True)
@@ -30,10 +34,12 @@ class BlockQueue:
 
     blocks: "queue.Queue[Samples]" = field(default_factory=lambda: queue.Queue(QUEUED_BLOCKS))
     overflowed: bool = False
+    samples: int = 0
 
     def put(self, indata: Samples, overflow: bool) -> None:
         """Queue one block of shape (samples, channels); never waits."""
         self.overflowed |= overflow
+        self.samples += len(indata)
         try:
             self.blocks.put_nowait(indata.mean(axis=1, dtype=np.float32))
         except queue.Full:
@@ -46,20 +52,34 @@ class BlockQueue:
 
 
 def read_blocks(
-    waiting: BlockQueue, clock: Callable[[], float] = time.monotonic, lost_after_s: float = LOST_AFTER_S
+    waiting: BlockQueue,
+    rate_hz: float = RATE_HZ,
+    clock: Callable[[], float] = time.monotonic,
+    lost_after_s: float = LOST_AFTER_S,
 ) -> Iterator[Samples]:
-    """Yield blocks as they come. Raises MicrophoneError when none has come for `lost_after_s`."""
-    last_s = clock()
+    """Yield blocks as they come.
+
+    Raises MicrophoneError when none has come for `lost_after_s`, or far fewer samples than the rate promises.
+    """
+    begun_s = last_s = clock()
+    counted = False
     while True:
         try:
             block = waiting.blocks.get(timeout=0.1)
         except queue.Empty:
             if clock() - last_s > lost_after_s:
                 raise MicrophoneError(
-                    "The microphone has stopped giving sound. Plug it in again, or go on by keyboard: voicetech chat"
+                    f"The microphone stopped giving sound. Plug it in again, {_BY_KEYBOARD}"
                 ) from None
             continue
         last_s = clock()
+        if not counted and last_s - begun_s >= COUNTED_AFTER_S:
+            counted = True
+            if waiting.samples < LEAST_SHARE * (last_s - begun_s) * rate_hz:
+                raise MicrophoneError(
+                    f"The microphone gives fewer samples than its {rate_hz:.0f} a second. Choose another one with "
+                    f"--mic, {_BY_KEYBOARD}"
+                )
         yield block
 
 
@@ -82,12 +102,16 @@ class Microphone:
 
     def frames(self) -> Iterator[Samples]:
         """Yield frames of 512 samples at 16 kHz. Raises MicrophoneError when the device goes silent."""
-        return cut_frames(resampled(read_blocks(self.waiting), self.rate_hz))
+        return cut_frames(resampled(read_blocks(self.waiting, self.rate_hz), self.rate_hz))
+
+    def now_s(self) -> float:
+        """Return how much sound the device has given, in seconds; frames still queued are counted."""
+        return self.waiting.samples / self.rate_hz
 
 
 @contextmanager
 def open_microphone(device: str | int | None = None) -> Iterator[Microphone]:
-    """Give an open microphone, closed afterwards.
+    """Give an open microphone, closed afterwards; `device` is its number, or part of its name.
 
     Raises MicrophoneError where PortAudio is missing, there is no such device or it cannot be opened.
     """
@@ -101,26 +125,48 @@ def open_microphone(device: str | int | None = None) -> Iterator[Microphone]:
         # Started anew each time, or a headset plugged in later is not seen.
         sounddevice._terminate()
         sounddevice._initialize()
-        found = sounddevice.query_devices(device, "input")
-        rate_hz = float(found["default_samplerate"])
+        number = _number(device, sounddevice.query_devices())
+        rate_hz = float(sounddevice.query_devices(number, "input")["default_samplerate"])
         stream = sounddevice.InputStream(
-            device=device, samplerate=rate_hz, channels=1, dtype="float32",
+            device=number, samplerate=rate_hz, channels=1, dtype="float32",
             blocksize=round(rate_hz * BLOCK_S), callback=queued,
         )  # fmt: skip
+        stream.start()
     except (sounddevice.PortAudioError, ValueError) as error:
         raise MicrophoneError(
-            f"No microphone can be opened ({error}). Plug one in and try again, or go on by keyboard: voicetech chat"
+            f"No microphone can be opened ({error}). Plug one in and try again, {_BY_KEYBOARD}"
         ) from error
-    with stream:
+    try:
         yield Microphone(waiting, rate_hz)
+    finally:
+        stream.close()
+
+
+def _number(device: str | int | None, devices: Any) -> int | None:
+    """Return the number of the input device that is meant, None for the system's own choice."""
+    if device is None:
+        return None
+    inputs = {at: str(one["name"]) for at, one in enumerate(devices) if one["max_input_channels"] > 0}
+    if isinstance(device, str) and device.strip().isdecimal():
+        device = int(device)
+    if isinstance(device, int):
+        found = [device] if device in inputs else []
+    else:
+        named = [at for at, name in inputs.items() if device.lower() in name.lower()]
+        found = [at for at in named if inputs[at].lower() == device.lower()] or named
+    if len(found) == 1:
+        return found[0]
+    known = "; ".join(f"{at}: {name}" for at, name in inputs.items()) or "none"
+    which = "fits more than one microphone" if found else "is no microphone here"
+    raise MicrophoneError(f"{device!r} {which}. There are: {known}. Give --mic one of the numbers, {_BY_KEYBOARD}")
 
 
 def _sounddevice() -> Any:
     try:
         import sounddevice
-    except OSError as error:
+    except (ImportError, OSError) as error:
         raise MicrophoneError(
             "The microphone needs the PortAudio library, which is not on this machine. Install it (Debian, Ubuntu: "
-            "apt install libportaudio2), or go on by keyboard: voicetech chat"
+            f"sudo apt install libportaudio2), {_BY_KEYBOARD}"
         ) from error
     return sounddevice
