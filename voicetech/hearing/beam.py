@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from voicetech.hearing.coverage import unexplained
 from voicetech.hearing.speech_model import END, FIRST_TEXT_TOKEN, Encoded, Floats, SpeechModel
 from voicetech.hearing.token_acceptor import DEAD, START, TokenAcceptor
 
@@ -42,7 +43,7 @@ class Hypothesis:
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """A complete written text within the grammar: log probability in all and of its ending alone."""
+    """A complete written text within the grammar: log score in all, and of its ending alone."""
 
     text: str
     score: float
@@ -60,8 +61,11 @@ class Search:
     free_ended: bool
 
 
-def search(model: SpeechModel, encoded: Encoded, acceptor: TokenAcceptor, sound_s: float) -> Search:
-    """Return the complete texts found under the grammar and the free text of the same sound."""
+def search(model: SpeechModel, encoded: Encoded, acceptor: TokenAcceptor, sound_s: float, voice_s: float) -> Search:
+    """Return the complete texts found under the grammar and the free text of the same sound.
+
+    `sound_s` is the length of the sound, `voice_s` how long somebody is heard in it.
+    """
     rows, memory = model.begin(encoded)
     beams = [Hypothesis("", 0.0, START, 0, 0)]
     free = _Free("", 0.0, 0, row=0, token=0, ended=False)
@@ -69,7 +73,7 @@ def search(model: SpeechModel, encoded: Encoded, acceptor: TokenAcceptor, sound_
     for _ in range(int(sound_s * TOKENS_PER_S) + 8):
         if not free.ended:
             free = _follow(free, rows[free.row], model)
-        beams = _grow(beams, rows, done, acceptor, model.tokens)
+        beams = _grow(beams, rows, done, acceptor, model.tokens, voice_s)
         if not beams and free.ended:
             break
         parents = [b.parent for b in beams]
@@ -104,13 +108,18 @@ def _follow(free: _Free, log_p: Floats, model: SpeechModel) -> _Free:
 
 
 def _grow(
-    beams: list[Hypothesis], rows: Floats, done: list[Written], acceptor: TokenAcceptor, texts: list[str]
+    beams: list[Hypothesis],
+    rows: Floats,
+    done: list[Written],
+    acceptor: TokenAcceptor,
+    texts: list[str],
+    voice_s: float,
 ) -> list[Hypothesis]:
     grown: list[Hypothesis] = []
     for row, beam in enumerate(beams):
         log_p = rows[row]
         if acceptor.final(beam.state):
-            ending = float(log_p[END])
+            ending = float(log_p[END]) - unexplained(beam.text, voice_s)
             done.append(Written(beam.text, beam.score + ending, ending))
         likely = np.flatnonzero(log_p > UNLIKELY)
         gains = log_p[likely]

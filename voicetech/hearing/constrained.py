@@ -1,5 +1,6 @@
 """The default recogniser: the speech model writing under the grammar's control."""
 
+import re
 import time
 from collections.abc import Iterable
 from functools import cached_property
@@ -8,6 +9,7 @@ import numpy as np
 
 from voicetech.heard import Alternative, Heard
 from voicetech.hearing.beam import search
+from voicetech.hearing.coverage import heard_s
 from voicetech.hearing.detector import SileroDetector, SpeechDetector, speech_in
 from voicetech.hearing.frames import RATE_HZ, Samples, Utterance
 from voicetech.hearing.level import level, with_margins
@@ -31,6 +33,8 @@ KEPT = 24
 """Alternatives handed out."""
 _NOTHING = WordAutomaton(({},), frozenset())
 """The grammar of free writing: it can say nothing, so only the text outside the grammar is followed."""
+
+_WRITABLE = re.compile(r"[a-z]+( [a-z]+)*")
 
 
 class ConstrainedRecogniser:
@@ -75,7 +79,8 @@ class ConstrainedRecogniser:
         if samples is None:
             return Heard((), ENGINE, for_us=0.0, free_text="", decode_s=time.perf_counter() - started)
         acceptor = self._acceptor(automaton)
-        found = search(self._model, self._model.encode(samples), acceptor, len(samples) / RATE_HZ)
+        encoded = self._model.encode(samples)
+        found = search(self._model, encoded, acceptor, len(samples) / RATE_HZ, heard_s(samples))
         ranked = rank(found, acceptor)
         return Heard(
             ranked.alternatives[:KEPT],
@@ -91,7 +96,8 @@ class ConstrainedRecogniser:
         samples = self._ready(utterance)
         if samples is None:
             return Heard((), ENGINE, for_us=0.0, free_text="", decode_s=time.perf_counter() - started)
-        found = search(self._model, self._model.encode(samples), self._acceptor(_NOTHING), len(samples) / RATE_HZ)
+        encoded = self._model.encode(samples)
+        found = search(self._model, encoded, self._acceptor(_NOTHING), len(samples) / RATE_HZ, 0.0)
         text = found.free_text
         return Heard(
             (Alternative(text, 1.0),) if text else (),
@@ -103,12 +109,12 @@ class ConstrainedRecogniser:
 
     def unknown_words(self, words: Iterable[str]) -> frozenset[str]:
         """Return the words that cannot be written with the model's letters (digits and signs are not words)."""
-        return frozenset(w for w in words if not plain(w).replace(" ", "").isascii() or not plain(w).replace(" ", "").isalpha())
+        return frozenset(word for word in words if not _WRITABLE.fullmatch(plain(word)))
 
     def warm_up(self) -> None:
         """Load everything now, so that the first answer does not wait."""
         quiet = np.zeros(RATE_HZ, np.float32)
-        search(self._model, self._model.encode(quiet), self._acceptor(_NOTHING), 1.0)
+        search(self._model, self._model.encode(quiet), self._acceptor(_NOTHING), 1.0, 0.0)
         self._detector.reset()
 
     def _ready(self, utterance: Utterance) -> Samples | None:

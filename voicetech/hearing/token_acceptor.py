@@ -136,7 +136,7 @@ class TokenAcceptor:
                 for end in place.node.ends:
                     if end.state in self._automaton.finals:
                         _fewest(whole, words + end.words, misheard + end.misheard)
-        return tuple(Parse(words, misheard) for words, misheard in whole.items())
+        return tuple(Parse(words, misheard) for words, misheard in _plainest(whole).items())
 
     def _read(self, state: int, text: str) -> int:
         if not _WRITTEN.fullmatch(text):
@@ -159,30 +159,32 @@ class TokenAcceptor:
     def _next(self, place: Place, character: str) -> Iterator[tuple[Place, End | None]]:
         """Yield each place after a character, with the form that ended before it, if one did."""
         node = place.node
+        if character in _SEPARATORS:
+            yield from self._separated(place, character)
+            return
         deeper = node.after.get(character)
         if deeper is not None:
             yield Place(place.state, deeper), None
-        if character in _SEPARATORS:
-            if node is self._at(place.state).full:
-                yield place, None
-            for end in node.ends:
-                yield Place(end.state, self._at(end.state).full), end
-                point = self._automaton.step(end.state, "point") if character == "." and end.short else None
-                if point is not None:
-                    decimal = End(point, (*end.words, "point"), short=True, misheard=False)
-                    # Only a numeral may follow: a full stop at the end of a sentence is no decimal point.
-                    yield Place(point, self._at(point).glued_to_short), decimal
-            if character != " " and character != ".":
-                return
-            spaced = node.after.get(" ") if character != " " else None
-            if spaced is not None:
-                yield Place(place.state, spaced), None
-            return
         for end in node.ends:
             forms = self._at(end.state)
             glued = (forms.glued_to_short if end.short else forms.glued_to_word).after.get(character)
             if glued is not None:
                 yield Place(end.state, glued), end
+
+    def _separated(self, place: Place, character: str) -> Iterator[tuple[Place, End | None]]:
+        node = place.node
+        if node is self._at(place.state).full:
+            yield place, None
+        inside = node.after.get(" ")
+        if inside is not None:
+            yield Place(place.state, inside), None
+        for end in node.ends:
+            yield Place(end.state, self._at(end.state).full), end
+            point = self._automaton.step(end.state, "point") if character == "." and end.short else None
+            if point is not None:
+                decimal = End(point, (*end.words, "point"), short=True, misheard=False)
+                # Only a numeral may follow: a full stop at the end of a sentence is no decimal point.
+                yield Place(point, self._at(point).glued_to_short), decimal
 
     def _at(self, state: int) -> Forms:
         forms = self._forms.get(state)

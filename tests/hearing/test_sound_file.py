@@ -1,0 +1,107 @@
+"""Every kind of file comes out as the same sound."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+
+from tests.hearing.recordings import EAR, SOUNDS, grammar
+from voicetech.hearing.errors import SoundFileError
+from voicetech.hearing.frames import FRAME_SAMPLES, RATE_HZ, cut_frames
+from voicetech.hearing.level import level
+from voicetech.hearing.sound_file import file_utterances, read_sound, whole_utterance
+from voicetech.language.meaning import Asking
+
+TONE = (0.3 * np.sin(2 * np.pi * 440 * np.arange(RATE_HZ) / RATE_HZ)).astype(np.float32)
+
+
+@pytest.mark.parametrize(
+    ("rate_hz", "channels", "subtype", "suffix"),
+    [
+        (16_000, 1, "PCM_16", "wav"),
+        (8_000, 1, "PCM_16", "wav"),
+        (44_100, 2, "PCM_24", "wav"),
+        (48_000, 2, "PCM_32", "wav"),
+        (22_050, 1, "PCM_U8", "wav"),
+        (11_025, 1, "FLOAT", "wav"),
+        (96_000, 3, "DOUBLE", "wav"),
+        (44_100, 2, "PCM_24", "flac"),
+    ],
+)
+def test_formats(tmp_path: Path, rate_hz: int, channels: int, subtype: str, suffix: str) -> None:
+    tone = 0.3 * np.sin(2 * np.pi * 440 * np.arange(rate_hz) / rate_hz)
+    path = tmp_path / f"tone.{suffix}"
+    soundfile.write(path, np.repeat(tone[:, None], channels, 1), rate_hz, subtype=subtype)
+    sound = read_sound(path)
+    assert sound.dtype == np.float32
+    assert len(sound) == pytest.approx(RATE_HZ, abs=2)
+    middle = slice(2000, 14000)
+    assert np.abs(sound[middle] - TONE[middle]).max() < 0.02
+
+
+def test_a_constant_part_is_taken_out(tmp_path: Path) -> None:
+    soundfile.write(tmp_path / "offset.wav", TONE * 0.5 + 0.4, RATE_HZ, subtype="FLOAT")
+    assert abs(float(read_sound(tmp_path / "offset.wav").mean())) < 1e-4
+
+
+def test_samples_that_are_not_numbers_are_refused(tmp_path: Path) -> None:
+    sound = TONE.copy()
+    sound[100:200] = np.nan
+    soundfile.write(tmp_path / "nan.wav", sound, RATE_HZ, subtype="FLOAT")
+    with pytest.raises(SoundFileError, match="not numbers"):
+        read_sound(tmp_path / "nan.wav")
+
+
+def test_level_brings_quiet_and_loud_to_the_same_peak() -> None:
+    assert np.abs(level(TONE * 0.03)).max() == pytest.approx(np.abs(level(TONE * 3)).max(), rel=1e-3)
+    assert not level(np.zeros(100, np.float32)).any()
+    assert len(level(np.zeros(0, np.float32))) == 0
+
+
+@pytest.mark.parametrize("content", [b"", b"RIFF", b"not a sound at all" * 50])
+def test_broken_files_are_told_plainly(tmp_path: Path, content: bytes) -> None:
+    path = tmp_path / "broken.wav"
+    path.write_bytes(content)
+    with pytest.raises(SoundFileError, match=r"broken\.wav.*give a WAV"):
+        read_sound(path)
+
+
+def test_missing_empty_and_folder(tmp_path: Path) -> None:
+    with pytest.raises(SoundFileError, match="no such file"):
+        read_sound(tmp_path / "none.wav")
+    with pytest.raises(SoundFileError, match="folder"):
+        read_sound(tmp_path)
+    soundfile.write(tmp_path / "empty.wav", np.zeros(0, np.float32), RATE_HZ)
+    with pytest.raises(SoundFileError, match="no sound"):
+        read_sound(tmp_path / "empty.wav")
+
+
+def test_frames_are_whole_and_keep_every_sample() -> None:
+    blocks = [np.arange(n, dtype=np.float32) for n in (1, 511, 700, 0, 3)]
+    frames = list(cut_frames(blocks))
+    assert all(len(frame) == FRAME_SAMPLES for frame in frames)
+    assert np.concatenate(frames)[: sum(map(len, blocks))].tolist() == np.concatenate(blocks).tolist()
+
+
+def test_a_long_file_is_cut_at_its_silences(tmp_path: Path) -> None:
+    one = read_sound(SOUNDS / "goforward.flac")
+    quiet = np.zeros(9 * RATE_HZ, np.float32)
+    soundfile.write(tmp_path / "long.wav", np.concatenate([quiet, one, quiet, one]), RATE_HZ)
+    first, second = file_utterances(tmp_path / "long.wav")
+    assert 8.0 < first.start_s < 10.0
+    assert second.start_s > first.end_s
+
+
+@pytest.mark.parametrize("change", ["quiet", "clipped", "telephone"])
+def test_the_same_words_from_a_poor_recording(tmp_path: Path, change: str) -> None:
+    clean = whole_utterance(SOUNDS / "flite_slt_001.flac").samples
+    path = tmp_path / "poor.wav"
+    match change:
+        case "quiet":
+            soundfile.write(path, clean * 0.02, RATE_HZ)
+        case "clipped":
+            soundfile.write(path, np.clip(clean * 4, -1, 1), RATE_HZ)
+        case _:
+            soundfile.write(path, clean[::2], RATE_HZ // 2)
+    assert EAR.hear(whole_utterance(path), grammar(Asking.VOLTAGE)).text == "two thirty three volts"

@@ -1,0 +1,107 @@
+"""Which written texts count as which spoken words."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.hearing.recordings import DIGITS, loop, sentences
+from voicetech.hearing.spellings import Spellings
+from voicetech.hearing.token_acceptor import DEAD, START, TokenAcceptor
+from voicetech.language.phrases import WordAutomaton
+
+SPELLINGS = Spellings(
+    {"ohms": ("homes", "oh ms"), "two": ("to",), "u": ("you",)},
+    {"eight": ("a",), "five": ("fire",)},
+    frozenset({"ohms"}),
+)
+ONES = "one two three four five six seven eight nine".split()
+
+
+def said(text: str, automaton: WordAutomaton) -> set[str]:
+    return {" ".join(parse.words) for parse in TokenAcceptor(automaton, SPELLINGS, []).parses(text)}
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("Twenty-eight ohms.", "twenty eight ohms"),
+        (" twenty, EIGHT homes", "twenty eight ohms"),
+        ("twenty eighthomes", "twenty eight ohms"),
+        ("twenty eight oh-ms!", "twenty eight ohms"),
+        ("28 ohms", "twenty eight ohms"),
+        ("twenty a ohms", "twenty eight ohms"),
+        ("It’s", "it's"),
+        ("its.", "it's"),
+        ("1.2", "one point two"),
+        ("twenty 8 ohms", "twenty eight ohms"),
+    ],
+)
+def test_written_forms_of_one_sentence(text: str, words: str) -> None:
+    assert said(text, sentences("twenty eight ohms", "it's", "one point two")) == {words}
+
+
+@pytest.mark.parametrize(
+    "text", ["twenty", "twenty eight ohms five", "twentyeight ohms", "eight", "", " . ", "homes", "22 ohms", "ohm"]
+)
+def test_what_is_not_a_whole_sentence_says_nothing(text: str) -> None:
+    assert said(text, sentences("twenty eight ohms")) == set()
+
+
+def test_a_numeral_stands_for_every_way_the_grammar_says_it() -> None:
+    grammar = sentences("two thirty eight", "two three eight", "two hundred thirty eight", "two hundred and thirty eight")
+    assert said("238", grammar) == {
+        "two thirty eight", "two three eight", "two hundred thirty eight", "two hundred and thirty eight"
+    }  # fmt: skip
+
+
+def test_a_full_stop_after_a_numeral_is_no_decimal_point() -> None:
+    assert said("30.", sentences("thirty", "thirty point", "thirty point five")) == {"thirty"}
+    assert said("30.5", sentences("thirty", "thirty point", "thirty point five")) == {"thirty point five"}
+
+
+def test_glued_letters_and_digits() -> None:
+    assert said("Ux-5a", loop([*"abux", *DIGITS])) == {"u x five a"}
+    assert said("you five", loop(["u", "five"])) == {"u five"}
+
+
+def test_mishearings_are_counted() -> None:
+    (parse,) = TokenAcceptor(sentences("eight eight"), SPELLINGS, []).parses("a eight")
+    assert parse.misheard == 1
+
+
+def test_readings_of_a_long_numeral_stay_few() -> None:
+    grammar = loop([*DIGITS, "twenty", "thirty", "hundred", "and", "eleven", "twelve"])
+    assert 0 < len(TokenAcceptor(grammar, SPELLINGS, []).parses("22312232223122")) <= 64
+
+
+TOKENS = [" two", " to", " thi", "rty", "rt", "y", " eight", "2", ".", ",", " ", "é", " homes", "h", "omes"]
+
+
+def test_tokens_step_to_the_end_or_die() -> None:
+    acceptor = TokenAcceptor(sentences("two thirty ohms"), SPELLINGS, TOKENS)
+    state = START
+    for token in (1, 2, 4, 5, 7 + 1):
+        state = acceptor.step(state, token)
+        assert state != DEAD
+        assert not acceptor.final(state)
+    assert acceptor.step(state, 11) == DEAD
+    assert acceptor.final(acceptor.step(state, 12))
+    assert acceptor.step(START, 6) == DEAD
+
+
+@given(st.lists(st.sampled_from(range(len(TOKENS))), max_size=8))
+def test_stepping_agrees_with_parsing(tokens: list[int]) -> None:
+    grammar = sentences("two thirty eight ohms", "two ohms", "eight two", "two")
+    acceptor = TokenAcceptor(grammar, SPELLINGS, TOKENS)
+    state = START
+    for token in tokens:
+        state = acceptor.step(state, token) if state != DEAD else DEAD
+    text = "".join(TOKENS[token] for token in tokens)
+    parses = acceptor.parses(text)
+    assert (state != DEAD and acceptor.final(state)) == bool(parses)
+    assert all(grammar.accepts(parse.words) for parse in parses)
+
+
+@given(st.lists(st.sampled_from(ONES), min_size=1, max_size=6))
+def test_every_sentence_is_read_as_itself(words: list[str]) -> None:
+    assert " ".join(words) in said(" ".join(words), loop(ONES))
