@@ -40,7 +40,9 @@ class BadLineError(ValueError):
 
 
 def understand(
-    text: Annotated[str | None, typer.Argument(help="The words. Without them, lines are read from standard input.")] = None,
+    text: Annotated[
+        str | None, typer.Argument(help="The words. Without them, lines are read from standard input.")
+    ] = None,
     asking: Annotated[str, typer.Option("--asking", help=f"What was asked: {_ASKINGS}.")] = "any",
     as_json: Annotated[bool, typer.Option("--json", help="Read and write one JSON object a line.")] = False,
 ) -> None:
@@ -80,11 +82,11 @@ def _request(line: str) -> Json:
     try:
         request = json.loads(line)
     except (json.JSONDecodeError, RecursionError) as error:
-        raise BadLineError(f"not JSON ({error}); write one object a line, as in {{\"text\": \"two forty\"}}") from None
+        raise BadLineError(f'not JSON ({error}); write one object a line, as in {{"text": "two forty"}}') from None
     if not isinstance(request, dict):
-        raise BadLineError("not an object; write {\"text\": ..., \"asking\": ...}")
+        raise BadLineError('not an object; write {"text": ..., "asking": ...}')
     if not isinstance(request.get("text"), str):
-        raise BadLineError("no text; write {\"text\": \"two forty\", \"asking\": \"voltage\"}")
+        raise BadLineError('no text; write {"text": "two forty", "asking": "voltage"}')
     return request
 
 
@@ -133,9 +135,8 @@ def _fields(meaning: Meaning) -> Json:
         case WordsSaid():
             return {"kind": "words", "note": meaning.text, "confirm": meaning.confirm}
         case CommandSaid():
-            return {
-                "kind": "command", "command": str(meaning.command), "note": meaning.argument, "confirm": meaning.confirm,
-            }  # fmt: skip
+            record: Json = {"kind": "command", "command": str(meaning.command), "note": meaning.argument}
+            return {**record, "confirm": meaning.confirm}
         case DangerSaid():
             if not meaning.present:
                 return {"kind": "unclear", "ask": "Is it happening now?", "note": meaning.words}

@@ -86,7 +86,9 @@ def _determined(drawn: _Drawn, end: int) -> tuple[list[dict[str, int]], set[int]
     closures = drawn.closures()
     start = closures[0]
     numbers: dict[frozenset[int], int] = {start: 0}
-    todo, arcs, finals = [start], [{}], set()
+    todo = [start]
+    arcs: list[dict[str, int]] = [{}]
+    finals: set[int] = set()
     merged: dict[frozenset[int], frozenset[int]] = {}
     while todo:
         states = todo.pop()

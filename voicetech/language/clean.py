@@ -15,7 +15,7 @@ from voicetech.language.meaning import Flag
 LONGEST_TEXT = 4000
 """Characters that are read; a longer text is looked at for danger only, at its start and its end."""
 
-_VULGAR = re.compile(r"(\d*)\s?([½⅓⅔¼¾⅕⅛⅜⅝⅞])")
+_VULGAR = re.compile(r"(\d{0,6})\s?([½⅓⅔¼¾⅕⅛⅜⅝⅞])")
 _FOREIGN_DIGIT = re.compile(r"[^\x00-\x7f]")
 _INVISIBLE = {"Cc", "Cf", "Co", "Cs", "Cn"}
 _KEPT_CONTROLS = "\n\t\r"

@@ -74,4 +74,3 @@ def _named(words: Sequence[str], bare: Words, choices: tuple[Choice, ...]) -> st
             if not said.isdisjoint(sentences(phrase_from(text.lower()))):
                 return choice.key
     return None
-

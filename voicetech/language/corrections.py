@@ -21,7 +21,21 @@ from voicetech.language.phrasing import bare_words, starting
 from voicetech.language.results import read_result
 
 _EXPLICIT = frozenset(
-    {"make", "correction", "meant", "mean", "scratch", "strike", "change", "replace", "correct", "fix", "amend", "misread", "edit"}
+    {
+        "make",
+        "correction",
+        "meant",
+        "mean",
+        "scratch",
+        "strike",
+        "change",
+        "replace",
+        "correct",
+        "fix",
+        "amend",
+        "misread",
+        "edit",
+    }
 )
 """Words that only ever replace an answer; "no" and "wait" may be something else."""
 
@@ -50,8 +64,7 @@ def read_correction(tokens: tuple[Token, ...], words: Words, question: Question,
     rest = _from_word(tokens, length)
     result = read_repaired(rest, question, lexicon) or read_result(rest, words_of(rest), question, lexicon)
     if not isinstance(result, (ReadingSaid, StateSaid)):
-        nested = read_correction(rest, words_of(rest), question, lexicon) if result is None else None
-        return nested
+        return read_correction(rest, words_of(rest), question, lexicon) if result is None else None
     if question.after_read_back:
         return CorrectionSaid(result, confirm=result.confirm)
     if cue[-2:] == ("first", "one"):

@@ -31,10 +31,14 @@ def find_danger(words: Sequence[str], question: Question, lexicon: Lexicon) -> D
     softened: DangerSaid | None = None
     for start in range(len(words)):
         for kind, phrases in danger.anywhere.items():
+            if words[start] not in phrases.arcs[0]:
+                continue
             end = longest(phrases, words, start)
             if end is None or _covered(masked, start, end):
                 continue
-            said = DangerSaid(kind, not _softened(kind, start, end, words, question, danger), " ".join(words[start:end]))
+            said = DangerSaid(
+                kind, not _softened(kind, start, end, words, question, danger), " ".join(words[start:end])
+            )
             if said.present:
                 return said
             softened = softened or said
@@ -55,12 +59,12 @@ def longest(phrases: WordAutomaton, words: Sequence[str], start: int) -> int | N
 
 
 def _without_fillers(words: Sequence[str], lexicon: Lexicon) -> tuple[str, ...]:
-    single = {group[-1][0] for group in lexicon.fillers.values() if len(group[-1]) == 1}
-    return tuple(word for word in words if word not in single)
+    return tuple(word for word in words if (word,) not in lexicon.fillers.get(word, ()))
 
 
 def _spans(phrases: WordAutomaton, words: Sequence[str]) -> list[tuple[int, int]]:
-    ends = ((start, longest(phrases, words, start)) for start in range(len(words)))
+    starts = (start for start, word in enumerate(words) if word in phrases.arcs[0])
+    ends = ((start, longest(phrases, words, start)) for start in starts)
     return [(start, end) for start, end in ends if end is not None]
 
 
@@ -100,8 +104,7 @@ def _softened(
 
 
 def _negated(before: Sequence[str], soft: Mapping[str, frozenset[str]]) -> bool:
-    carried = 0
-    for word in reversed(before[-_FURTHEST:]):
+    for carried, word in enumerate(reversed(before[-_FURTHEST:])):
         if word in soft["negations"]:
             at = len(before) - carried - 1
             if word == "no" and at > 0 and before[at - 1] == "oh":
@@ -109,7 +112,6 @@ def _negated(before: Sequence[str], soft: Mapping[str, frozenset[str]]) -> bool:
             return word != "no" or carried == 0 or soft["no_carriers"].issuperset(before[len(before) - carried :])
         if word not in soft["carriers"] and word not in soft["no_carriers"]:
             return False
-        carried += 1
     return False
 
 

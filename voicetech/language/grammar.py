@@ -26,10 +26,34 @@ _READING = {
     Asking.POWER,
     Asking.ANY,
 }
-_PHONETIC = (
-    "alfa bravo charlie delta echo foxtrot golf hotel india juliett kilo lima mike november oscar papa quebec "
-    "romeo sierra tango uniform victor whiskey xray yankee zulu"
-).split()
+_PHONETIC = [
+    "alfa",
+    "bravo",
+    "charlie",
+    "delta",
+    "echo",
+    "foxtrot",
+    "golf",
+    "hotel",
+    "india",
+    "juliett",
+    "kilo",
+    "lima",
+    "mike",
+    "november",
+    "oscar",
+    "papa",
+    "quebec",
+    "romeo",
+    "sierra",
+    "tango",
+    "uniform",
+    "victor",
+    "whiskey",
+    "xray",
+    "yankee",
+    "zulu",
+]
 """Source: the spelling alphabet of the International Civil Aviation Organization (from memory)."""
 _LETTERS = "abcdefghijklmnpqrstuvwxyz"
 """Without o, which sounds like the zero "oh"; the reader asks which of the two it is."""
@@ -57,7 +81,7 @@ def _answers(question: Question, lexicon: Lexicon) -> list[Phrase]:
         return []
     if asking is Asking.SERIAL:
         return [Rule("spelled", Repeat(_spelled_word(lexicon), 1, _SPELLED_WORDS))]
-    answers = [Rule("answer", _yes_or_no(lexicon))]
+    answers: list[Phrase] = [Rule("answer", _yes_or_no(lexicon))]
     if asking in _READING:
         answers.append(Rule("reading", _reading(question, lexicon)))
         answers.append(Rule("state", lexicon.states_spoken))
@@ -99,7 +123,7 @@ def _label(question: Question) -> Phrase | None:
 
 
 def _label_words(label: str) -> list[Phrase]:
-    digits = "zero one two three four five six seven eight nine".split()
+    digits = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
     words: list[Phrase] = []
     for index, point in enumerate(label.lower().replace("–", "-").split("-")):
         if index:

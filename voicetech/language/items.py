@@ -55,8 +55,10 @@ class Item:
 
 
 _LETTER = {"digit": "D", "teen": "T", "tens": "Y", "hundred": "H", "thousand": "K", "large": "L", "point": "P",
-           "comma": "c", "minus": "N", "double": "2", "triple": "3", "fraction": "X", "scale": "S", "bare_m": "m"}  # fmt: skip
+           "comma": "c", "minus": "N", "double": "2", "triple": "3", "fraction": "X", "scale": "S",
+           "bare_m": "m"}  # fmt: skip
 _LONGEST_PHRASE = 7
+_LONGEST_NUMBER = 20
 _CASED = frozenset({"mv", "ma", "mohm", "mohms", "mω", "mw", "mhz"})
 _DASHES = frozenset("-–—−")
 
@@ -91,6 +93,8 @@ def _next_item(
 
 def _typed(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> tuple[Item, int]:
     text = tokens[at].text
+    if len(text) > _LONGEST_NUMBER:
+        return Item(ItemKind.UNKNOWN, text[:_LONGEST_NUMBER]), at + 1
     label, end = label_at(tokens, at, lexicon)
     if label is not None:
         return Item(ItemKind.LABEL, label), end
@@ -189,9 +193,7 @@ def _stammer(tokens: Sequence[Token], at: int) -> bool:
     return tokens[at + 1].glued and tokens[at + 2].glued and tokens[at + 2].text.startswith(tokens[at].text)
 
 
-def _phrase(
-    words: Words, tokens: Sequence[Token], before: list[Item], asking: Asking, lexicon: Lexicon
-) -> Item | None:
+def _phrase(words: Words, tokens: Sequence[Token], before: list[Item], asking: Asking, lexicon: Lexicon) -> Item | None:
     text = " ".join(words)
     after_number = bool(before) and (
         before[-1].kind is ItemKind.ATOM or (before[-1].kind is ItemKind.UNIT and before[-1].unit is None)
@@ -207,7 +209,8 @@ def _phrase(
         return Item(ItemKind.ATOM, text, atom)
     if words == ("plus", "or", "minus"):
         return Item(ItemKind.JOIN, "±")
-    if words in lexicon.cues.alternating and after_number or (words in lexicon.cues.alternating and before and before[-1].kind is ItemKind.UNIT):
+    after_unit = bool(before) and before[-1].kind is ItemKind.UNIT
+    if words in lexicon.cues.alternating and (after_number or after_unit):
         return Item(ItemKind.FILLER, text)
     if words in lexicon.approximations:
         return Item(ItemKind.HEDGE, lexicon.approximations[words], words=words)
@@ -300,7 +303,9 @@ def label_at(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> tuple[str | 
         second, after = _point(tokens, joined, lexicon, plain=first not in lexicon.legs.values())
         if second is not None:
             return f"{first}-{second}", after
-    if tokens[start].text in ("between", "from") or (tokens[start].text == "to" and start + 1 < end and first[-1].isdigit()):
+    if tokens[start].text in ("between", "from") or (
+        tokens[start].text == "to" and start + 1 < end and first[-1].isdigit()
+    ):
         return None, start
     return first, end
 

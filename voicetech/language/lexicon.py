@@ -119,6 +119,11 @@ class Findings:
     wrong: WordAutomaton
     right: WordAutomaton
     smells: WordAutomaton
+    negations: frozenset[str]
+    small: frozenset[str]
+    left_out: frozenset[str]
+    leading: frozenset[str]
+    after_no: frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,9 +158,7 @@ def lexicon_from(files: Mapping[str, Raw]) -> Lexicon:
             raise LexiconError(f"grammars/{needed}.yaml is missing; it holds part of the vocabulary")
     numbers = _numbers(_Entry("grammars/numbers.yaml", files["numbers"]))
     any_number = Repeat(Choice((Word(TYPED_NUMBER), *map(words_phrase, map(" ".join, numbers)))), 1, 5)
-    commands, commands_spoken = _commands(
-        _Entry("grammars/commands.yaml", files["commands"], {"number": any_number})
-    )
+    commands, commands_spoken = _commands(_Entry("grammars/commands.yaml", files["commands"], {"number": any_number}))
     answers = _Entry("grammars/answers.yaml", files["answers"])
     speech = _Entry("grammars/speech.yaml", files["speech"])
     labels = speech.within("labels")
@@ -199,6 +202,11 @@ def lexicon_from(files: Mapping[str, Raw]) -> Lexicon:
             wrong=found.understood("wrong"),
             right=found.understood("right"),
             smells=found.understood("smells"),
+            negations=frozenset(found.texts("negations")),
+            small=frozenset(found.texts("small")),
+            left_out=frozenset(found.texts("left_out")),
+            leading=frozenset(found.texts("leading")),
+            after_no=frozenset(found.texts("after_no")),
         ),
         contractions={key: str(value) for key, value in speech.within("contractions").raw.items()},
         cues=_cues(speech.within("cues")),

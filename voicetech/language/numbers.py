@@ -61,7 +61,9 @@ _DECIMAL = re.compile(r"(?P<whole>[^PcFV]*?)[Pc](?P<places>(?:[23]?[DZ]){1,8}|T|
 _FRACTION = re.compile(r"(?P<whole>.*?)&(?P<count>[aDT]?)X")
 _BARE_FRACTION = re.compile(r"(?P<count>[aDT]?)X(?:oa|a|o)?")
 _LARGE_TAIL = re.compile(r"(?P<part>.*[PcFVX].*)(?P<size>[KL])")
-_SWALLOWED = re.compile(r"(?P<whole>(?:D(?:T|YD|Y|W)|T|YD|Y|W|(?:D|a)?H(?:&?(?:YD|T|Y|D))?|C(?:&?(?:YD|T|Y))?|DZD|DD[DZ]))(?P<place>[DZ])")
+_SWALLOWED = re.compile(
+    r"(?P<whole>(?:D(?:T|YD|Y|W)|T|YD|Y|W|(?:D|a)?H(?:&?(?:YD|T|Y|D))?|C(?:&?(?:YD|T|Y))?|DZD|DD[DZ]))(?P<place>[DZ])"
+)
 _NOTATION = re.compile(r"(\d+)([kKMRr])(\d+)")
 _THOUSANDS = re.compile(r"\d{1,3}(?:,\d{3})+(?:\.\d+)?")
 
@@ -256,7 +258,7 @@ def _decimal(code: str, atoms: list[Atom]) -> Number | None:
     if match["places"] == "YD":
         places = str(int(sum((a.value for a in atoms[match.start("places") :]), Decimal(0))))
     whole = read_number(atoms[: match.end("whole")]) if match["whole"] else Number(Decimal(0))
-    if whole is None or whole.value != int(whole.value) or whole.article:
+    if whole is None or whole.value != int(whole.value) or match["whole"] == "a":
         return None
     if whole.unsure or (whole.dropped_point and whole.value < 10):
         return None
@@ -268,7 +270,11 @@ def _fraction(code: str, atoms: list[Atom]) -> Number | None:
     match = _BARE_FRACTION.fullmatch(code)
     if match is not None:
         fraction = _share(match["count"], atoms[0], atoms[len(match["count"])])
-        approximate = frozenset({Flag.APPROX}) if fraction.normalize().adjusted() and len(fraction.as_tuple().digits) > 6 else frozenset()
+        approximate = (
+            frozenset({Flag.APPROX})
+            if fraction.normalize().adjusted() and len(fraction.as_tuple().digits) > 6
+            else frozenset()
+        )
         return Number(fraction, approximate, fraction=True)
     match = _FRACTION.fullmatch(code)
     if match is None or not match["whole"]:
@@ -301,6 +307,4 @@ def _swallowed(code: str, atoms: list[Atom]) -> Number | None:
         return None
     digit = int(atoms[-1].value)
     with_point = Decimal(f"{int(whole.value)}.{digit}")
-    return Number(
-        with_point, confirm=True, unsure=True, rivals=(whole.value * 10 + digit,), dropped_point=True
-    )
+    return Number(with_point, confirm=True, unsure=True, rivals=(whole.value * 10 + digit,), dropped_point=True)

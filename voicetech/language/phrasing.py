@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from voicetech.language.clean import Kind, Token
 from voicetech.language.lexicon import Lexicon, Words
 
 
@@ -22,6 +23,11 @@ def without_leads(words: Sequence[str], lexicon: Lexicon) -> Words:
     while (step := _phrase_length(bare, start, len(bare), lexicon.leads)) > 0:
         start += step
     return bare_words(bare[start:], lexicon)
+
+
+def without_single_fillers(tokens: Sequence[Token], lexicon: Lexicon) -> tuple[Token, ...]:
+    """Return the tokens without one-word fillers and without marks, wherever they stand."""
+    return tuple(t for t in tokens if t.kind is not Kind.MARK and (t.text,) not in lexicon.fillers.get(t.text, ()))
 
 
 def said_once(words: Words) -> Words:

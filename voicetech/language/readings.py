@@ -5,9 +5,10 @@ number turns the answer into a question with its candidates.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from decimal import Decimal
 
+from voicetech.language.grouping import Group, grouped
 from voicetech.language.items import Item, ItemKind
 from voicetech.language.meaning import (
     Asking,
@@ -37,43 +38,15 @@ _UNITS_FIT = {
 _BEYOND = {Unit.VOLT: Decimal(1000), Unit.OHM: Decimal(10) ** 9, Unit.AMPERE: Decimal(1000), None: Decimal(10) ** 9,
            Unit.CELSIUS: Decimal(1500), Unit.FAHRENHEIT: Decimal(2500)}  # fmt: skip
 """Where a value is out of a bench meter's range and is asked about. Common practice, no source."""
-_BOUNDS = {
-    "about": frozenset({Flag.APPROX}),
-    "under": frozenset({Flag.APPROX, Flag.BOUND_ABOVE}),
-    "over": frozenset({Flag.APPROX, Flag.BOUND_BELOW}),
-    "below": frozenset({Flag.BOUND_ABOVE}),
-    "above": frozenset({Flag.BOUND_BELOW}),
-    "unstable": frozenset({Flag.APPROX, Flag.UNSTABLE}),
-}
 _EVERYDAY = frozenset({"to", "too", "for", "fore", "ate", "won", "free", "o", "owe", "tin"})
 _LONGEST = 60
-_NOT_BETWEEN = frozenset({("over",), ("under",), ("below",), ("above",), ("past",)})
-"""Words that make a fraction, a pair or a time of two numbers, and are not guessed at."""
-
-
-@dataclass(slots=True)
-class _Group:
-    """A run of number words with the unit, label and hedges that belong to it."""
-
-    atoms: list[Atom] = field(default_factory=list)
-    unit: Item | None = None
-    degrees: bool = False
-    below_zero: bool = False
-    spread: bool = False
-    """True where "plus or minus" leads to this one."""
-    label: str | None = None
-    flags: set[Flag] = field(default_factory=set)
-    joined: bool = False
-    """True where "to" or a dash leads from the group before to this one."""
-    closed: bool = False
 
 
 def read_items(items: Sequence[Item], question: Question) -> Meaning | None:
     """Return the reading, range or list that all items say together; None where no number was said."""
     if len(items) > _LONGEST:
         return None
-    groups, trouble = _grouped(items)
-    groups = [g for g in groups if g.atoms]
+    groups, trouble = grouped(items)
     if not groups:
         return None
     everything = any(item.kind is ItemKind.ALL for item in items)
@@ -82,7 +55,7 @@ def read_items(items: Sequence[Item], question: Question) -> Meaning | None:
     return _said(groups, items, question, everything)
 
 
-def _said(groups: list[_Group], items: Sequence[Item], question: Question, everything: bool) -> Meaning:
+def _said(groups: list[Group], items: Sequence[Item], question: Question, everything: bool) -> Meaning:
     if len(groups) == 1:
         single = _single(groups[0], items, question)
         if everything and isinstance(single, ReadingSaid):
@@ -96,123 +69,7 @@ def _said(groups: list[_Group], items: Sequence[Item], question: Question, every
     return _several(groups, items, question)
 
 
-# Grouping --------------------------------------------------------------------------------------------------------
-
-
-def _grouped(items: Sequence[Item]) -> tuple[list[_Group], set[Flag]]:
-    """Return the groups and the reasons why nothing may be taken; an unknown word is the flag-less reason."""
-    groups = [_Group()]
-    trouble: set[Flag] = set()
-    blocked = False
-    pending: set[Flag] = set()
-    pending_label: str | None = None
-    joined = spread = False
-    for at, item in enumerate(items):
-        group = groups[-1]
-        match item.kind:
-            case ItemKind.ATOM:
-                assert item.atom is not None
-                if group.below_zero and item.atom.letter == "Z":
-                    continue
-                if group.closed:
-                    if item.atom.letter in "&a" and not _number_follows(items, at):
-                        continue
-                    if item.atom.letter == "&":
-                        continue
-                    group = _Group(joined=joined, spread=joined and spread)
-                    groups.append(group)
-                    joined = False
-                if not group.atoms:
-                    if item.atom.letter == "&":
-                        continue
-                    group.flags |= pending
-                    group.label = pending_label
-                    pending, pending_label = set(), None
-                group.atoms.append(item.atom)
-            case ItemKind.UNIT:
-                if item.unit is None:
-                    group.degrees = True
-                elif group.unit is not None and (group.unit.unit != item.unit):
-                    blocked = True
-                else:
-                    group.unit = item
-                group.closed = bool(group.atoms)
-            case ItemKind.BELOW:
-                group.below_zero = True
-            case ItemKind.HEDGE:
-                between = bool(group.atoms) and _atom_later(items, at)
-                if item.words == ("up", "to") and between:
-                    joined = group.closed = True
-                elif between and not _trails(item):
-                    blocked = blocked or item.words in _NOT_BETWEEN
-                    group.closed = True
-                    pending |= _BOUNDS[item.text]
-                elif group.atoms:
-                    group.flags |= _BOUNDS[item.text]
-                    group.closed = True
-                else:
-                    pending |= _BOUNDS[item.text]
-            case ItemKind.LABEL | ItemKind.EACH:
-                text = "leg" if item.kind is ItemKind.EACH else item.text
-                if group.atoms and groups[0].label is None:
-                    group.label = text
-                    group.closed = True
-                elif pending_label is None:
-                    pending_label = text
-                    group.closed = bool(group.atoms)
-                else:
-                    pending_label = f"{pending_label} {text}"
-            case ItemKind.PAUSE:
-                if group.atoms and not group.closed:
-                    group.atoms.append(Atom(","))
-                    group.closed = item.text == "."
-            case ItemKind.JOIN:
-                joined = group.closed = bool(group.atoms)
-                spread = item.text == "±"
-            case ItemKind.CURRENCY:
-                pending.add(Flag.RECOGNISER_ITN)
-            case ItemKind.DIRECT:
-                group.flags.add(Flag.DC_NOT_AC)
-                group.closed = bool(group.atoms)
-            case ItemKind.TIME:
-                trouble.add(Flag.TIME_LIKE)
-            case ItemKind.NOT_MEASURED:
-                trouble.add(Flag.NOT_MEASURED)
-            case ItemKind.OTHER_UNIT:
-                trouble.add(Flag.UNIT_MISMATCH)
-            case ItemKind.UNKNOWN | ItemKind.DECADE:
-                blocked = True
-            case ItemKind.LEAD | ItemKind.MOVING:
-                group.closed = bool(group.atoms)
-            case _:
-                pass
-    if pending_label is not None:
-        if groups[-1].label is None and groups[-1].atoms:
-            groups[-1].label = pending_label
-        else:
-            blocked = True
-    if blocked:
-        trouble.add(Flag.NEGATED if any(i.text in ("not", "isn't", "wasn't") for i in items) else Flag.PARTIAL)
-    return groups, trouble
-
-
-def _atom_later(items: Sequence[Item], at: int) -> bool:
-    return any(item.kind is ItemKind.ATOM for item in items[at + 1 :])
-
-
-def _trails(item: Item) -> bool:
-    """Return whether a hedge belongs to the number before it ("or so", "and change")."""
-    return item.words[:1] in (("and",), ("or",), ("give",), ("plus",), ("ish",), ("thereabouts",))
-
-
-def _number_follows(items: Sequence[Item], at: int) -> bool:
-    return at + 1 < len(items) and items[at + 1].kind is ItemKind.ATOM
-
-
-# One number ------------------------------------------------------------------------------------------------------
-
-
-def _single(group: _Group, items: Sequence[Item], question: Question) -> Meaning:
+def _single(group: Group, items: Sequence[Item], question: Question) -> Meaning:
     number = None if _to_inside(group.atoms) else _scaled(_article_as_one(group))
     if number is None:
         return _not_one_number(group, items, question)
@@ -226,7 +83,7 @@ def _single(group: _Group, items: Sequence[Item], question: Question) -> Meaning
     return _reading(number, group, question)
 
 
-def _unsure(number: Number, group: _Group, question: Question) -> Unclear:
+def _unsure(number: Number, group: Group, question: Question) -> Unclear:
     values = (number.value, *number.rivals)
     texts = " or ".join(f"{value}" for value in values[:2])
     return Unclear(f"{texts}?", tuple(_reading(Number(v), group, question) for v in values))
@@ -263,7 +120,11 @@ def _scaled(atoms: list[Atom]) -> Number | None:
     if part is None or part.unsure or (part.dropped_point and part.value < 1):
         return None
     tail = atoms[cut + 1 :]
-    asked = part.confirm or (" " in atoms[cut].text and atoms[cut].text.startswith("my")) or atoms[cut].text in ("mike", "mic")
+    asked = (
+        part.confirm
+        or (" " in atoms[cut].text and atoms[cut].text.startswith("my"))
+        or atoms[cut].text in ("mike", "mic")
+    )
     if not tail:
         return replace(part, value=part.value * scale, rivals=tuple(r * scale for r in part.rivals), confirm=asked)
     tail_code = code[cut + 1 :]
@@ -271,10 +132,11 @@ def _scaled(atoms: list[Atom]) -> Number | None:
         digits = "".join(str(int(a.value)) for a in tail)
         return Number(Decimal(f"{int(part.value)}.{digits}") * scale, part.flags)
     rest = read_number(tail)
-    if scale == 1000 and rest is not None and not rest.unsure and ("H" in tail_code or tail_code in ("C", "I")):
-        if rest.value < scale and part.value == int(part.value):
-            return Number(part.value * scale + rest.value)
-    return None
+    hundreds = "H" in tail_code or tail_code in ("C", "I")
+    if rest is None or rest.unsure or not hundreds or scale != 1000:
+        return None
+    fits = rest.value < scale and part.value == int(part.value)
+    return Number(part.value * scale + rest.value) if fits else None
 
 
 def _to_inside(atoms: list[Atom]) -> bool:
@@ -282,7 +144,7 @@ def _to_inside(atoms: list[Atom]) -> bool:
     return any(atom.text == "to" and at and atoms[at - 1].letter != "P" for at, atom in enumerate(atoms))
 
 
-def _article_as_one(group: _Group) -> list[Atom]:
+def _article_as_one(group: Group) -> list[Atom]:
     """Return the atoms with "an ohm" as one ohm; an article without a unit stays no number."""
     return _without_article(group.atoms) if group.unit is not None else group.atoms
 
@@ -298,7 +160,7 @@ def _milli_or_mega(value: Decimal) -> tuple[Meaning, ...]:
     return (ReadingSaid(value / 1000, Unit.OHM), ReadingSaid(value * 1000000, Unit.OHM))
 
 
-def _reading(number: Number, group: _Group, question: Question) -> ReadingSaid:
+def _reading(number: Number, group: Group, question: Question) -> ReadingSaid:
     unit, factor, flags = _unit(group, question)
     value, rivals = number.value * factor, tuple(r * factor for r in number.rivals)
     if group.below_zero:
@@ -324,7 +186,7 @@ def _reading(number: Number, group: _Group, question: Question) -> ReadingSaid:
     return ReadingSaid(value, unit, group.label, frozenset(flags), confirm, rivals)
 
 
-def _unit(group: _Group, question: Question) -> tuple[Unit | None, Decimal, frozenset[Flag]]:
+def _unit(group: Group, question: Question) -> tuple[Unit | None, Decimal, frozenset[Flag]]:
     """Return the unit, the factor its word carries, and flags; the spoken unit wins, else the asked one."""
     asked = ASKED_UNIT.get(question.asking)
     if group.unit is not None and group.unit.unit is not None:
@@ -340,10 +202,7 @@ def _unit(group: _Group, question: Question) -> tuple[Unit | None, Decimal, froz
     return asked, Decimal(1), frozenset()
 
 
-# Not one number --------------------------------------------------------------------------------------------------
-
-
-def _not_one_number(group: _Group, items: Sequence[Item], question: Question) -> Meaning:
+def _not_one_number(group: Group, items: Sequence[Item], question: Question) -> Meaning:
     atoms = group.atoms
     while atoms and atoms[-1].letter == ",":
         atoms = atoms[:-1]
@@ -414,10 +273,7 @@ def _split(atoms: list[Atom], separator: str) -> list[list[Atom]]:
     return [piece for piece in pieces if piece]
 
 
-# Ranges and lists ------------------------------------------------------------------------------------------------
-
-
-def _range(groups: list[_Group], items: Sequence[Item], question: Question) -> Meaning | None:
+def _range(groups: list[Group], items: Sequence[Item], question: Question) -> Meaning | None:
     ends = [_scaled(g.atoms) for g in groups]
     if any(n is None or n.unsure for n in ends):
         return None
@@ -437,7 +293,7 @@ def _range(groups: list[_Group], items: Sequence[Item], question: Question) -> M
     return RangeSaid(low.value, high.value, high.unit, low.flags | {Flag.RANGE})
 
 
-def _several(groups: list[_Group], items: Sequence[Item], question: Question) -> Meaning:
+def _several(groups: list[Group], items: Sequence[Item], question: Question) -> Meaning:
     numbers = [_scaled(g.atoms) for g in groups]
     known = next((g for g in groups if g.unit is not None), None)
     readings: list[ReadingSaid] = []
@@ -459,7 +315,7 @@ def _several(groups: list[_Group], items: Sequence[Item], question: Question) ->
     return SeveralSaid(tuple(readings), unit, frozenset({kind}), confirm=many or any(r.confirm for r in readings))
 
 
-def _candidates(groups: Iterable[_Group], question: Question) -> tuple[Meaning, ...]:
+def _candidates(groups: Iterable[Group], question: Question) -> tuple[Meaning, ...]:
     found: list[Meaning] = []
     for group in groups:
         number = _scaled(group.atoms)

@@ -40,9 +40,7 @@ def read_result(tokens: tuple[Token, ...], words: Words, question: Question, lex
     return decade or read_items(items_of(tokens, question.asking, lexicon), question)
 
 
-def _nothing_to_store(
-    words: Words, bare: Words, plain: Words, question: Question, lexicon: Lexicon
-) -> Meaning | None:
+def _nothing_to_store(words: Words, bare: Words, plain: Words, question: Question, lexicon: Lexicon) -> Meaning | None:
     variants = (tuple(words), bare, plain)
     unit = ASKED_UNIT.get(question.asking)
     zero = ReadingSaid(Decimal(0), unit, flags=frozenset({Flag.STATED_NONE}), confirm=True)

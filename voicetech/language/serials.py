@@ -31,4 +31,4 @@ def read_serial(tokens: tuple[Token, ...], lexicon: Lexicon) -> Meaning | None:
         if not (spelled or in_number or typed or letters or token.text in PHONETIC or token.text == "and"):
             return None
         words.append(token.text)
-    return WordsSaid(" ".join(words), confirm=True) if words else None
+    return WordsSaid(" ".join(words), confirm=True) if words and words != ["and"] else None

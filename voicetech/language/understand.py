@@ -7,11 +7,12 @@ picked out of a sentence.
 
 from dataclasses import replace
 
-from voicetech.language.answers import antonym_answer, inspection_answer, said_yes_or_no
+from voicetech.language.answers import antonym_answer, said_yes_or_no
 from voicetech.language.clean import Cleaned, Token, clean, words_of
 from voicetech.language.commands import find_command, find_note, find_place, matching_choice
 from voicetech.language.corrections import read_correction, read_repaired
 from voicetech.language.danger import asked_about, find_danger
+from voicetech.language.inspections import inspection_answer
 from voicetech.language.lexicon import Lexicon
 from voicetech.language.meaning import (
     Asking,
@@ -23,10 +24,13 @@ from voicetech.language.meaning import (
     Unclear,
     WordsSaid,
 )
-from voicetech.language.phrasing import bare_words
+from voicetech.language.phrasing import bare_words, without_single_fillers
 from voicetech.language.results import read_result
 from voicetech.language.serials import read_serial
 from voicetech.language.suggest import suggestion
+
+LONGEST_ANSWER = 60
+"""Words of an answer, fillers not counted; longer talk is for somebody else. Common practice, no source."""
 
 
 def understand(text: str, question: Question, lexicon: Lexicon) -> Meaning:
@@ -43,6 +47,13 @@ def understand(text: str, question: Question, lexicon: Lexicon) -> Meaning:
     refused = _refused(cleaned, question)
     if refused is not None:
         return refused
+    if len(words) > LONGEST_ANSWER and question.asking is not Asking.NOTE:
+        short = without_single_fillers(cleaned.tokens, lexicon)
+        note = find_note(cleaned.tokens, lexicon)
+        if len(short) > LONGEST_ANSWER or note is not None:
+            return note or Unclear("That was too long. Say it in short.")
+        cleaned = replace(cleaned, tokens=short)
+        words = words_of(short)
     meaning = _understood(text, cleaned, words, question, lexicon)
     if cleaned.foreign_digits and isinstance(meaning, ReadingSaid):
         return replace(meaning, flags=meaning.flags | cleaned.flags, confirm=True)
@@ -66,9 +77,7 @@ def _refused(cleaned: Cleaned, question: Question) -> Unclear | None:
     return None
 
 
-def _understood(
-    text: str, cleaned: Cleaned, words: tuple[str, ...], question: Question, lexicon: Lexicon
-) -> Meaning:
+def _understood(text: str, cleaned: Cleaned, words: tuple[str, ...], question: Question, lexicon: Lexicon) -> Meaning:
     bare = bare_words(words, lexicon)
     exact = {" ".join(w.lower().split()) for w in question.exact_words}
     if " ".join(bare) in exact or " ".join(words) in exact:
@@ -80,9 +89,9 @@ def _understood(
     if worry is not None:
         finding = inspection_answer(words, question, lexicon) if question.asking is Asking.INSPECTION else None
         return finding or worry
-    if words in lexicon.noise or bare in lexicon.noise or not words:
-        if not (question.asking is Asking.NOTE and words):
-            return Unclear("", flags=frozenset({Flag.NOISE}))
+    free = question.asking in (Asking.NOTE, Asking.SERIAL)
+    if not words or (not free and (words in lexicon.noise or bare in lexicon.noise)):
+        return Unclear("", flags=frozenset({Flag.NOISE}))
     found = _said(cleaned.tokens, words, bare, question, lexicon)
     if found is not None:
         return found
@@ -122,7 +131,7 @@ def _said(
     return (
         correction
         or read_repaired(tokens, question, lexicon)
-        or (answer if isinstance(result, Unclear) else None)
+        or (answer if isinstance(result, Unclear) and not (result.candidates or result.flags) else None)
         or result
         or answer
     )

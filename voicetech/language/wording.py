@@ -7,11 +7,29 @@ from decimal import Decimal
 
 from voicetech.units import Reading, Unit
 
-_ONES = (
-    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen "
-    "seventeen eighteen nineteen"
-).split()
-_TENS = ("", "", *"twenty thirty forty fifty sixty seventy eighty ninety".split())
+_ONES = [
+    "zero",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+    "thirteen",
+    "fourteen",
+    "fifteen",
+    "sixteen",
+    "seventeen",
+    "eighteen",
+    "nineteen",
+]
+_TENS = ("", "", *["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"])
 _SPOKEN = {
     Unit.VOLT: ("volt", "volts"),
     Unit.OHM: ("ohm", "ohms"),

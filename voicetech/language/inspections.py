@@ -1,0 +1,98 @@
+"""What was found when something was looked at: yes means that something is wrong, and says what."""
+
+from collections.abc import Sequence
+
+from voicetech.language.answers import said_yes_or_no
+from voicetech.language.danger import longest
+from voicetech.language.lexicon import Lexicon, Words
+from voicetech.language.meaning import AnswerSaid, Flag, Question
+from voicetech.language.phrases import WordAutomaton
+from voicetech.language.phrasing import bare_words, without_leads
+
+
+def inspection_answer(words: Sequence[str], question: Question, lexicon: Lexicon) -> AnswerSaid | None:
+    """Return what was found by looking: yes with the finding, no, or None where it says neither.
+
+    A finding with a word that is not known is asked to be confirmed. A smell of burning sets SAFETY_CHECK.
+    """
+    bare = bare_words(words, lexicon)
+    if lexicon.findings.right.accepts(tuple(words)):
+        return AnswerSaid(False)
+    lead, rest = _leading_answer(bare, question, lexicon)
+    if not rest:
+        return lead
+    parts = [part for part in _split_at_but(rest) if part]
+    found = [_found(part, lexicon) for part in parts]
+    if any(answer is None for answer in found):
+        return None
+    answers = [answer for answer in found if answer is not None]
+    worst = next((answer for answer in answers if answer.yes), answers[0])
+    mixed = len(answers) > 1 or (lead is not None and lead.yes is not worst.yes)
+    return AnswerSaid(worst.yes, worst.finding, worst.flags, confirm=worst.confirm or mixed)
+
+
+def _found(words: Words, lexicon: Lexicon) -> AnswerSaid | None:
+    found = lexicon.findings
+    subject = _without_subject(without_leads(words, lexicon), lexicon)
+    if any(found.right.accepts(piece) for piece in (words, bare_words(words, lexicon), subject)):
+        return AnswerSaid(False)
+    negated = bool(lexicon.findings.negations.intersection(words))
+    smell = _first(found.smells, words)
+    if smell is not None:
+        return AnswerSaid(not negated, " ".join(smell), frozenset({Flag.SAFETY_CHECK}), confirm=negated)
+    wrong = _first(found.wrong, words)
+    if wrong is None:
+        return None
+    plain = {word.removesuffix("'s") for word in words}
+    strange = plain - lexicon.findings.small - found.parts - set(wrong) - _wrong_words(words, found.wrong)
+    if negated and not lexicon.findings.negations.intersection(wrong):
+        return AnswerSaid(False, confirm=bool(strange))
+    finding = " ".join(word for word in words if word not in lexicon.findings.left_out)
+    return AnswerSaid(True, finding, confirm=bool(strange))
+
+
+def _leading_answer(bare: Words, question: Question, lexicon: Lexicon) -> tuple[AnswerSaid | None, Words]:
+    """Return the yes or no that an answer starts with, and what follows it.
+
+    "No" before a noun ("no burn marks") answers nothing by itself.
+    """
+    if not bare or bare[0] not in lexicon.findings.leading:
+        return None, bare
+    if bare[0] == "no" and len(bare) > 1 and bare[1] not in lexicon.findings.after_no:
+        return None, bare
+    return said_yes_or_no(bare[:1], bare[:1], question, lexicon), bare_words(bare[1:], lexicon)
+
+
+def _split_at_but(words: Words) -> list[Words]:
+    if "but" not in words:
+        return [words]
+    cut = words.index("but")
+    return [words[:cut], words[cut + 1 :]]
+
+
+def _without_subject(words: Words, lexicon: Lexicon) -> Words:
+    """Return the words after "the element" or "both terminals"."""
+    start = 0
+    while start < len(words) - 1 and (
+        words[start] in ("the", "both", "all", "is", "are", "these", "and", "this", "of", "it's")
+        or words[start] in lexicon.findings.parts
+    ):
+        start += 1
+    return words[start:]
+
+
+def _first(phrases: WordAutomaton, words: Words) -> Words | None:
+    for start in range(len(words)):
+        end = longest(phrases, words, start)
+        if end is not None:
+            return words[start:end]
+    return None
+
+
+def _wrong_words(words: Words, phrases: WordAutomaton) -> set[str]:
+    known: set[str] = set()
+    for start in range(len(words)):
+        end = longest(phrases, words, start)
+        if end is not None:
+            known.update(words[start:end])
+    return known
