@@ -31,6 +31,10 @@ class EspeakSpeaker(AdjustableVoice):
         """Return when the listening tone has sounded."""
         self._perform(self._make_tone)
 
+    def play_file(self, path: Path) -> None:
+        """Return when a recording has been played, was hushed or could not be played."""
+        self._perform(lambda: self._copy(path))
+
     def hush(self) -> None:
         """Silence what is being said now."""
         self._voice.interrupt()
@@ -80,6 +84,18 @@ class EspeakSpeaker(AdjustableVoice):
         path = self._voice.folder / "tone.wav"
         write_tone(path, self.settings.volume)
         return path
+
+    def _copy(self, path: Path) -> Path:
+        """Return the recording as 16-bit mono WAV, which is what the voice's process plays."""
+        import soundfile
+
+        copy = self._voice.folder / "recording.wav"
+        try:
+            samples, rate_hz = soundfile.read(path, dtype="float32", always_2d=True)
+            soundfile.write(copy, samples.mean(axis=1), rate_hz, subtype="PCM_16")
+        except soundfile.SoundFileError as cause:
+            raise SpeakingError(f"The recording {path} cannot be played ({cause}).") from cause
+        return copy
 
     def _sound(self, make: Callable[[], Path]) -> None:
         try:
