@@ -14,8 +14,11 @@ from typing import Final
 
 from voicetech.heard import Heard
 from voicetech.language.meaning import (
+    AnswerSaid,
+    CommandSaid,
     CorrectionSaid,
     DangerSaid,
+    Flag,
     Meaning,
     RangeSaid,
     ReadingSaid,
@@ -26,20 +29,28 @@ from voicetech.language.meaning import (
 )
 from voicetech.spelled import characters
 
-WRONG_COST: Final = 20.0
+WRONG_COST: Final = 10.0
 """Needless questions that one wrong verdict outweighs. Judgement, no source."""
 ACCEPT_VERDICT: Final = 1 - 1 / WRONG_COST
-"""The verdict has to be at least this sure to be taken (0.95)."""
+"""The verdict has to be at least this sure to be taken (0.9)."""
 ACCEPT_VALUE: Final = 0.6
 """The value itself has to be at least this sure; it is read back, so a slip inside one verdict can be corrected."""
-RIVAL_AT_LEAST: Final = 0.03
+RIVAL_AT_LEAST: Final = 0.05
 """A rival below this is not worth a question."""
 ASK_AT_LEAST: Final = 0.7
 """The two rivals offered have to hold this much together; below it neither may be right, and it is said again."""
 FOR_US_AT_LEAST: Final = 0.5
 """Below this the sound is taken as not meant for the program."""
-DANGER_AT_LEAST: Final = 0.3
-"""All danger alternatives together: above this the job stops."""
+UNCLEAR_EXPECTED: Final = 0.1
+OTHER_UNIT_EXPECTED: Final = 0.05
+DOUBTFUL_EXPECTED: Final = 0.5
+COMMAND_EXPECTED: Final = 0.3
+YES_OR_NO_EXPECTED: Final = 0.1
+"""How often, against a plain answer that sounds alike, people say what cannot be used, give another unit than was
+asked, give a value that is asked about, ask for something or say yes or no when a number is owed. Judgement, no source."""
+DANGER_AT_LEAST: Final = 0.2
+"""All danger alternatives together, times the chance that the sound was speech for the program: above this the job
+stops."""
 DANGER_FOR_US_AT_LEAST: Final = 0.2
 """Danger is listened for in sounds that would not pass as answers."""
 
@@ -100,6 +111,8 @@ def weigh(heard: Heard, meanings: tuple[Meaning, ...], verdict_of: Callable[[Mea
     groups = _groups(heard, meanings, verdict_of)
     best = groups[0]
     sure_of_verdict = sum(group.probability for group in groups if group.verdict == best.verdict)
+    if isinstance(best.meaning, Unclear):
+        return SayAgain(best.meaning.ask or "not understood")
     if sure_of_verdict >= ACCEPT_VERDICT and best.probability >= ACCEPT_VALUE:
         return Accepted(best.meaning, best.text, best.probability)
     rival = next(
@@ -122,7 +135,7 @@ def _danger(heard: Heard, meanings: tuple[Meaning, ...]) -> Accepted | None:
         for alternative, meaning in zip(heard.alternatives, meanings, strict=True)
         if isinstance(meaning, DangerSaid)
     ]
-    together = sum(alternative.probability for alternative, _ in said)
+    together = heard.for_us * sum(alternative.probability for alternative, _ in said)
     if together < DANGER_AT_LEAST:
         return None
     alternative, meaning = next(((a, m) for a, m in said if m.present), said[0])
@@ -132,16 +145,41 @@ def _danger(heard: Heard, meanings: tuple[Meaning, ...]) -> Accepted | None:
 def _groups(
     heard: Heard, meanings: tuple[Meaning, ...], verdict_of: Callable[[Meaning], Hashable]
 ) -> tuple[_Group, ...]:
+    """Return what may have been meant, the likeliest first, with what is expected weighed in."""
     found: dict[Hashable, _Group] = {}
-    for alternative, meaning in zip(heard.alternatives, meanings, strict=True):
+    likely = [_expected(meaning, meanings) * a.probability for a, meaning in zip(heard.alternatives, meanings, strict=True)]
+    scale = sum(a.probability for a in heard.alternatives) / (sum(likely) or 1.0)
+    for alternative, meaning, weight in zip(heard.alternatives, meanings, likely, strict=True):
         key = _same(meaning)
         before = found.get(key)
         if before is None:
-            found[key] = _Group(meaning, alternative.text, alternative.probability, verdict_of(meaning))
+            found[key] = _Group(meaning, alternative.text, weight * scale, verdict_of(meaning))
         else:
-            together = before.probability + alternative.probability
+            together = before.probability + weight * scale
             found[key] = _Group(before.meaning, before.text, together, before.verdict)
     return tuple(sorted(found.values(), key=lambda group: -group.probability))
+
+
+def _expected(meaning: Meaning, rivals: tuple[Meaning, ...]) -> float:
+    """Return how much likelier or less likely than an answer people are to mean this at such a question."""
+    match meaning:
+        case Unclear():
+            return UNCLEAR_EXPECTED
+        case ReadingSaid(flags=flags) if Flag.UNIT_MISMATCH in flags:
+            return OTHER_UNIT_EXPECTED
+        case ReadingSaid(confirm=True):
+            return DOUBTFUL_EXPECTED
+        case CommandSaid() if _number_owed(rivals):
+            return COMMAND_EXPECTED
+        case AnswerSaid() if _number_owed(rivals):
+            return YES_OR_NO_EXPECTED
+        case _:
+            return 1.0
+
+
+def _number_owed(rivals: tuple[Meaning, ...]) -> bool:
+    """Return whether a rival is a reading in the unit asked for, which only a question for a number brings up."""
+    return any(isinstance(rival, ReadingSaid) for rival in rivals)
 
 
 def _same(meaning: Meaning) -> Hashable:

@@ -19,11 +19,13 @@ SPELLED = 2.0
 ENDING = 1.3
 """Weight of the ending's log probability. A text that stops before the sound does is a good beginning with a bad
 ending; the model alone weighs that too little against the many ways the rest may be written."""
-NEAR = 0.05
-"""Share of a many-meaning text that is spread evenly, so that a wording heard in no other form is still named."""
-LOST = 4.0
+PLAINEST = 4
+"""Readings kept of a text that was written in one form only."""
+LOST = 3.2
+LOST_A_TOKEN = 0.3
 LOST_WIDTH = 0.7
-"""Nats that the grammar may cost against free writing before the sound is more likely not an answer."""
+"""Nats that the grammar may cost against free writing, and for each token written freely, before the sound is more
+likely not an answer: a long answer collects small differences, another word a large one at once."""
 POOR = 3.2
 POOR_WIDTH = 0.4
 """Nats a word, beyond which even the best wording fits the sound badly: chatter that free writing fits no better."""
@@ -32,8 +34,8 @@ FEWEST = -3.0
 # How the constants were fit: on 1,336 utterances of recorded people, test voices and strangers (numbers, digits,
 # yes/no/stop/repeat, trade phrases, other speech, noise) decoded with these weights. MISHEARD and ENDING: best
 # count of right first alternatives on a coarse grid (0.5, 1, 1.5, 2.5; 1, 1.3, 1.6, 2), flat near the optimum.
-# TEMPERATURE: least mean negative log probability of what was said. LOST: between the 97th percentile of answers
-# (4) and the first quartile of other speech (4.4). POOR: by eye on chatter.
+# TEMPERATURE: least mean negative log probability of what was said. LOST: answers lose 1.2 nats at the 95th
+# percentile and 5 at the 99th, other speech (where a detector finds any) 4.4 at its first quartile. POOR: by eye on chatter.
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,15 +75,21 @@ def _wordings(search: Search, acceptor: TokenAcceptor, ending: float) -> dict[tu
         mass[parse.words] = mass.get(parse.words, 0.0) + exp(score)
     alone = dict(mass)
     for parses, score in several:
-        fewest = min(_letters(parse) for parse in parses)
-        costs = [exp(-MISHEARD * parse.misheard - SPELLED * (_letters(parse) - fewest)) for parse in parses]
-        heard = [alone.get(parse.words, 0.0) for parse in parses]
-        known = sum(heard)
-        for parse, cost, other in zip(parses, costs, heard, strict=True):
-            even = cost / max(1.0, sum(costs))
-            share = (1 - NEAR) * cost * other / known + NEAR * even if known else even
-            mass[parse.words] = mass.get(parse.words, 0.0) + share * exp(score)
+        for words, share in _shares(parses, alone).items():
+            mass[words] = mass.get(words, 0.0) + share * exp(score)
     return {words: log(value) for words, value in mass.items() if value > 0.0}
+
+
+def _shares(parses: tuple[Parse, ...], alone: dict[tuple[str, ...], float]) -> dict[tuple[str, ...], float]:
+    """Share one text out among its readings: by what each was written as besides, else evenly among the plainest."""
+    fewest = min(_letters(parse) for parse in parses)
+    costs = {p.words: exp(-MISHEARD * p.misheard - SPELLED * (_letters(p) - fewest)) for p in parses}
+    heard = {words: cost * alone[words] for words, cost in costs.items() if words in alone}
+    whole = sum(heard.values())
+    if whole:
+        return {words: costs[words] * share / whole for words, share in heard.items()}
+    plainest = sorted(costs, key=lambda words: (-costs[words], len(words), words))[:PLAINEST]
+    return {words: costs[words] / len(plainest) for words in plainest}
 
 
 def _fits(search: Search, acceptor: TokenAcceptor) -> float:
@@ -89,7 +97,8 @@ def _fits(search: Search, acceptor: TokenAcceptor) -> float:
     best, words = max((score, words) for words, score in scores.items())
     lost = max(search.free_score - best, FEWEST)
     poor = -best / (len(words) + 1)
-    return _rise((LOST - lost) / LOST_WIDTH) * _rise((POOR - poor) / POOR_WIDTH)
+    bearable = LOST + LOST_A_TOKEN * search.free_tokens
+    return _rise((bearable - lost) / LOST_WIDTH) * _rise((POOR - poor) / POOR_WIDTH)
 
 
 def _cleanest(parses: tuple[Parse, ...]) -> tuple[Parse, ...]:

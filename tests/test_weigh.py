@@ -1,0 +1,160 @@
+"""Deciding on verdicts: each row is what was heard, and what must be done with it."""
+
+from collections.abc import Hashable
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from voicetech.heard import Alternative, Heard
+from voicetech.language.meaning import (
+    AnswerSaid,
+    Command,
+    CommandSaid,
+    DangerKind,
+    DangerSaid,
+    Flag,
+    Meaning,
+    ReadingSaid,
+    Unclear,
+    WordsSaid,
+)
+from voicetech.units import Unit
+from voicetech.weigh import Accepted, AskWhich, Ignored, Outcome, SayAgain, weigh
+
+LOW, HIGH = 108, 132
+
+
+def volts(value: int) -> ReadingSaid:
+    return ReadingSaid(Decimal(value), Unit.VOLT)
+
+
+def side(meaning: Meaning) -> Hashable:
+    if isinstance(meaning, ReadingSaid):
+        return (meaning.value > HIGH) - (meaning.value < LOW)
+    return meaning
+
+
+def weighed(*said: tuple[Meaning, float], for_us: float = 1.0) -> Outcome:
+    alternatives = tuple(Alternative(f"words {index}", chance) for index, (_, chance) in enumerate(said))
+    return weigh(Heard(alternatives, "test", for_us), tuple(meaning for meaning, _ in said), side)
+
+
+def test_sure_of_value_and_verdict() -> None:
+    outcome = weighed((volts(119), 0.97), (volts(190), 0.02))
+    assert isinstance(outcome, Accepted)
+    assert outcome.meaning == volts(119)
+    assert outcome.text == "words 0"
+
+
+def test_rivals_across_a_limit_are_asked_about() -> None:
+    outcome = weighed((volts(119), 0.6), (volts(190), 0.4))
+    assert isinstance(outcome, AskWhich)
+    assert set(outcome.rivals) == {volts(119), volts(190)}
+    assert outcome.texts == ("words 0", "words 1")
+
+
+def test_rivals_on_one_side_of_the_limits_do_not_matter() -> None:
+    assert isinstance(weighed((volts(119), 0.8), (volts(118), 0.19)), Accepted)
+
+
+def test_the_value_has_to_be_likely_too() -> None:
+    assert isinstance(weighed((volts(119), 0.4), (volts(118), 0.35), (volts(117), 0.25)), AskWhich)
+
+
+def test_many_faint_rivals_are_said_again() -> None:
+    assert isinstance(weighed(*((volts(100 + 20 * n), 0.2) for n in range(5))), SayAgain)
+
+
+def test_the_same_value_in_other_words_is_added_up() -> None:
+    outcome = weighed((volts(119), 0.5), (volts(119), 0.48))
+    assert isinstance(outcome, Accepted)
+    assert outcome.probability == pytest.approx(0.98)
+
+
+def test_a_serial_number_is_the_same_however_it_is_said() -> None:
+    one, other = WordsSaid("ten thirty one", confirm=True), WordsSaid("one oh three one", confirm=True)
+    outcome = weighed((one, 0.55), (other, 0.44))
+    assert isinstance(outcome, Accepted)
+    assert outcome.meaning == one
+
+
+@pytest.mark.parametrize("for_us", [0.0, 0.3])
+def test_what_is_not_for_the_program_is_ignored(for_us: float) -> None:
+    assert isinstance(weighed((volts(119), 1.0), for_us=for_us), Ignored)
+
+
+def test_nothing_heard() -> None:
+    assert isinstance(weighed(for_us=1.0), Ignored)
+
+
+def test_what_cannot_be_used_is_never_taken() -> None:
+    outcome = weighed((Unclear("What does the meter show?"), 1.0))
+    assert outcome == SayAgain("What does the meter show?")
+
+
+def test_a_command_that_sounds_like_the_number_owed_has_to_be_clear() -> None:
+    why = CommandSaid(Command.WHY)
+    assert not isinstance(weighed((why, 0.8), (volts(1), 0.2)), Accepted)
+    assert isinstance(weighed((why, 0.95), (CommandSaid(Command.HOLD), 0.05)), Accepted)
+
+
+def test_another_unit_yields_to_the_one_asked_for() -> None:
+    amps = ReadingSaid(Decimal(44), Unit.AMPERE, flags=frozenset({Flag.UNIT_MISMATCH}))
+    outcome = weighed((amps, 0.5), (volts(44), 0.5))
+    assert isinstance(outcome, Accepted)
+    assert outcome.meaning == volts(44)
+
+
+def test_yes_beside_a_reading() -> None:
+    outcome = weighed((AnswerSaid(yes=True), 0.4), (volts(119), 0.6))
+    assert isinstance(outcome, Accepted)
+    assert outcome.meaning == volts(119)
+
+
+SMOKE = DangerSaid(DangerKind.FIRE, present=True, words="smoke")
+STOP = DangerSaid(DangerKind.STOP, present=True, words="stop")
+
+
+@pytest.mark.parametrize(
+    ("said", "for_us"),
+    [
+        (((volts(119), 0.7), (STOP, 0.3)), 1.0),
+        (((volts(119), 0.7), (STOP, 0.15), (SMOKE, 0.15)), 1.0),
+        (((STOP, 0.9),), 0.3),
+    ],
+)
+def test_danger_is_taken_at_a_low_chance(said: tuple[tuple[Meaning, float], ...], for_us: float) -> None:
+    outcome = weighed(*said, for_us=for_us)
+    assert isinstance(outcome, Accepted)
+    assert isinstance(outcome.meaning, DangerSaid)
+
+
+@pytest.mark.parametrize(("chance", "for_us"), [(0.02, 1.0), (1.0, 0.05)])
+def test_but_not_out_of_nothing(chance: float, for_us: float) -> None:
+    outcome = weighed((volts(119), 1.0 - chance), (STOP, chance), for_us=for_us)
+    assert not (isinstance(outcome, Accepted) and isinstance(outcome.meaning, DangerSaid))
+
+
+def test_every_alternative_needs_its_meaning() -> None:
+    with pytest.raises(ValueError, match="needs its meaning"):
+        weigh(Heard((Alternative("one", 1.0),), "test"), (), side)
+
+
+@given(
+    st.lists(st.tuples(st.integers(90, 150), st.floats(0.001, 1.0)), min_size=1, max_size=8),
+    st.floats(0.0, 1.0),
+)
+def test_an_accepted_value_is_the_likeliest_and_its_verdict_sure(
+    said: list[tuple[int, float]], for_us: float
+) -> None:
+    whole = sum(chance for _, chance in said)
+    chances = [(volts(value), chance / whole) for value, chance in said]
+    outcome = weighed(*chances, for_us=for_us)
+    if isinstance(outcome, Accepted):
+        verdict = side(outcome.meaning)
+        assert sum(chance for meaning, chance in chances if side(meaning) == verdict) >= 0.9 - 1e-9
+        totals = {value: sum(c for m, c in chances if m == volts(value)) for value, _ in said}
+        assert isinstance(outcome.meaning, ReadingSaid)
+        assert totals[int(outcome.meaning.value)] == pytest.approx(max(totals.values()))
