@@ -51,11 +51,16 @@ def understand(
     if text is not None:
         lines: Iterable[str] = [json.dumps({"text": text, "asking": asking})]
     elif as_json:
-        lines = sys.stdin
+        lines = _typed_lines()
     else:
-        lines = (json.dumps({"text": line.rstrip("\n"), "asking": asking}) for line in sys.stdin)
+        lines = (json.dumps({"text": line.rstrip("\n"), "asking": asking}) for line in _typed_lines())
     if not answer_lines(lines, sys.stdout, lexicon, as_json=as_json):
         raise typer.Exit(1)
+
+
+def _typed_lines() -> TextIO:
+    """Return standard input as text; bytes that are no UTF-8 become question marks instead of a traceback."""
+    return typer.get_text_stream("stdin", encoding="utf-8", errors="replace")
 
 
 def answer_lines(lines: Iterable[str], out: TextIO, lexicon: Lexicon, *, as_json: bool) -> bool:
@@ -64,16 +69,16 @@ def answer_lines(lines: Iterable[str], out: TextIO, lexicon: Lexicon, *, as_json
     for line in lines:
         if not line.strip():
             continue
+        request: Json = {}
         try:
             request = _request(line)
             meaning = understood(str(request["text"]), _question(request), lexicon)
-            answer = as_record(meaning)
-            if "id" in request:
-                answer = {"id": request["id"], **answer}
-            print(json.dumps(answer, ensure_ascii=False) if as_json else as_sentence(meaning), file=out)
+            record, sentence = as_record(meaning), as_sentence(meaning)
         except BadLineError as error:
             all_good = False
-            print(json.dumps({"error": str(error)}) if as_json else str(error), file=out)
+            record, sentence = {"error": str(error)}, str(error)
+        known = {"id": request["id"]} if "id" in request else {}
+        print(json.dumps({**known, **record}) if as_json else sentence, file=out)
         out.flush()
     return all_good
 
@@ -81,7 +86,7 @@ def answer_lines(lines: Iterable[str], out: TextIO, lexicon: Lexicon, *, as_json
 def _request(line: str) -> Json:
     try:
         request = json.loads(line)
-    except (json.JSONDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise BadLineError(f'not JSON ({error}); write one object a line, as in {{"text": "two forty"}}') from None
     if not isinstance(request, dict):
         raise BadLineError('not an object; write {"text": ..., "asking": ...}')

@@ -86,7 +86,7 @@ def _understood(text: str, cleaned: Cleaned, words: tuple[str, ...], question: Q
     if note is not None:
         return note
     worry = asked_about(words, lexicon.danger)
-    if worry is not None:
+    if worry is not None and not isinstance(read_result(cleaned.tokens, words, question, lexicon), StateSaid):
         finding = inspection_answer(words, question, lexicon) if question.asking is Asking.INSPECTION else None
         return finding or worry
     free = question.asking in (Asking.NOTE, Asking.SERIAL)
