@@ -24,7 +24,7 @@ class Line:
 
 
 def read_script(path: Path) -> tuple[Line, ...]:
-    """Return the lines of a script, a YAML list of {clip: name, say: words}; raises `ScriptError`."""
+    """Return each clip of a demo script once; raises `ScriptError` where the script cannot be used."""
     from ruamel.yaml import YAML
     from ruamel.yaml.error import YAMLError
 
@@ -32,18 +32,20 @@ def read_script(path: Path) -> tuple[Line, ...]:
         found = YAML(typ="safe").load(path.read_text(encoding="utf-8"))
     except (OSError, YAMLError) as cause:
         raise ScriptError(f"{path} cannot be read: {cause}") from cause
-    if not isinstance(found, list):
-        raise ScriptError(f"{path} must be a list of {{clip: name, say: words}}")
+    turns = found.get("turns") if isinstance(found, dict) else None
+    if not isinstance(turns, list):
+        raise ScriptError(f"{path} must have `turns`, a list of {{at: step, clip: name, say: words}}")
     lines: dict[str, Line] = {}
-    for number, entry in enumerate(found, 1):
+    for number, entry in enumerate(turns, 1):
         match entry:
-            case {"clip": str(clip), "say": str(say), **more} if not more and say.strip():
+            case {"at": str(), "clip": str(clip), "say": str(say)} if say.strip():
                 pass
             case _:
-                raise ScriptError(f"{path}: entry {number} must be {{clip: name, say: words}}, both text; quote them")
-        if Path(clip).name != clip or clip in lines:
-            raise ScriptError(f"{path}: entry {number}: the clip name {clip!r} is used twice or is no file name")
-        lines[clip] = Line(clip, say)
+                raise ScriptError(f"{path}: turn {number} must be {{at: step, clip: name, say: words}}; quote words")
+        if Path(clip).name != clip:
+            raise ScriptError(f"{path}: turn {number}: the clip name {clip!r} is no file name")
+        if lines.setdefault(clip, Line(clip, say)).say != say:
+            raise ScriptError(f"{path}: turn {number}: the clip {clip!r} already says {lines[clip].say!r}")
     return tuple(lines.values())
 
 

@@ -4,6 +4,7 @@ The complaint gives each cause a weight (a judgement kept in the procedure, no s
 causes. The next test is the one with the most weight for its minutes.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -45,13 +46,20 @@ def suspects(procedure: Procedure, session: Session) -> tuple[Suspect, ...]:
     return (*found, *open_causes, *ruled_out)
 
 
-def next_test(procedure: Procedure, session: Session) -> Section | None:
-    """Return the test worth most per minute among those not done, or None where none is left to do."""
+def next_test(
+    procedure: Procedure, session: Session, fits: Callable[[Section], bool] = lambda _section: True
+) -> Section | None:
+    """Return the test worth most per minute among those not done, or None where none is left to do.
+
+    `fits` says whether a section's conditions hold on this appliance.
+    """
     standing = weights(procedure, session)
     best: Section | None = None
     best_worth = Decimal(0)
     for section in procedure.sections:
         if section.phase is not Phase.TEST or section.role is not None or section.id in session.ended:
+            continue
+        if not fits(section):
             continue
         weight = sum((w for c, w in standing.items() if procedure.causes[c].tested_by == section.id), Decimal(0))
         worth = weight / section.cost_min

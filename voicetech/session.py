@@ -137,11 +137,14 @@ class Session:
     pending: AnswerProposed | RivalsOffered | None = None
     skip_how: str | None = None
     doubt: DangerKind | None = None
+    doubt_words: str = ""
     before_doubt: Turn | None = None
     danger: DangerKind | None = None
     handed_over: str | None = None
     notes: tuple[str, ...] = ()
     times_said_again: int = 0
+    covers_open: bool = False
+    """Whether hands have been inside since the covers were last said to be on."""
     short_prompts: bool = False
     read_back: bool = False
     """Whether the last reply read an answer back, so that "no, two forty" replaces it."""
@@ -275,7 +278,12 @@ def evolve(session: Session, event: Event) -> Session:
             return replace(session, record=tuple(taken for taken in session.record if taken.seq < seq))
         case PowerRestored() | Isolated() | TesterProved() | PairReadDead() | PairReadLive():
             return replace(session, safety=_safety_after(session.safety, event))
-        case DeadProved() | ProofEnded() | HoldTaken():
+        case DeadProved():
+            return replace(session, safety=_safety_after(session.safety, event), covers_open=True)
+        case HoldTaken(hold=hold):
+            still_open = session.covers_open and hold != "covers"
+            return replace(session, safety=_safety_after(session.safety, event), covers_open=still_open)
+        case ProofEnded():
             return replace(session, safety=_safety_after(session.safety, event))
         case ProbesAwaited():
             return replace(_moved(session, Move.KEEP_PROBES), pending=None)
@@ -285,8 +293,14 @@ def evolve(session: Session, event: Event) -> Session:
             return replace(_moved(session, Move.CALL if on_call else Move.PAUSE), pending=None)
         case Resumed():
             return _moved(session, Move.RESUME)
-        case DangerDoubted(kind=kind):
-            return replace(_moved(session, Move.DOUBT_SAFETY), doubt=kind, before_doubt=session.turn, pending=None)
+        case DangerDoubted(kind=kind, words=words):
+            return replace(
+                _moved(session, Move.DOUBT_SAFETY),
+                doubt=kind,
+                doubt_words=words,
+                before_doubt=session.turn,
+                pending=None,
+            )
         case DangerDenied():
             return _after_denial(session)
         case DangerStopped(kind=kind):

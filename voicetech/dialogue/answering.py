@@ -109,8 +109,6 @@ def take_inspection(draft: Draft, step: Inspect, fault: bool, words: str | None)
 
 def _ask(draft: Draft, step: Ask, meaning: Meaning) -> None:
     match meaning:
-        case CommandSaid(command=Command.LATER) if step.role is None:
-            take_answer(draft, step, LATER)
         case ChoiceSaid(key=key) if step.asking is Asking.CHOICE:
             _take_or_propose(draft, step, Answer(AnswerKind.CHOICE, text=key), meaning.confirm)
         case AnswerSaid(yes=yes) if step.asking is Asking.YES_NO:

@@ -6,10 +6,12 @@ from voicetech.dialogue.draft import Draft
 from voicetech.dialogue.flow import close, end_proof, reenter
 from voicetech.dialogue.outcomes import hand_over
 from voicetech.events import (
+    Channel,
     DangerDenied,
     DangerDoubted,
     DangerRecounted,
     DangerStopped,
+    NoteTaken,
     SaidAgain,
     StopCleared,
 )
@@ -46,8 +48,10 @@ def while_doubted(draft: Draft, meaning: Meaning | None) -> None:
             if kind is not None:
                 stop(draft, DangerSaid(kind, words="it is happening now"))
         case AnswerSaid(yes=False, confirm=False):
-            before = draft.session.before_doubt
+            before, words = draft.session.before_doubt, draft.session.doubt_words
             draft.add(DangerDenied(draft.at_s))
+            if words:
+                draft.add(NoteTaken(words, draft.session.channel is Channel.VOICE, draft.at_s))
             if before not in (Turn.PAUSED, Turn.ON_CALL, Turn.HANDED_OVER):
                 reenter(draft)
         case _:

@@ -1,8 +1,9 @@
 """Where the job goes next, and the gate every step is entered through.
 
 `enter` is the only way to a step. It puts making safe in front of a step that needs a dead appliance while no proof
-of dead stands, the hold before power in front of a live or powered one, and the nulling of the leads in front of
-the first resistance. The step that waits is kept and tried again through the same gate.
+of dead stands, and the hold before power in front of a live or powered one, after making safe where a cover has to be
+opened or closed for it. The nulling of the leads comes in front of the first resistance. The step that waits is kept
+and tried again through the same gate.
 """
 
 from collections.abc import Mapping
@@ -61,9 +62,10 @@ def what_is_missing(draft: Draft, step: Step) -> str | None:
         case Needs.DEAD if not draft.proof_stands:
             return "dead"
         case Needs.LIVE if safety.power is not Power.ON or safety.ready != "live":
-            return "live"
-        case Needs.POWERED if safety.power is not Power.ON or safety.ready is None:
-            return "powered"
+            return "live" if draft.proof_stands else "dead"
+        case Needs.POWERED if safety.power is not Power.ON or safety.ready != "covers":
+            may_close_up = draft.proof_stands or not draft.session.covers_open
+            return "powered" if may_close_up else "dead"
         case _:
             pass
     if _needs_leads(draft, step):
@@ -172,9 +174,11 @@ def next_section(draft: Draft, phase: Phase) -> None:
 
 
 def _next_in(draft: Draft, phase: Phase) -> Section | None:
-    if phase is Phase.TEST:
-        return None if draft.session.proved else diagnosis.next_test(draft.procedure, draft.session)
     known = facts(draft.procedure, draft.session)
+    if phase is Phase.TEST:
+        if draft.session.proved:
+            return None
+        return diagnosis.next_test(draft.procedure, draft.session, lambda section: holds(section.when, known))
     for section in draft.procedure.sections:
         if section.phase is not phase or section.role is not None or section.id in draft.session.ended:
             continue

@@ -376,6 +376,7 @@ def filled(procedure: Procedure, session: Session, text: str) -> str:
         known["parts"] = ", ".join(cause.parts)
         known["remedy"] = procedure.remedies[cause.remedy].say if cause.remedy in procedure.remedies else cause.remedy
         known["cause"] = string.Formatter().vformat(cause.say, (), known).rstrip(".")
+    known["excluded"] = ", ".join(_tested_well(procedure, session)) or "nothing"
     known["not_tested"] = _not_tested(procedure, session)
     return string.Formatter().vformat(text, (), known)
 
@@ -388,6 +389,14 @@ def _not_tested(procedure: Procedure, session: Session) -> str:
         if section.phase is Phase.TEST and section.role is None and done.get(section.id) != "done"
     ]
     return ", ".join(left) if left else "nothing"
+
+
+def _tested_well(procedure: Procedure, session: Session) -> list[str]:
+    return [
+        section.part or section.title
+        for section in procedure.sections
+        if section.phase is Phase.TEST and section.role is None and session.ended.get(section.id) == "done"
+    ]
 
 
 def _asked(procedure: Procedure, session: Session, what: str) -> Iterable[Line]:

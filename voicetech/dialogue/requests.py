@@ -4,8 +4,20 @@ from typing import Final, assert_never
 
 from voicetech.dialogue.answering import LATER, answered, take_answer
 from voicetech.dialogue.draft import Draft
-from voicetech.dialogue.flow import close, end_proof, end_section, enter, first_step, go_on, reenter, start_over
+from voicetech.dialogue.flow import (
+    close,
+    end_proof,
+    end_section,
+    enter,
+    facts,
+    first_step,
+    go_on,
+    holds,
+    reenter,
+    start_over,
+)
 from voicetech.dialogue.measuring import measured
+from voicetech.dialogue.outcomes import outcome_of
 from voicetech.events import (
     AnswerWithdrawn,
     Asked,
@@ -23,7 +35,7 @@ from voicetech.events import (
     VoiceChanged,
 )
 from voicetech.language.meaning import Command, CommandSaid, CorrectionSaid
-from voicetech.procedure import Ask, Hold, Instruct, Measure, Phase, SafetyRole, SectionRole
+from voicetech.procedure import Ask, Hold, Inspect, Instruct, Measure, Phase, SafetyRole, SectionRole, Step
 from voicetech.session import REOPENED, Cursor
 from voicetech.turn import Turn
 
@@ -43,6 +55,9 @@ _VOICE: Final = {
     Command.LOUDER: "louder",
     Command.QUIETER: "quieter",
 }
+_AFTER_THE_PROBES: Final = frozenset(
+    {Command.SKIP, Command.CANNOT_REACH, Command.NOT_FITTED, Command.GO_TO, Command.LATER, Command.CLOSE}
+)
 _HOW: Final = {Command.CANNOT_REACH: "cannot reach it", Command.NOT_FITTED: "not fitted"}
 _SKIPPABLE: Final = frozenset({Phase.INTAKE, Phase.SETTINGS, Phase.TEST, Phase.RETEST})
 
@@ -55,6 +70,9 @@ def requested(draft: Draft, said: CommandSaid) -> None:
         return
     if command in _VOICE:
         draft.add(VoiceChanged(_VOICE[command]))
+        return
+    if draft.session.turn is Turn.PROBES_ON and command in _AFTER_THE_PROBES:
+        draft.refuse("Take the probes off first, then say: probes off.")
         return
     match command:
         case Command.HOLD | Command.LEAVING | Command.CALL_MODE:
@@ -203,7 +221,20 @@ def skipped(draft: Draft, reason: str) -> None:
     if reason == "not fitted" and section.phase is Phase.TEST:
         end_section(draft, section, "not fitted")
     else:
-        go_on(draft, None)
+        go_on(draft, _next_where_all_is_well(draft.step))
+
+
+def _next_where_all_is_well(step: Step) -> str | None:
+    """Return where a skipped step leads: where it would have led with nothing wrong."""
+    match step:
+        case Instruct(outcomes=outcomes):
+            return outcome_of(outcomes, "done").next
+        case Inspect(outcomes=outcomes):
+            return outcome_of(outcomes, "clean").next
+        case Measure(outcomes=outcomes):
+            return outcome_of(outcomes, "within").next
+        case Ask() | Hold():
+            return None
 
 
 def go_to(draft: Draft, section_id: str | None) -> None:
@@ -215,7 +246,7 @@ def go_to(draft: Draft, section_id: str | None) -> None:
     if section.phase is not Phase.TEST or section.role is not None:
         draft.refuse(f"{section.title} comes in its own time. Ask for a test by its part.")
         return
-    first = first_step(draft, section)
+    first = first_step(draft, section) if holds(section.when, facts(draft.procedure, draft.session)) else None
     if first is None:
         draft.refuse(f"There is nothing to do in {section.title} on this appliance.")
         return
@@ -251,7 +282,7 @@ def finish(draft: Draft) -> None:
 
 def _later(draft: Draft) -> None:
     step = draft.step
-    if isinstance(step, Ask) and step.role is None:
+    if isinstance(step, Ask) and draft.section.phase is Phase.INTAKE:
         take_answer(draft, step, LATER)
     else:
         draft.refuse("This one cannot wait. To skip it, say skip, because, and the reason.")

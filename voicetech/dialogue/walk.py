@@ -104,7 +104,7 @@ def walk(procedure: Procedure, understand: Understand, decide: Decide = decide, 
             for event in events:
                 after = evolve(after, event)
             watch = watched(procedure, state.watch, state.session, given, events)
-            broken = broken_rule(procedure, watch, state.session, given, events, after, lasts_s)
+            broken = broken_rule(procedure, state.watch, watch, state.session, given, events, after, lasts_s)
             reached = State(after, watch, given.at_s)
             key = _key(procedure, reached)
             if broken is not None:
@@ -150,7 +150,7 @@ def _key(procedure: Procedure, state: State) -> Hashable:
         (session.at.section, session.at.step, session.at.pair, min(session.at.attempt, 3)) if session.at else None,
         session.turn,
         _pending_key(session),
-        (safety.power, safety.tester_before, safety.ready),
+        (safety.power, safety.tester_before, safety.ready, session.covers_open),
         (safety.proved_at_s is not None, len(safety.dead_pairs), pairs_so_far),
         session.proof_stands(state.at_s, proof_s(procedure)),
         _waiting_key(procedure, session),

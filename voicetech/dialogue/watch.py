@@ -94,6 +94,8 @@ def _hold_done(watch: Watch, role: SafetyRole | None, seq: int) -> Watch:
     match role:
         case SafetyRole.ISOLATE_PLUG | SafetyRole.ISOLATE_LOCKOUT:
             return Watch(isolated=True, safety_seq=seq, handed_over=watch.handed_over)
+        case SafetyRole.LIVE_HOLD if not watch.proved:
+            return watch
         case SafetyRole.LIVE_HOLD:
             return replace(watch, hold="live", safety_seq=seq)
         case SafetyRole.COVERS_ON:
@@ -133,6 +135,7 @@ def _every_pair(procedure: Procedure, watch: Watch) -> bool:
 
 def broken_rule(
     procedure: Procedure,
+    believed: Watch,
     watch: Watch,
     before: Session,
     given: Given,
@@ -140,10 +143,13 @@ def broken_rule(
     after: Session,
     proof_s: float,
 ) -> str | None:
-    """Return which safety rule an input broke, in words, or None; `watch` is what the watcher believes after it."""
+    """Return which safety rule an input broke, in words, or None.
+
+    `believed` is what the watcher believed before the input, `watch` what it believes after it.
+    """
     return (
         _hands_on_without_proof(procedure, watch, after, given.at_s, proof_s)
-        or _reading_without_proof(watch, events, given.at_s, proof_s)
+        or _reading_without_proof(believed, events, given.at_s, proof_s)
         or _hold_left(procedure, events)
         or _unconfirmed_number(procedure, given, events)
         or _danger_missed(given, before, after)
@@ -164,8 +170,8 @@ def _hands_on_without_proof(
             return f"{place} is hands-on and asked without a proof of dead that stands"
         case Needs.LIVE if not watch.power_on or watch.hold != "live":
             return f"{place} is a live test and asked without its hold"
-        case Needs.POWERED if not watch.power_on or watch.hold is None:
-            return f"{place} needs power and is asked without a hold before power"
+        case Needs.POWERED if not watch.power_on or watch.hold != "covers":
+            return f"{place} needs power and is asked without its covers on"
         case _:
             return None
 
