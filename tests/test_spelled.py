@@ -26,7 +26,7 @@ def test_characters(words: str, spelled: str | None) -> None:
     assert characters(words) == spelled
 
 
-DIGITS = "zero one two three four five six seven eight nine".split()
+DIGITS = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
 
 
 @given(st.lists(st.integers(0, 9), max_size=20))

@@ -47,7 +47,8 @@ DOUBTFUL_EXPECTED: Final = 0.5
 COMMAND_EXPECTED: Final = 0.3
 YES_OR_NO_EXPECTED: Final = 0.1
 """How often, against a plain answer that sounds alike, people say what cannot be used, give another unit than was
-asked, give a value that is asked about, ask for something or say yes or no when a number is owed. Judgement, no source."""
+asked, give a value that is asked about, ask for something or say yes or no when a number is owed. Judgement, no
+source."""
 DANGER_AT_LEAST: Final = 0.2
 """All danger alternatives together, times the chance that the sound was speech for the program: above this the job
 stops."""
@@ -147,7 +148,8 @@ def _groups(
 ) -> tuple[_Group, ...]:
     """Return what may have been meant, the likeliest first, with what is expected weighed in."""
     found: dict[Hashable, _Group] = {}
-    likely = [_expected(meaning, meanings) * a.probability for a, meaning in zip(heard.alternatives, meanings, strict=True)]
+    pairs = zip(heard.alternatives, meanings, strict=True)
+    likely = [_expected(meaning, meanings) * alternative.probability for alternative, meaning in pairs]
     scale = sum(a.probability for a in heard.alternatives) / (sum(likely) or 1.0)
     for alternative, meaning, weight in zip(heard.alternatives, meanings, likely, strict=True):
         key = _same(meaning)

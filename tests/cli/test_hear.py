@@ -49,7 +49,8 @@ def test_a_read_back_can_be_corrected() -> None:
     )
     request = request_from(json.dumps({"file": "x", "asking": "voltage", "after": "read-back"}))
     assert request.question.after_read_back
-    _, (answer,) = answers({"id": 1, "file": str(SOUNDS / clip["file"]), "asking": clip["asking"], "after": "read-back"})
+    line = {"id": 1, "file": str(SOUNDS / clip["file"]), "asking": clip["asking"], "after": "read-back"}
+    _, (answer,) = answers(line)
     assert answer["outcome"] in ("accepted", "ask")
 
 
@@ -103,9 +104,9 @@ def test_silence(tmp_path: Path) -> None:
     assert "ignored" in done.stdout
 
 
-@pytest.mark.parametrize("words", [["hear"], ["hear", "--asking", "weather", str(CLIP)], ["hear", "--ear", "tin", str(CLIP)]])
-def test_wrong_use_is_told(words: list[str]) -> None:
-    done = CliRunner().invoke(app, words)
+@pytest.mark.parametrize("options", [[], ["--asking", "weather", str(CLIP)], ["--ear", "tin", str(CLIP)]])
+def test_wrong_use_is_told(options: list[str]) -> None:
+    done = CliRunner().invoke(app, ["hear", *options])
     assert done.exit_code != 0
     assert "Traceback" not in done.output
 

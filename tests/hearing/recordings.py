@@ -11,7 +11,8 @@ from voicetech.language.meaning import Asking, Question
 from voicetech.language.phrases import WordAutomaton
 
 SOUNDS = Path(__file__).resolve().parents[1] / "sounds"
-DIGITS = "zero oh one two three four five six seven eight nine".split()
+_DIGIT_WORDS = "zero oh one two three four five six seven eight nine"
+DIGITS = _DIGIT_WORDS.split()
 LEXICON = load_lexicon()
 EAR = ConstrainedRecogniser()
 """One for all tests: loading the weights takes longer than hearing."""
@@ -52,7 +53,7 @@ def grammar(asking: Asking) -> WordAutomaton:
 
 def loop(words: list[str]) -> WordAutomaton:
     """Any number of the words, one at least."""
-    return WordAutomaton(({word: 1 for word in words}, {word: 1 for word in words}), frozenset({1}))
+    return WordAutomaton((dict.fromkeys(words, 1), dict.fromkeys(words, 1)), frozenset({1}))
 
 
 def sentences(*texts: str) -> WordAutomaton:

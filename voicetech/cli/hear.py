@@ -27,6 +27,7 @@ from voicetech.language.understand import understand
 from voicetech.weigh import Accepted, AskWhich, Ignored, Outcome, SayAgain, weigh
 
 _ASKINGS = ", ".join(Asking)
+_EXAMPLE = '{"file": "answer.wav", "asking": "voltage"}'
 _SHOWN = 3
 Json = dict[str, object]
 Limits = tuple[Decimal, Decimal] | None
@@ -145,9 +146,9 @@ def request_from(line: str) -> Request:
     try:
         raw = json.loads(line)
     except (json.JSONDecodeError, RecursionError) as error:
-        raise BadRequestError(f"not JSON ({error}); write {{\"file\": \"answer.wav\", \"asking\": \"voltage\"}}") from None
+        raise BadRequestError(f"not JSON ({error}); write {_EXAMPLE}") from None
     if not isinstance(raw, dict) or not isinstance(raw.get("file"), str) or "\0" in raw["file"]:
-        raise BadRequestError("no file; write {\"file\": \"answer.wav\", \"asking\": \"voltage\"}")
+        raise BadRequestError(f"no file; write {_EXAMPLE}")
     after = raw.get("after") == "read-back"
     question = Question(_asking(raw.get("asking", "any")), after_read_back=after)
     named: Json = {"id": raw["id"]} if "id" in raw else {"file": raw["file"]}

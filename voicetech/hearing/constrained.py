@@ -26,7 +26,7 @@ LONGEST_S = 20.0
 SHORTEST_S = 0.1
 NO_SPEECH = 0.35
 """Probability of speech below which the sound is not decoded. People's answers as recorded and with noise at 10 dB
-stay above 0.8 in all but one in a hundred; recordings of rooms and machines below 0.35 in all but those with chatter."""
+stay above 0.8 in all but one in a hundred; recordings of rooms and machines below 0.35 but for chatter."""
 ACCEPTORS = 6
 """Grammars kept ready."""
 KEPT = 24

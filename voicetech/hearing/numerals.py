@@ -2,9 +2,10 @@
 
 from itertools import product
 
-_ONES = "zero one two three four five six seven eight nine".split()
-_TEENS = "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split()
-_TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
+_ONE_WORDS = "zero one two three four five six seven eight nine"
+_TEEN_WORDS = "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen"
+_TENS_WORDS = "twenty thirty forty fifty sixty seventy eighty ninety"
+_ONES, _TEENS, _TENS = _ONE_WORDS.split(), _TEEN_WORDS.split(), _TENS_WORDS.split()
 
 
 def _below_hundred(value: int) -> tuple[str, ...]:

@@ -7,9 +7,9 @@ sound-alikes) is shared out among them.
 from dataclasses import dataclass
 from math import exp, log
 
+from voicetech.heard import Alternative
 from voicetech.hearing.beam import Search
 from voicetech.hearing.token_acceptor import Parse, TokenAcceptor
-from voicetech.heard import Alternative
 
 TEMPERATURE = 1.2
 MISHEARD = 1.0
@@ -35,7 +35,8 @@ FEWEST = -3.0
 # yes/no/stop/repeat, trade phrases, other speech, noise) decoded with these weights. MISHEARD and ENDING: best
 # count of right first alternatives on a coarse grid (0.5, 1, 1.5, 2.5; 1, 1.3, 1.6, 2), flat near the optimum.
 # TEMPERATURE: least mean negative log probability of what was said. LOST: answers lose 1.2 nats at the 95th
-# percentile and 5 at the 99th, other speech (where a detector finds any) 4.4 at its first quartile. POOR: by eye on chatter.
+# percentile and 5 at the 99th, other speech (where a detector finds any) 4.4 at its first quartile. POOR: by eye, on
+# chatter.
 
 
 @dataclass(frozen=True, slots=True)

@@ -137,8 +137,9 @@ class SpeechModel:
 def log_softmax(logits: Floats) -> Floats:
     """Return the logarithm of each row's softmax."""
     highest = logits.max(axis=1, keepdims=True)
-    shifted = logits - highest
-    return shifted - np.log(np.exp(shifted).sum(axis=1, keepdims=True))
+    shifted: Floats = logits - highest
+    spread: Floats = np.log(np.exp(shifted).sum(axis=1, keepdims=True))
+    return shifted - spread
 
 
 def _session(path: Path) -> ort.InferenceSession:
