@@ -62,13 +62,8 @@ def test_several_readings_are_listed() -> None:
 
 
 def test_bad_lines_get_an_error_line_and_a_non_zero_exit() -> None:
-    asked = '{"text": "x", "asking": "weather"}
-{"text": "ten", "asking": "voltage"}
-'
-    lines = f'nonsense
-[1]
-{{"asking": "voltage"}}
-{asked}'
+    asked = '{"text": "x", "asking": "weather"}\n{"text": "ten", "asking": "voltage"}\n'
+    lines = 'nonsense\n[1]\n{"asking": "voltage"}\n' + asked
     result = RUNNER.invoke(app, ["--json"], input=lines)
     records = [json.loads(line) for line in result.stdout.splitlines()]
     assert result.exit_code == 1

@@ -22,6 +22,7 @@ _TROUBLE = {
     ItemKind.NOT_MEASURED: Flag.NOT_MEASURED,
     ItemKind.OTHER_UNIT: Flag.UNIT_MISMATCH,
 }
+_AFTER_AN_AND = frozenset({ItemKind.FILLER, ItemKind.LEAD, ItemKind.LABEL, ItemKind.MOVING, ItemKind.EACH})
 _TRAILING = frozenset({"and", "or", "give", "plus", "ish", "thereabouts"})
 
 
@@ -65,6 +66,9 @@ class _Grouping:
     def add(self, at: int, item: Item) -> None:
         """Take the item at a place into the group it belongs to."""
         group = self.groups[-1]
+        if item.kind in _AFTER_AN_AND and group.atoms and group.atoms[-1].letter == "&":
+            group.atoms.pop()
+            group.closed = True
         match item.kind:
             case ItemKind.ATOM if item.atom is not None:
                 self._number_word(at, item.atom)

@@ -151,6 +151,8 @@ def _mark(tokens: Sequence[Token], at: int, before: list[Item]) -> Item | None:
             return None
         case "/" if number_next and number_before and min(len(tokens[at - 1].text), len(tokens[at + 1].text)) > 1:
             return Item(ItemKind.PAUSE, ",")
+        case "=" if number_next and before and before[-1].kind in (ItemKind.UNIT, ItemKind.LABEL):
+            return None
         case "±":
             return Item(ItemKind.JOIN, "±")
         case "$" | "€" | "£" if number_next:
@@ -172,6 +174,9 @@ def _word(
         return None, at + 1
     if tokens[at].text == "r" and at + 1 < len(tokens) and tokens[at + 1].text == "=":
         return Item(ItemKind.LEAD, "r ="), at + 2
+    lead = _lead_length(tokens, at, lexicon)
+    if lead > 1:
+        return Item(ItemKind.LEAD, tokens[at].text), at + lead
     label, end = label_at(tokens, at, lexicon)
     if label is not None:
         return Item(ItemKind.LABEL, label), end
@@ -184,6 +189,14 @@ def _word(
         if item is not None:
             return item, at + length
     return Item(ItemKind.UNKNOWN, tokens[at].text), at + 1
+
+
+def _lead_length(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> int:
+    """Return the length of the longest lead-in at a place ("right at", which is not a right-hand terminal)."""
+    for phrase in lexicon.leads.get(tokens[at].text, ()):
+        if tuple(t.text for t in tokens[at : at + len(phrase)]) == phrase:
+            return len(phrase)
+    return 0
 
 
 def _stammer(tokens: Sequence[Token], at: int) -> bool:
@@ -228,7 +241,7 @@ _SETS: tuple[tuple[ItemKind, Callable[[Words, Lexicon], bool]], ...] = (
     (ItemKind.DIRECT, lambda w, x: w in x.cues.direct),
     (ItemKind.ALL, lambda w, x: w in x.all_of_them),
     (ItemKind.EACH, lambda w, x: w in x.each),
-    (ItemKind.MOVING, lambda w, x: len(w) == 1 and w[0] in x.cues.moving),
+    (ItemKind.MOVING, lambda w, x: w in x.cues.moving),
     (ItemKind.LEAD, lambda w, x: _in(x.leads, w)),
     (ItemKind.NOT_MEASURED, lambda w, x: w in x.not_measured),
     (ItemKind.TIME, lambda w, x: w in x.times),
@@ -262,13 +275,15 @@ def _single(
             return Item(ItemKind.ATOM, word, Atom("S", Decimal(1000000), "M"))
         case "r" if after_number and token.glued:
             return Item(ItemKind.UNIT, word, unit=lexicon.units["ohm"])
-        case "c" | "f" | "v" | "w" if not after_number:
+        case "c" | "f" | "w" if not after_number:
             return None
+        case "is" | "are" if not before:
+            return Item(ItemKind.UNKNOWN, word)
     if word in lexicon.cues.decades:
         return Item(ItemKind.DECADE, word)
     unit = lexicon.units.get(word)
     if unit is not None and not (unit.sounds_like and not after_number):
-        if unit.scale == 1 and len(word) == 1 and not after_number and word != "ω":
+        if unit.scale == 1 and len(word) == 1 and not after_number and word not in "ωv":
             return None
         return Item(ItemKind.UNIT, word, unit=_cased(word, token, unit), clear=_clear(word, token, unit))
     if word in _CASED:

@@ -131,7 +131,7 @@ class Cues:
     """Small sets of words that steer how numbers side by side are read."""
 
     decades: Mapping[str, int]
-    moving: frozenset[str]
+    moving: frozenset[Words]
     leading: frozenset[str]
     agreeing: frozenset[Words]
     none_of_it: WordAutomaton
@@ -265,7 +265,7 @@ def _all_words(value: object) -> Iterable[str]:
 def _cues(entry: _Entry) -> Cues:
     return Cues(
         decades={word: int(str(value)) for word, value in entry.within("decades").raw.items()},
-        moving=frozenset(entry.texts("moving")),
+        moving=frozenset(_split(entry.texts("moving"))),
         leading=frozenset(entry.texts("leading")),
         agreeing=frozenset(_split(entry.texts("agreeing"))),
         none_of_it=entry.understood("none_of_it"),

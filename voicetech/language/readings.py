@@ -176,6 +176,7 @@ def _reading(number: Number, group: Group, question: Question) -> ReadingSaid:
     if sounds and sounds[0].text in _EVERYDAY and (lone or group.atoms[0].text in ("to", "for", "fore")):
         confirm = True
     beyond = _BEYOND.get(unit)
+    confirm = confirm or (number.fraction and abs(number.value) < 1 and group.unit is None)
     negative_ohms = value < 0 and unit in (Unit.OHM, Unit.AMPERE, Unit.WATT)
     if negative_ohms or (beyond is not None and abs(value) >= beyond):
         flags, confirm = flags | {Flag.OUT_OF_RANGE}, True
@@ -312,7 +313,14 @@ def _several(groups: list[Group], items: Sequence[Item], question: Question) -> 
     kind = Flag.SEQUENCE if moving else Flag.MULTIPLE
     unit = readings[0].unit if len({r.unit for r in readings}) == 1 else None
     many = len(readings) > 2 and not any(r.label for r in readings)
-    return SeveralSaid(tuple(readings), unit, frozenset({kind}), confirm=many or any(r.confirm for r in readings))
+    told_apart = moving or all(r.label for r in readings) or all(g.unit for g in groups) or _listed(items)
+    confirm = many or not told_apart or any(r.confirm for r in readings)
+    return SeveralSaid(tuple(readings), unit, frozenset({kind}), confirm)
+
+
+def _listed(items: Sequence[Item]) -> bool:
+    """Return whether an "and" says that there is more than one."""
+    return any(item.atom is not None and item.atom.letter == "&" for item in items)
 
 
 def _candidates(groups: Iterable[Group], question: Question) -> tuple[Meaning, ...]:

@@ -14,12 +14,11 @@ from voicetech.language.meaning import (
     Question,
     RangeSaid,
     ReadingSaid,
-    SeveralSaid,
     State,
     StateSaid,
     Unclear,
 )
-from voicetech.language.phrasing import bare_words, without_leads
+from voicetech.language.phrasing import bare_words, starting, without_leads
 from voicetech.language.readings import ASKED_UNIT, read_items
 from voicetech.units import Unit
 
@@ -132,8 +131,22 @@ def _decade(tokens: tuple[Token, ...], question: Question, lexicon: Lexicon) -> 
     return RangeSaid(low, low + 9, unit, frozenset({Flag.RANGE, Flag.APPROX}))
 
 
-def confirmed(meaning: Meaning) -> Meaning:
-    """Return the meaning with its confirm mark set, where it has one."""
-    if isinstance(meaning, (ReadingSaid, StateSaid, SeveralSaid)):
-        return replace(meaning, confirm=True)
-    return meaning
+def read_agreed(tokens: tuple[Token, ...], question: Question, lexicon: Lexicon) -> ReadingSaid | StateSaid | None:
+    """Return the result behind a leading yes ("yeah, two forty"), or None."""
+    length = starting(words_of(tokens), lexicon.cues.agreeing)
+    rest = tokens[_token_after(tokens, length) :]
+    if not length or not rest:
+        return None
+    result = read_result(rest, words_of(rest), question, lexicon)
+    if isinstance(result, (ReadingSaid, StateSaid)):
+        return replace(result, flags=result.flags | {Flag.ACK})
+    return None
+
+
+def _token_after(tokens: tuple[Token, ...], words: int) -> int:
+    """Return the place behind so many words and the marks that follow them."""
+    at = 0
+    while at < len(tokens) and (words or not words_of(tokens[at : at + 1])):
+        words -= len(words_of(tokens[at : at + 1]))
+        at += 1
+    return at

@@ -25,7 +25,7 @@ from voicetech.language.meaning import (
     WordsSaid,
 )
 from voicetech.language.phrasing import bare_words, without_single_fillers
-from voicetech.language.results import read_result
+from voicetech.language.results import read_agreed, read_result
 from voicetech.language.serials import read_serial
 from voicetech.language.suggest import suggestion
 
@@ -55,8 +55,9 @@ def understand(text: str, question: Question, lexicon: Lexicon) -> Meaning:
         cleaned = replace(cleaned, tokens=short)
         words = words_of(short)
     meaning = _understood(text, cleaned, words, question, lexicon)
-    if cleaned.foreign_digits and isinstance(meaning, ReadingSaid):
-        return replace(meaning, flags=meaning.flags | cleaned.flags, confirm=True)
+    unsure = cleaned.foreign_digits or text.rstrip().endswith("?")
+    if unsure and isinstance(meaning, ReadingSaid):
+        return replace(meaning, confirm=True)
     return meaning
 
 
@@ -131,6 +132,7 @@ def _said(
     return (
         correction
         or read_repaired(tokens, question, lexicon)
+        or read_agreed(tokens, question, lexicon)
         or (answer if isinstance(result, Unclear) and not (result.candidates or result.flags) else None)
         or result
         or answer
