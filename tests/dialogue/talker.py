@@ -109,7 +109,7 @@ class Talker:
         answers = {"tester-before": "one twenty", "dead-pairs": "all zero", "tester-after": "one twenty"}
         if step.role is not None and step.role.value in answers:
             return answers[step.role.value]
-        return "cord four wires" if getattr(step, "field", None) == "connection" else "done"
+        return "four wire cord" if getattr(step, "field", None) == "connection" else "done"
 
 
 def in_order(places: list[str], *wanted: str) -> bool:

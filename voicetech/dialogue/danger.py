@@ -23,13 +23,13 @@ CLEAR_WORDS: Final = ("everything is safe start again", "it is safe now start ag
 """The phrases that end a stop; none of them can be said by accident."""
 
 
-def danger_said(draft: Draft, said: DangerSaid) -> None:
-    """Stop at once, or ask whether it is happening now where that is not certain."""
+def danger_said(draft: Draft, said: DangerSaid, whole: str) -> None:
+    """Stop at once, or ask whether it is happening now where that is not certain; `whole` is all that was said."""
     turn = draft.session.turn
     if said.present or turn is Turn.SAFETY_QUESTION:
         stop(draft, said)
     elif may(turn, Move.DOUBT_SAFETY):
-        draft.add(DangerDoubted(said.kind, said.words, draft.at_s))
+        draft.add(DangerDoubted(said.kind, whole, draft.at_s))
     else:
         draft.add(SaidAgain("If it is happening now, say stop.", silent=False))
 

@@ -119,7 +119,7 @@ def _words(draft: Draft, given: Words) -> None:
         )
     )
     if given.weighed is Weighed.ACCEPTED and isinstance(given.meaning, DangerSaid):
-        danger_said(draft, given.meaning)
+        danger_said(draft, given.meaning, heard.text)
         return
     if changed_hands:
         end_proof(draft, "the job was handed to another device")

@@ -205,10 +205,12 @@ def end_proof(draft: Draft, reason: str) -> None:
 
 
 def reenter(draft: Draft) -> None:
-    """Enter the open step again through the gate; making safe and going live start over from their first step."""
-    section = draft.section
+    """Enter the open step again through the gate; making safe and going live start over for the step that waits."""
+    section, waiting = draft.section, draft.session.resume
     if section.role in (None, SectionRole.NULL_LEADS):
         enter(draft, draft.cursor)
+    elif waiting is not None:
+        enter(draft, waiting)
     else:
         start_over(draft, section)
 

@@ -2,6 +2,7 @@
 
 from voicetech.dialogue.danger import CLEAR_WORDS
 from voicetech.dialogue.decide import PROBES_OFF
+from voicetech.events import ReadingTaken
 from voicetech.language.meaning import Asking, Choice, Question
 from voicetech.procedure import Ask, Hold, Inspect, Instruct, Measure, Phase, Procedure, Step
 from voicetech.session import Session
@@ -41,12 +42,22 @@ def question_for(procedure: Procedure, session: Session) -> Question:
         asking=_asking_now(session, step),
         wording=step.prompt.full,
         after_read_back=session.read_back or session.turn in (Turn.CONFIRMING, Turn.CHOOSING),
+        read_back=_read_back(procedure, session, step),
         choices=step.choices if isinstance(step, Ask) else (),
         places=places,
         likely=step.likely if isinstance(step, (Ask, Measure)) else None,
         labels=tuple(pair.label for pair in step.pairs) if isinstance(step, Measure) else (),
         exact_words=step.until if isinstance(step, Hold) else (),
     )
+
+
+def _read_back(procedure: Procedure, session: Session, step: Step) -> Asking | None:
+    """Return what kind of reading the last reply read back, where the open step asks for another kind."""
+    last = session.last_answer
+    if not session.read_back or session.turn is not Turn.ASKING or not isinstance(last, ReadingTaken):
+        return None
+    asking = asking_of(procedure.step(last.section, last.step))
+    return None if asking is asking_of(step) else asking
 
 
 def _asking_now(session: Session, step: Step) -> Asking:

@@ -152,10 +152,13 @@ def _withdraw(draft: Draft, reason: str) -> Cursor:
         end_proof(draft, "an undo past it")
     draft.add(AnswerWithdrawn(last.seq, reason, draft.at_s))
     cursor = _cursor_of(draft, last)
-    if reaches_safety:
-        start_over(draft, section)
-    else:
+    waiting = draft.session.resume
+    if not reaches_safety:
         enter(draft, cursor)
+    elif waiting is not None:
+        enter(draft, waiting)
+    else:
+        start_over(draft, section)
     return cursor
 
 

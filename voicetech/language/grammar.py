@@ -4,6 +4,8 @@ The tree is far wider than any limit of any procedure: a reading that is out of 
 said, never bent into one that passes. Whatever this tree can say, `understand` can read.
 """
 
+from dataclasses import replace
+
 from voicetech.language.automaton import compile_words
 from voicetech.language.export import export_jsgf, export_srgs
 from voicetech.language.lexicon import Lexicon
@@ -85,7 +87,19 @@ def _answers(question: Question, lexicon: Lexicon) -> list[Phrase]:
     if asking in _READING:
         answers.append(Rule("reading", _reading(question, lexicon)))
         answers.append(Rule("state", lexicon.states_spoken))
+    elif question.read_back in _READING:
+        answers.append(Rule("correction", _correction(replace(question, asking=question.read_back), lexicon)))
     return answers
+
+
+def _correction(question: Question, lexicon: Lexicon) -> Phrase:
+    number = Sequence((_cues(question), Maybe(Word("it's")), spoken_number(lexicon), Maybe(_units(question, lexicon))))
+    return Choice((number, phrase_from("scratch that|strike that|that's wrong")))
+
+
+def _cues(question: Question) -> Phrase:
+    cues = "make that|correction|i meant|scratch that"
+    return phrase_from(f"no|no wait|no make that|{cues}" if question.after_read_back else cues)
 
 
 def _yes_or_no(lexicon: Lexicon) -> Phrase:
@@ -104,8 +118,7 @@ def _reading(question: Question, lexicon: Lexicon) -> Phrase:
     number = spoken_number(lexicon)
     unit = _units(question, lexicon)
     lead = phrase_from("it's|it reads|i get|i got|i'm getting|about|all [six|of them]|each leg")
-    cues = "make that|correction|i meant|scratch that"
-    correction = phrase_from(f"no|no wait|no make that|{cues}" if question.after_read_back else cues)
+    correction = _cues(question)
     label = _label(question)
     before: list[Phrase] = [lead, Sequence((correction, Maybe(Word("it's"))))]
     if label is not None:

@@ -48,6 +48,8 @@ class Question:
     asking: Asking
     wording: str = ""
     after_read_back: bool = False
+    read_back: Asking | None = None
+    """What kind of answer was read back, where it is not the kind this question asks for."""
     partial: bool = False
     choices: tuple[Choice, ...] = ()
     places: tuple[Choice, ...] = ()

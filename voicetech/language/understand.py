@@ -110,7 +110,8 @@ def _said(
     answer = said_yes_or_no(words, bare, question, lexicon)
     if question.asking is Asking.CHOICE and choice is not None:
         return choice
-    correction = read_correction(tokens, words, question, lexicon)
+    corrected = replace(question, asking=question.read_back) if question.read_back else question
+    correction = read_correction(tokens, words, corrected, lexicon)
     result = read_result(tokens, words, question, lexicon)
     if isinstance(result, StateSaid):
         correction = None

@@ -1,0 +1,569 @@
+"""The trade's rules, each held to by the whole conversation on the shipped procedure.
+
+Common practice, no source, where a test names none.
+"""
+
+from typing import TypeVar
+
+import pytest
+
+from tests.dialogue.talker import Talker
+from voicetech import events as happened
+from voicetech.events import (
+    AnswerProposed,
+    Channel,
+    DangerDoubted,
+    DangerStopped,
+    DeadProved,
+    Event,
+    HandedOver,
+    NoteTaken,
+    PairReadDead,
+    PowerRestored,
+    ProofEnded,
+    ReadingTaken,
+    SaidAgain,
+    StepSkipped,
+)
+from voicetech.language.meaning import DangerKind
+from voicetech.procedure import Hold, Measure, Needs, SectionRole
+from voicetech.turn import Turn
+
+INTAKE = (
+    "no",
+    "bake",
+    "at once",
+    "two forty volts",
+    "twelve kilowatts",
+    "later",
+    "later",
+    "house",
+    "four wire cord",
+    "no",
+    "no",
+    "no",
+    "no",
+    "none of these",
+    "two pole",
+    "not tripped",
+)
+
+
+def at_the_bake_element() -> Talker:
+    """Return a conversation that stands, proved dead, at the first look at the bake element."""
+    talker = Talker()
+    talker.say("go to the bake element")
+    talker.make_safe()
+    assert talker.place == "bake/bake-look"
+    return talker
+
+
+def at_bake_ohms() -> Talker:
+    talker = at_the_bake_element()
+    talker.say("looks good", "done", "two thousand six hundred watts", "zero point three")
+    assert talker.place == "bake/bake-ohms"
+    return talker
+
+
+def proving(answer: str) -> Talker:
+    """Return a conversation at the dead pairs, the tester just proved by `answer`."""
+    talker = Talker()
+    talker.say("go to the bake element", "four wire cord", "plug is out", answer)
+    return talker
+
+
+E = TypeVar("E", bound=Event)
+
+
+def last(talker: Talker, kind: type[E]) -> E:
+    found = [event for event in talker.events if isinstance(event, kind)]
+    return found[-1]
+
+
+class TestProofOfDead:
+    def test_it_is_tester_every_pair_tester_and_every_number_is_recorded(self) -> None:
+        talker = at_the_bake_element()
+        before, after = (event for event in talker.events if isinstance(event, happened.TesterProved))
+        assert before.before
+        assert not after.before
+        assert before.value == after.value == 120
+        labels = [event.label for event in talker.events if isinstance(event, PairReadDead)]
+        assert labels == ["L1-L2", "L1-N", "L2-N", "L1-frame", "L2-frame", "N-frame"]
+        readings = [event.label for event in talker.events if isinstance(event, ReadingTaken)]
+        assert readings[1:-1] == labels
+
+    def test_all_pairs_in_one_breath_are_six_readings_and_need_a_yes(self) -> None:
+        talker = proving("one twenty")
+        talker.say("yes")
+        assert talker.say("all six zero") == "All six pairs zero volts. Right?"
+        assert talker.session.turn is Turn.CONFIRMING
+        assert not talker.all_of(PairReadDead)
+        talker.say("yes")
+        assert len(talker.all_of(PairReadDead)) == 6
+
+    @pytest.mark.parametrize("answer", ["yes it works", "done", "it's good"])
+    def test_the_tester_is_proved_by_a_voltage_not_by_a_yes(self, answer: str) -> None:
+        talker = proving(answer)
+        assert talker.place == "make-safe/tester-before"
+        assert not talker.all_of(happened.TesterProved)
+
+    def test_a_tester_that_shows_nothing_proves_nothing(self) -> None:
+        talker = proving("zero")
+        talker.say("yes")
+        assert talker.place == "make-safe/tester-before"
+        assert not talker.all_of(happened.TesterProved)
+
+    def test_no_voltage_is_not_a_reading(self) -> None:
+        talker = proving("one twenty")
+        talker.say("yes", "there's no voltage")
+        assert not talker.all_of(PairReadDead)
+        assert talker.place == "make-safe/six-pairs"
+
+    def test_one_pair_above_a_volt_is_repeated_on_low_impedance(self) -> None:
+        talker = proving("one twenty")
+        talker.say("yes", "zero", "yes", "thirty", "yes")
+        for _ in range(4):
+            talker.say("zero", "yes")
+        assert talker.place == "make-safe/low-impedance"
+        talker.say("no")
+        assert talker.place == "make-safe/six-pairs"
+        talker.say("all zero", "yes", "one twenty", "yes")
+        assert talker.place == "bake/bake-look"
+
+    def test_what_persists_on_low_impedance_stops_the_work(self) -> None:
+        talker = proving("one twenty")
+        talker.say("yes", "zero", "yes", "thirty", "yes")
+        for _ in range(4):
+            talker.say("zero", "yes")
+        talker.say("yes")
+        assert talker.session.turn is Turn.HANDED_OVER
+        assert last(talker, HandedOver).reason == "second-source"
+
+    def test_a_tester_that_fails_afterwards_voids_everything(self) -> None:
+        talker = proving("one twenty")
+        talker.say("yes", "all zero", "yes", "zero", "yes")
+        assert not talker.all_of(DeadProved)
+        assert talker.in_role(SectionRole.MAKE_SAFE)
+        assert talker.session.safety.dead_pairs == frozenset()
+
+    @pytest.mark.parametrize(
+        ("what", "ends"),
+        [
+            ("power is on", PowerRestored),
+            ("pause", ProofEnded),
+            ("i'm leaving", ProofEnded),
+            ("call mode", ProofEnded),
+            ("stop", ProofEnded),
+        ],
+    )
+    def test_it_ends_with(self, what: str, ends: type[Event]) -> None:
+        talker = at_the_bake_element()
+        assert talker.proof_stands()
+        talker.say(what)
+        assert not talker.proof_stands()
+        assert any(isinstance(event, ends) for event in talker.last_events)
+
+    def test_it_ends_when_the_program_is_started_again(self) -> None:
+        talker = at_the_bake_element()
+        talker.restart()
+        assert talker.in_role(SectionRole.MAKE_SAFE)
+        talker.make_safe()
+        assert talker.place == "bake/bake-look"
+
+    def test_it_ends_when_another_device_takes_over(self) -> None:
+        talker = at_the_bake_element()
+        talker.say("looks good", channel=Channel.VOICE)
+        assert talker.in_role(SectionRole.MAKE_SAFE)
+
+    def test_it_ends_with_an_undo_past_it(self) -> None:
+        talker = at_the_bake_element()
+        talker.say("undo")
+        assert not talker.proof_stands()
+        assert talker.in_role(SectionRole.MAKE_SAFE)
+
+    def test_an_undo_of_what_came_after_leaves_it_standing(self) -> None:
+        talker = at_the_bake_element()
+        talker.say("looks good", "undo")
+        assert talker.proof_stands()
+        assert talker.place == "bake/bake-look"
+
+    def test_it_ends_after_thirty_minutes(self) -> None:
+        talker = at_the_bake_element()
+        talker.wait(29)
+        assert talker.place == "bake/bake-look"
+        assert "30 minutes have passed" in talker.wait(2)
+        assert talker.in_role(SectionRole.MAKE_SAFE)
+
+    def test_an_answer_that_comes_too_late_is_not_taken(self) -> None:
+        talker = at_bake_ohms()
+        talker.now_s += 31 * 60
+        talker.say("twenty two")
+        assert talker.in_role(SectionRole.MAKE_SAFE)
+        assert "bake-ohms" not in {r.step for r in talker.session.readings}
+
+    def test_it_ends_when_the_clock_is_set_back(self) -> None:
+        talker = at_the_bake_element()
+        talker.wait(-60)
+        assert talker.in_role(SectionRole.MAKE_SAFE)
+
+
+class TestIsolation:
+    def test_a_plug_in_hand_is_not_asked_for_a_lock(self) -> None:
+        talker = Talker()
+        talker.say("go to the bake element", "four wire cord")
+        assert talker.place == "make-safe/unplug"
+
+    def test_hard_wired_is_locked_and_tagged(self) -> None:
+        talker = Talker()
+        talker.say("go to the bake element", "hard wired", "two pole")
+        assert talker.place == "make-safe/lock-out"
+        assert "lock" in talker.last.speak.lower()
+
+    def test_two_unlinked_breakers_are_two_sources(self) -> None:
+        talker = Talker()
+        talker.say("go to the bake element", "hard wired", "two singles")
+        assert talker.place == "make-safe/lock-out-both"
+        talker.say("locked and tagged")
+        assert talker.place == "make-safe/lock-out-both", "one lock is not two"
+
+    @pytest.mark.parametrize("words", ["done", "yes", "skip", "skip because i know it", "next", "it's off"])
+    def test_a_hold_yields_only_to_its_own_words(self, words: str) -> None:
+        talker = Talker()
+        talker.say("go to the bake element", "four wire cord", words)
+        assert talker.place == "make-safe/unplug"
+        assert not talker.all_of(StepSkipped)
+
+
+class TestLive:
+    def at_supply(self) -> Talker:
+        talker = Talker()
+        talker.say("go to the supply")
+        talker.make_safe()
+        talker.say("done", "looks good", "looks good")
+        assert talker.place == "go-live/ready"
+        return talker
+
+    def test_a_live_test_has_its_own_hold_and_ends_the_proof(self) -> None:
+        talker = self.at_supply()
+        assert talker.proof_stands()
+        talker.say("done")
+        assert talker.place == "go-live/ready"
+        talker.say("ready for live")
+        assert talker.place == "go-live/power-on"
+        assert not talker.proof_stands(), "asking for power already ends it"
+        talker.say("done")
+        assert talker.place == "supply/supply-idle"
+
+    def test_only_the_value_is_said_until_the_probes_are_off(self) -> None:
+        talker = self.at_supply()
+        talker.say("ready for live", "done")
+        assert talker.say("two forty one") == "L1 to L2: two hundred forty one volts. Probes off?"
+        assert talker.session.turn is Turn.PROBES_ON
+        talker.say("one twenty")
+        assert talker.session.at is not None
+        assert talker.session.at.pair == 0, "the next value waits for the probes to be off"
+        assert talker.say("probes off") == "L one to neutral."
+
+    def test_a_correction_is_taken_with_the_probes_on(self) -> None:
+        talker = self.at_supply()
+        talker.say("ready for live", "done", "two forty one", "no, two thirty nine")
+        assert [str(r.value) for r in talker.session.readings if r.step == "supply-idle"] == ["239"]
+        assert talker.session.turn is Turn.PROBES_ON
+
+    def test_back_to_the_wiring_means_proving_dead_again(self) -> None:
+        talker = self.at_supply()
+        talker.say("ready for live", "done", "go to the bake element")
+        assert talker.in_role(SectionRole.MAKE_SAFE)
+
+    def test_covers_are_closed_dead_before_power_with_covers_on(self) -> None:
+        talker = self.at_supply()
+        talker.say("ready for live", "done")
+        assert talker.session.covers_open
+
+    @pytest.mark.parametrize(
+        ("idle", "finding", "reason"),
+        [
+            (("zero", "one twenty", "one twenty", "zero"), "lost-leg-backfed", "lost-leg"),
+            (("one twenty", "one twenty", "zero", "zero"), "lost-leg", "lost-leg"),
+            (("two forty", "one sixty", "eighty", "zero"), "open-neutral", "open-neutral"),
+            (("two ten", "one twenty", "ninety", "zero"), "low-leg", "supply-joint"),
+        ],
+    )
+    def test_a_bad_supply_is_told_apart_and_handed_over(
+        self, idle: tuple[str, ...], finding: str, reason: str
+    ) -> None:
+        talker = self.at_supply()
+        talker.say("ready for live", "done")
+        for _attempt in (1, 2):
+            for value in idle:
+                talker.say(value)
+                if talker.session.turn is Turn.CONFIRMING:
+                    talker.say("yes")
+                talker.say("probes off")
+        assert talker.session.turn is Turn.HANDED_OVER, talker.place
+        assert last(talker, HandedOver).reason == reason
+        assert finding in str(talker.events)
+
+    def test_a_208_supply_is_no_fault(self) -> None:
+        talker = self.at_supply()
+        talker.say("ready for live", "done")
+        for value in ("two oh eight", "one twenty", "one twenty", "zero"):
+            talker.say(value, "probes off")
+        assert talker.place == "supply/load-on"
+        assert "three quarters" in talker.last.speak
+
+
+class TestDanger:
+    @pytest.mark.parametrize(
+        ("words", "kind", "script"),
+        [
+            ("i got shocked", DangerKind.SHOCK, "Do not touch a person who is held"),
+            ("it's on fire", DangerKind.FIRE, "Do not use water"),
+            ("it's sparking", DangerKind.SPARKS, "Hands off"),
+            ("i smell gas", DangerKind.GAS, "Touch no switch and no phone here"),
+            ("stop", DangerKind.STOP, "Hands off"),
+        ],
+    )
+    def test_it_stops_at_once_with_its_script(self, words: str, kind: DangerKind, script: str) -> None:
+        talker = at_the_bake_element()
+        assert script in talker.say(words)
+        assert talker.session.turn is Turn.STOPPED
+        assert last(talker, DangerStopped).kind is kind
+
+    @pytest.mark.parametrize("channel", list(Channel))
+    @pytest.mark.parametrize("before", [(), ("pause",), ("call mode",), ("skip",), ("stop",), ("it sparked last night",)])
+    def test_it_stops_in_any_state_on_any_channel(self, before: tuple[str, ...], channel: Channel) -> None:
+        talker = at_the_bake_element()
+        talker.say(*before)
+        talker.say("there's smoke coming out", channel=channel)
+        assert talker.session.turn is Turn.STOPPED
+
+    def test_the_emergency_number_is_a_setting(self) -> None:
+        talker = at_the_bake_element()
+        assert talker.procedure.settings["emergency_number"] in talker.say("i got shocked")
+
+    def test_what_is_past_is_asked_about_and_only_no_goes_on(self) -> None:
+        talker = Talker()
+        talker.say(*INTAKE[:11])
+        assert talker.place == "intake/past-smell"
+        assert "happening now" in talker.say("it sparked last night")
+        assert isinstance(talker.last_events[-1], DangerDoubted)
+        talker.say("banana")
+        assert talker.session.turn is Turn.SAFETY_QUESTION
+        talker.say("no")
+        assert talker.session.turn is Turn.ASKING
+        assert last(talker, NoteTaken).text == "it sparked last night", "what was said is kept"
+
+    def test_yes_to_the_safety_question_stops(self) -> None:
+        talker = Talker()
+        talker.say(*INTAKE[:11], "it sparked last night", "yes")
+        assert talker.session.turn is Turn.STOPPED
+
+    def test_a_stop_is_left_by_its_own_phrase_and_all_of_making_safe(self) -> None:
+        talker = at_the_bake_element()
+        talker.say("it's sparking")
+        talker.say("resume", "yes", "done", "go to the bake element", "it's safe")
+        assert talker.session.turn is Turn.STOPPED
+        assert "What happened" in talker.say("everything is safe start again")
+        talker.say("the wire touched the frame")
+        assert talker.in_role(SectionRole.MAKE_SAFE)
+        assert "the wire touched the frame" in str(talker.events)
+        talker.make_safe()
+        assert talker.place == "bake/bake-look"
+
+    def test_the_urgent_question_at_intake_stops(self) -> None:
+        talker = Talker()
+        talker.say("yes")
+        assert talker.session.turn is Turn.STOPPED
+
+
+class TestTests:
+    def test_the_complaint_decides_what_comes_first(self) -> None:
+        for complaint, first in (("bake", "bake"), ("broil", "broil"), ("nothing heats", "supply")):
+            talker = Talker()
+            talker.say("no", complaint, *INTAKE[2:], "covers are on", "done", "yes", "none")
+            talker.make_safe()
+            assert talker.place.split("/")[0] == first
+
+    def test_another_test_can_be_asked_for_at_any_time(self) -> None:
+        talker = at_the_bake_element()
+        talker.say("go to the broil element")
+        assert talker.place == "broil/broil-look"
+        assert talker.proof_stands()
+
+    def test_the_leads_are_nulled_first_and_subtracted(self) -> None:
+        talker = at_bake_ohms()
+        talker.say("twenty two")
+        taken = last(talker, ReadingTaken)
+        assert str(taken.lead_ohm) == "0.3"
+
+    def test_a_beep_passes_no_element(self) -> None:
+        talker = at_bake_ohms()
+        assert "beep is not a resistance" in talker.say("it beeps").lower()
+        assert talker.place == "bake/bake-ohms"
+        assert "bake-ohms" not in {r.step for r in talker.session.readings}
+
+    def test_a_beep_passes_a_fuse_as_continuity_without_ohms(self) -> None:
+        talker = Talker()
+        talker.say("go to the thermal fuse", "yes")
+        talker.make_safe()
+        talker.say("zero point three")
+        assert "ohms not taken" in talker.say("it beeps")
+        assert last(talker, ReadingTaken).verdict == "within"
+
+    def test_out_of_limits_is_repeated_and_then_tried_another_way(self) -> None:
+        talker = at_bake_ohms()
+        talker.say("open")
+        assert talker.place == "bake/bake-ohms"
+        assert talker.session.at is not None
+        assert talker.session.at.attempt == 2
+        assert not talker.session.proved
+        talker.say("open")
+        assert talker.place == "bake/bake-bare"
+        assert not talker.session.proved
+        talker.say("open")
+        assert talker.session.proved == ("bake-open",)
+
+    def test_damage_condemns_an_element_whatever_it_reads(self) -> None:
+        talker = at_the_bake_element()
+        talker.say("it's swollen")
+        assert talker.session.proved == ("bake-damaged",)
+
+    def test_a_reading_of_another_quantity_is_never_used(self) -> None:
+        talker = at_bake_ohms()
+        talker.say("two forty volts")
+        assert talker.place == "bake/bake-ohms"
+        assert "bake-ohms" not in {r.step for r in talker.session.readings}
+
+    def test_a_dropped_decimal_is_asked_the_plausible_one_first(self) -> None:
+        talker = at_bake_ohms()
+        assert talker.say("twelve eight").startswith("Twelve point eight ohms")
+        assert talker.session.turn is Turn.CONFIRMING
+
+    def test_skipping_needs_a_reason_and_is_recorded(self) -> None:
+        talker = at_bake_ohms()
+        assert "Why" in talker.say("skip")
+        talker.say("the wires are riveted")
+        assert last(talker, StepSkipped).reason == "the wires are riveted"
+
+    def test_a_part_may_not_be_fitted(self) -> None:
+        talker = at_the_bake_element()
+        talker.say("not fitted")
+        assert talker.session.ended["bake"] == "not fitted"
+
+    def test_a_swap_that_needs_power_ends_the_proof(self) -> None:
+        section = Talker().procedure.section("surface-element")
+        swap = [step for step in section.steps if "swap" in step.id]
+        assert any(step.needs is Needs.POWERED for step in swap)
+
+
+class TestTalking:
+    def test_every_reading_is_read_back_with_its_unit(self) -> None:
+        talker = at_bake_ohms()
+        assert "twenty two ohms" in talker.say("twenty two").lower()
+
+    def test_a_correction_replaces_what_was_read_back(self) -> None:
+        talker = at_bake_ohms()
+        talker.say("twenty two", "undo", "twenty one point eight", "no, twenty two point one")
+        values = [str(r.value) for r in talker.session.readings if r.step == "bake-ohms"]
+        assert values == ["22.1"]
+
+    def test_how_where_why_limit_and_status_are_answered(self) -> None:
+        talker = Talker()
+        talker.say(*INTAKE, "covers are on", "done", "yes", "none")
+        talker.make_safe()
+        talker.say("looks good", "done", "two thousand six hundred watts", "zero point three")
+        assert "19.9 to 24.4 ohms" in talker.say("what's the limit")
+        for words in ("how do i do that", "where", "why", "status", "repeat"):
+            assert talker.say(words), words
+            assert talker.place == "bake/bake-ohms"
+
+    def test_say_again_is_said_twice_by_voice_and_then_it_is_quiet(self) -> None:
+        talker = Talker(channel=Channel.VOICE)
+        said = [talker.say("banana bread") for _ in range(4)]
+        assert [bool(words) for words in said] == [True, True, False, False]
+        assert all(isinstance(talker.last_events[-1], SaidAgain) for _ in said)
+
+    def test_in_chat_an_answer_never_meets_silence(self) -> None:
+        talker = Talker()
+        assert all(talker.say("banana bread") for _ in range(5))
+
+    def test_call_mode_hears_only_resume_and_danger(self) -> None:
+        talker = at_the_bake_element()
+        talker.say("call mode")
+        assert talker.say("looks good", "done", "go to the broil element") == ""
+        talker.say("resume")
+        assert talker.in_role(SectionRole.MAKE_SAFE)
+
+    def test_a_note_is_kept_in_its_own_words(self) -> None:
+        talker = at_the_bake_element()
+        talker.say("note: the cord is chafed behind the drawer")
+        assert last(talker, NoteTaken).text == "the cord is chafed behind the drawer"
+        assert talker.place == "bake/bake-look"
+
+    def test_model_and_serial_never_block(self) -> None:
+        talker = Talker()
+        talker.say(*INTAKE[:5], "type later")
+        assert talker.place == "intake/serial"
+
+    def test_a_spelled_model_is_read_back(self) -> None:
+        talker = Talker()
+        talker.say(*INTAKE[:5])
+        talker.say("m seven four two")
+        assert isinstance(talker.last_events[-1], AnswerProposed)
+        talker.say("yes")
+        assert talker.place == "intake/serial"
+
+    def test_no_step_needs_a_hand_for_the_program(self) -> None:
+        for section in Talker().procedure.sections:
+            for step in section.steps:
+                assert step.prompt.full
+                if isinstance(step, Hold):
+                    assert step.until
+
+
+class TestEndings:
+    def test_a_whole_job_is_repaired_and_closed(self) -> None:
+        talker = at_bake_ohms()
+        talker.say("open", "open", "open", "done", "it is worn out", "repair")
+        assert talker.place == "repair/mend"
+        talker.say("done", "done", "done", "yes", "yes", "point one", "done", "yes", "yes", "nothing")
+        assert talker.place == "power-up/covers-on"
+        talker.say("covers are on", "done")
+        assert talker.place == "retest/original"
+
+    def test_leaving_it_safe_never_asks_for_power(self) -> None:
+        talker = at_bake_ohms()
+        talker.say("open", "open", "open", "done", "it is worn out", "leave it safe")
+        assert talker.place.startswith("leave-safe/")
+        start = len(talker.events)
+        for _ in range(12):
+            if talker.session.turn is Turn.CLOSED:
+                break
+            talker.say("done" if talker.place != "report/told" else "customer", "no")
+        assert not any(isinstance(event, PowerRestored) for event in talker.events[start:])
+
+    def test_a_complaint_that_stays_goes_back_to_testing(self) -> None:
+        talker = at_bake_ohms()
+        talker.say("open", "open", "open", "done", "it is worn out", "repair", "done", "done", "done")
+        talker.say("yes", "yes", "point one", "done", "yes", "yes", "nothing", "covers are on", "done", "no")
+        assert "bake-open" in talker.session.excluded
+        assert talker.place.split("/")[0] not in ("retest", "advice", "report")
+
+    def test_nothing_after_a_hand_over_asks_for_another_test(self) -> None:
+        talker = at_the_bake_element()
+        talker.say("go to the supply", "done", "it's burnt")
+        assert talker.session.turn is Turn.HANDED_OVER
+        place = talker.place
+        talker.say("go to the bake element", "resume", "yes")
+        assert talker.session.turn is Turn.HANDED_OVER
+        assert talker.place == place
+        talker.say("close the job")
+        assert talker.session.outcome == "handed over"
+
+
+def test_every_measurement_of_wiring_needs_it_dead_or_takes_the_live_hold() -> None:
+    for section in Talker().procedure.sections:
+        for step in section.steps:
+            if isinstance(step, Measure) and section.role is None:
+                assert step.needs in (Needs.DEAD, Needs.LIVE), f"{section.id}/{step.id}"
