@@ -39,6 +39,7 @@ ASK = Question(Asking.YES_NO, wording="is the power off?")
         ("go back one", Command.BACK),
         ("hang on a minute", Command.HOLD),
         ("be back in ten minutes", Command.HOLD),
+        ("back in five", Command.HOLD),
         ("I'll be back at 1:20", Command.HOLD),
         ("um resume", Command.RESUME),
         ("undue last", Command.UNDO),
@@ -162,6 +163,16 @@ def test_no(text: str, lexicon: Lexicon) -> None:
 )
 def test_neither_yes_nor_no(text: str, lexicon: Lexicon) -> None:
     assert isinstance(understand(text, ASK, lexicon), Unclear)
+
+
+@pytest.mark.parametrize("text", ["yes", "okay", "no"])
+def test_a_yes_or_no_where_a_number_is_owed_is_asked_about(text: str, lexicon: Lexicon) -> None:
+    said = understand(text, VOLTS, lexicon)
+    assert isinstance(said, AnswerSaid)
+    assert said.confirm
+    after = understand(text, READ_BACK, lexicon)
+    assert isinstance(after, AnswerSaid)
+    assert not after.confirm
 
 
 def test_the_opposite_of_the_question_is_a_no_to_confirm(lexicon: Lexicon) -> None:

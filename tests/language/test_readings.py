@@ -264,6 +264,7 @@ def test_stated_absence_is_no_reading_until_confirmed(text: str, lexicon: Lexico
         ("solid beep", State.BEEP),
         ("it rings out", State.BEEP),
         ("dead short", State.SHORT),
+        ("short", State.SHORT),
     ],
 )
 def test_states_stay_apart(text: str, state: State, lexicon: Lexicon) -> None:

@@ -6,7 +6,9 @@ from voicetech.language.lexicon import Lexicon, Words
 from voicetech.language.meaning import AnswerSaid, Asking, Flag, Question
 from voicetech.language.phrasing import said_once
 
-_NUMBERISH = frozenset({Asking.YES_NO, Asking.INSPECTION, Asking.COMMAND, Asking.ANY, Asking.CHOICE})
+_MEASURED = frozenset({Asking.VOLTAGE, Asking.RESISTANCE, Asking.CURRENT, Asking.TEMPERATURE, Asking.POWER})
+"""Questions that a yes or no does not answer."""
+_MAY_BE_OKAY = frozenset({Asking.YES_NO, Asking.INSPECTION, Asking.COMMAND, Asking.ANY, Asking.CHOICE})
 
 
 def said_yes_or_no(words: Sequence[str], bare: Words, question: Question, lexicon: Lexicon) -> AnswerSaid | None:
@@ -16,8 +18,10 @@ def said_yes_or_no(words: Sequence[str], bare: Words, question: Question, lexico
         for yes, sayings in ((True, lexicon.yes), (False, lexicon.no)):
             if sayings.understood.accepts(candidate):
                 doubtful = text in lexicon.doubtful_answers
-                if text == "k" and question.asking not in _NUMBERISH:
+                if text == "k" and question.asking not in _MAY_BE_OKAY:
                     return None
+                if question.asking in _MEASURED and not question.after_read_back:
+                    doubtful = True
                 if question.asking is Asking.INSPECTION:
                     doubtful = yes and not lexicon.findings.leading.intersection(candidate)
                 return AnswerSaid(yes, confirm=doubtful)
