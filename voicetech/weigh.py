@@ -27,13 +27,13 @@ from voicetech.language.meaning import (
     Unclear,
     WordsSaid,
 )
-from voicetech.spelled import characters
+from voicetech.language.spelled import characters
 
-WRONG_COST: Final = 10.0
+WRONG_COST: Final = 14.0
 """Needless questions that one wrong verdict outweighs. Judgement, no source."""
 ACCEPT_VERDICT: Final = 1 - 1 / WRONG_COST
-"""The verdict has to be at least this sure to be taken (0.9)."""
-ACCEPT_VALUE: Final = 0.6
+"""The verdict has to be at least this sure to be taken (0.93)."""
+ACCEPT_VALUE: Final = 0.75
 """The value itself has to be at least this sure; it is read back, so a slip inside one verdict can be corrected."""
 RIVAL_AT_LEAST: Final = 0.05
 """A rival below this is not worth a question."""
@@ -44,7 +44,7 @@ FOR_US_AT_LEAST: Final = 0.5
 UNCLEAR_EXPECTED: Final = 0.1
 OTHER_UNIT_EXPECTED: Final = 0.05
 DOUBTFUL_EXPECTED: Final = 0.5
-COMMAND_EXPECTED: Final = 0.3
+COMMAND_EXPECTED: Final = 0.15
 YES_OR_NO_EXPECTED: Final = 0.1
 """How often, against a plain answer that sounds alike, people say what cannot be used, give another unit than was
 asked, give a value that is asked about, ask for something or say yes or no when a number is owed. Judgement, no

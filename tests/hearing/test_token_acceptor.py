@@ -69,7 +69,7 @@ def test_mishearings_are_counted() -> None:
 
 def test_readings_of_a_long_numeral_stay_few() -> None:
     grammar = loop([*DIGITS, "twenty", "thirty", "hundred", "and", "eleven", "twelve"])
-    assert 0 < len(TokenAcceptor(grammar, SPELLINGS, []).parses("22312232223122")) <= 64
+    assert 0 < len(TokenAcceptor(grammar, SPELLINGS, []).parses("22312232223122")) <= 512
 
 
 TOKENS = [" two", " to", " thi", "rty", "rt", "y", " eight", "2", ".", ",", " ", "é", " homes", "h", "omes"]

@@ -14,6 +14,8 @@ from voicetech.hearing.token_acceptor import Parse, TokenAcceptor
 TEMPERATURE = 1.2
 MISHEARD = 1.0
 """Nats a word costs that is written as one of its mishearings."""
+GLUED = 0.7
+"""Nats for each letter written without a space before it: "charley" is the word, "c h a r l e y" hardly."""
 SPELLED = 2.0
 """Nats for each letter in a reading of the text that spells out what another reading takes as a word."""
 ENDING = 1.3
@@ -22,7 +24,7 @@ ending; the model alone weighs that too little against the many ways the rest ma
 PLAINEST = 4
 """Readings kept of a text that was written in one form only."""
 LOST = 3.2
-LOST_A_TOKEN = 0.3
+LOST_A_TOKEN = 0.22
 LOST_WIDTH = 0.7
 """Nats that the grammar may cost against free writing, and for each token written freely, before the sound is more
 likely not an answer: a long answer collects small differences, another word a large one at once."""
@@ -68,7 +70,7 @@ def _wordings(search: Search, acceptor: TokenAcceptor, ending: float) -> dict[tu
         score = written.score + (ending - 1.0) * written.ending
         parses = _cleanest(acceptor.parses(written.text))
         if len(parses) == 1:
-            single.append((parses[0], score - MISHEARD * parses[0].misheard))
+            single.append((parses[0], score - _cost(parses[0])))
         elif parses:
             several.append((parses, score))
     mass: dict[tuple[str, ...], float] = {}
@@ -84,12 +86,12 @@ def _wordings(search: Search, acceptor: TokenAcceptor, ending: float) -> dict[tu
 def _shares(parses: tuple[Parse, ...], alone: dict[tuple[str, ...], float]) -> dict[tuple[str, ...], float]:
     """Share one text out among its readings: by what each was written as besides, else evenly among the plainest."""
     fewest = min(_letters(parse) for parse in parses)
-    costs = {p.words: exp(-MISHEARD * p.misheard - SPELLED * (_letters(p) - fewest)) for p in parses}
+    costs = {p.words: exp(-_cost(p) - SPELLED * (_letters(p) - fewest)) for p in parses}
     heard = {words: cost * alone[words] for words, cost in costs.items() if words in alone}
     whole = sum(heard.values())
     if whole:
         return {words: costs[words] * share / whole for words, share in heard.items()}
-    plainest = sorted(costs, key=lambda words: (-costs[words], len(words), words))[:PLAINEST]
+    plainest = sorted(costs, key=lambda words: (-costs[words], -len(words), words))[:PLAINEST]
     return {words: costs[words] / len(plainest) for words in plainest}
 
 
@@ -106,6 +108,10 @@ def _cleanest(parses: tuple[Parse, ...]) -> tuple[Parse, ...]:
     """Keep the readings with the fewest mishearings: "fire" is never "five" where fire may be said."""
     fewest = min((parse.misheard for parse in parses), default=0)
     return tuple(parse for parse in parses if parse.misheard == fewest)
+
+
+def _cost(parse: Parse) -> float:
+    return MISHEARD * parse.misheard + GLUED * parse.glued
 
 
 def _letters(parse: Parse) -> int:

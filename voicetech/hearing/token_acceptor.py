@@ -13,7 +13,9 @@ from voicetech.hearing.numerals import NUMERALS
 from voicetech.hearing.spellings import Spellings
 from voicetech.language.phrases import WordAutomaton
 
-READINGS = 64
+Readings = dict[tuple[str, ...], tuple[int, int]]
+"""Words read so far, with the counts of `Parse`."""
+READINGS = 512
 """Ways to read a text that are followed at once; a long numeral has thousands."""
 DEAD = -1
 START = 0
@@ -75,10 +77,14 @@ class Forms:
 
 @dataclass(frozen=True, slots=True)
 class Parse:
-    """Words that a written text may stand for, and how many of them were written as mishearings."""
+    """Words that a written text may stand for.
+
+    `misheard` counts the words written as mishearings, `glued` the letters written without a space before them.
+    """
 
     words: tuple[str, ...]
     misheard: int
+    glued: int
 
 
 class TokenAcceptor:
@@ -117,26 +123,28 @@ class TokenAcceptor:
 
     def parses(self, text: str) -> tuple[Parse, ...]:
         """Return every way to read a whole written text as words of the grammar."""
-        runs: dict[Place, dict[tuple[str, ...], int]] = {Place(0, self._at(0).full): {(): 0}}
+        runs: dict[Place, Readings] = {Place(0, self._at(0).full): {(): (0, 0)}}
         for character in text.lower():
             if character in _APOSTROPHES:
                 continue
-            grown: dict[Place, dict[tuple[str, ...], int]] = {}
+            grown: dict[Place, Readings] = {}
             for place, readings in runs.items():
                 for after, end in self._next(place, character):
                     into = grown.setdefault(after, {})
-                    for words, misheard in readings.items():
-                        _fewest(into, words + end.words if end else words, misheard + (end.misheard if end else 0))
+                    glued = end is not None and character.isalpha() and len(end.words[-1]) == 1
+                    for words, (misheard, letters) in readings.items():
+                        counts = (misheard + (end is not None and end.misheard), letters + glued)
+                        _fewest(into, words + end.words if end else words, counts)
             runs = {place: _plainest(readings) for place, readings in grown.items()}
-        whole: dict[tuple[str, ...], int] = {}
+        whole: Readings = {}
         for place, readings in runs.items():
-            for words, misheard in readings.items():
+            for words, (misheard, glued) in readings.items():
                 if place.state in self._automaton.finals and place.node is self._at(place.state).full and words:
-                    _fewest(whole, words, misheard)
+                    _fewest(whole, words, (misheard, glued))
                 for end in place.node.ends:
                     if end.state in self._automaton.finals:
-                        _fewest(whole, words + end.words, misheard + end.misheard)
-        return tuple(Parse(words, misheard) for words, misheard in _plainest(whole).items())
+                        _fewest(whole, words + end.words, (misheard + end.misheard, glued))
+        return tuple(Parse(words, *counts) for words, counts in _plainest(whole).items())
 
     def _read(self, state: int, text: str) -> int:
         if not _WRITTEN.fullmatch(text):
@@ -224,13 +232,13 @@ class TokenAcceptor:
         return at
 
 
-def _plainest(readings: dict[tuple[str, ...], int]) -> dict[tuple[str, ...], int]:
-    """Keep the readings with the fewest mishearings, then the fewest words."""
+def _plainest(readings: Readings) -> Readings:
+    """Keep the readings with the fewest mishearings, then those that go digit by digit."""
     if len(readings) <= READINGS:
         return readings
-    ordered = sorted(readings.items(), key=lambda item: (item[1], len(item[0]), item[0]))
+    ordered = sorted(readings.items(), key=lambda item: (item[1], -len(item[0]), item[0]))
     return dict(ordered[:READINGS])
 
 
-def _fewest(readings: dict[tuple[str, ...], int], words: tuple[str, ...], misheard: int) -> None:
-    readings[words] = min(readings.get(words, misheard), misheard)
+def _fewest(readings: Readings, words: tuple[str, ...], counts: tuple[int, int]) -> None:
+    readings[words] = min(readings.get(words, counts), counts)

@@ -2,7 +2,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from voicetech.spelled import characters
+from voicetech.language.spelled import characters
 
 
 @pytest.mark.parametrize(
