@@ -354,11 +354,15 @@ class Resumed:
 
 @dataclass(frozen=True, slots=True)
 class DangerDoubted:
-    """Danger words that may be past or denied: "is it happening now?" was asked."""
+    """Danger words that may be past or denied: "is it happening now?" was asked.
+
+    `finding` is true where the words are what was seen or smelled at the open inspection.
+    """
 
     kind: DangerKind
     words: str
     at_s: float
+    finding: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -138,6 +138,7 @@ class Session:
     skip_how: str | None = None
     doubt: DangerKind | None = None
     doubt_words: str = ""
+    doubt_finding: bool = False
     before_doubt: Turn | None = None
     danger: DangerKind | None = None
     handed_over: str | None = None
@@ -293,11 +294,12 @@ def evolve(session: Session, event: Event) -> Session:
             return replace(_moved(session, Move.CALL if on_call else Move.PAUSE), pending=None)
         case Resumed():
             return _moved(session, Move.RESUME)
-        case DangerDoubted(kind=kind, words=words):
+        case DangerDoubted(kind=kind, words=words, finding=finding):
             return replace(
                 _moved(session, Move.DOUBT_SAFETY),
                 doubt=kind,
                 doubt_words=words,
+                doubt_finding=finding,
                 before_doubt=session.turn,
                 pending=None,
             )

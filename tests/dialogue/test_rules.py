@@ -354,6 +354,12 @@ class TestDanger:
         assert talker.session.turn is Turn.ASKING
         assert last(talker, NoteTaken).text == "it sparked last night", "what was said is kept"
 
+    def test_a_burnt_smell_at_an_inspection_is_asked_about_and_then_taken(self) -> None:
+        talker = at_the_bake_element()
+        assert "happening now" in talker.say("it smells burnt")
+        talker.say("no")
+        assert talker.session.proved == ("bake-damaged",)
+
     def test_yes_to_the_safety_question_stops(self) -> None:
         talker = Talker()
         talker.say(*INTAKE[:11], "it sparked last night", "yes")

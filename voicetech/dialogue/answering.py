@@ -13,6 +13,7 @@ from voicetech.events import (
     AnswerProposed,
     AnswerTaken,
     Channel,
+    DangerDoubted,
     PartInspected,
     SaidAgain,
     StepDone,
@@ -23,6 +24,8 @@ from voicetech.language.meaning import (
     ChoiceSaid,
     Command,
     CommandSaid,
+    DangerKind,
+    Flag,
     Meaning,
     RangeSaid,
     ReadingSaid,
@@ -80,7 +83,7 @@ def _hold(draft: Draft, step: Hold, meaning: Meaning) -> None:
 
 def _instruct(draft: Draft, step: Instruct, meaning: Meaning) -> None:
     match meaning:
-        case CommandSaid(command=Command.DONE | Command.NEXT) | AnswerSaid(yes=True):
+        case CommandSaid(command=Command.DONE | Command.NEXT, confirm=False) | AnswerSaid(yes=True):
             draft.add(StepDone(draft.seq, draft.cursor.section, step.id, "done", draft.at_s))
             follow(draft, outcome_of(step.outcomes, "done"))
         case AnswerSaid(yes=False):
@@ -92,6 +95,10 @@ def _instruct(draft: Draft, step: Instruct, meaning: Meaning) -> None:
 def _inspect(draft: Draft, step: Inspect, meaning: Meaning) -> None:
     if not isinstance(meaning, AnswerSaid):
         again(draft, meaning, "Say good, or say what you see.")
+        return
+    if meaning.yes and Flag.SAFETY_CHECK in meaning.flags:
+        words = meaning.finding or "a smell"
+        draft.add(DangerDoubted(DangerKind.FIRE, words, draft.at_s, finding=True))
         return
     if meaning.confirm:
         kind = AnswerKind.YES if meaning.yes else AnswerKind.NO

@@ -2,8 +2,9 @@
 
 from typing import Final
 
+from voicetech.dialogue.answering import take_inspection
 from voicetech.dialogue.draft import Draft
-from voicetech.dialogue.flow import close, end_proof, reenter
+from voicetech.dialogue.flow import close, end_proof, reenter, what_is_missing
 from voicetech.dialogue.outcomes import hand_over
 from voicetech.events import (
     Channel,
@@ -17,6 +18,7 @@ from voicetech.events import (
 )
 from voicetech.heard import Heard
 from voicetech.language.meaning import AnswerSaid, DangerSaid, Meaning, WordsSaid
+from voicetech.procedure import Inspect
 from voicetech.turn import Move, Turn, may
 
 CLEAR_WORDS: Final = ("everything is safe start again", "it is safe now start again")
@@ -50,12 +52,24 @@ def while_doubted(draft: Draft, meaning: Meaning | None) -> None:
         case AnswerSaid(yes=False, confirm=False):
             before, words = draft.session.before_doubt, draft.session.doubt_words
             draft.add(DangerDenied(draft.at_s))
-            if words:
-                draft.add(NoteTaken(words, draft.session.channel is Channel.VOICE, draft.at_s))
-            if before not in (Turn.PAUSED, Turn.ON_CALL, Turn.HANDED_OVER):
+            if before in (Turn.PAUSED, Turn.ON_CALL, Turn.HANDED_OVER):
+                _note(draft, words)
+            elif draft.session.doubt_finding and isinstance(draft.step, Inspect) and not _gate_shut(draft):
+                take_inspection(draft, draft.step, True, words)
+            else:
+                _note(draft, words)
                 reenter(draft)
         case _:
             draft.add(SaidAgain("Is it happening now? Yes or no.", silent=False))
+
+
+def _note(draft: Draft, words: str) -> None:
+    if words:
+        draft.add(NoteTaken(words, draft.session.channel is Channel.VOICE, draft.at_s))
+
+
+def _gate_shut(draft: Draft) -> bool:
+    return what_is_missing(draft, draft.step) is not None
 
 
 def while_stopped(draft: Draft, meaning: Meaning | None) -> None:

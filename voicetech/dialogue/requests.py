@@ -181,6 +181,9 @@ def corrected(draft: Draft, said: CorrectionSaid) -> None:
     if last is None:
         draft.refuse("There is nothing to correct.")
         return
+    if said.confirm:
+        draft.add(SaidAgain("Nothing was just read back. To take back the last answer, say undo.", silent=False))
+        return
     cursor = _withdraw(draft, "correction")
     if said.replacement is None or draft.session.at != cursor:
         return

@@ -84,6 +84,8 @@ def _answers(question: Question, lexicon: Lexicon) -> list[Phrase]:
     if asking is Asking.SERIAL:
         return [Rule("spelled", Repeat(_spelled_word(lexicon), 1, _SPELLED_WORDS))]
     answers: list[Phrase] = [Rule("answer", _yes_or_no(lexicon))]
+    if asking is Asking.INSPECTION:
+        answers.append(Rule("finding", lexicon.findings.spoken))
     if asking in _READING:
         answers.append(Rule("reading", _reading(question, lexicon)))
         answers.append(Rule("state", lexicon.states_spoken))

@@ -119,6 +119,8 @@ class Findings:
     wrong: WordAutomaton
     right: WordAutomaton
     smells: WordAutomaton
+    spoken: Phrase
+    """What the recogniser listens for when something is looked at."""
     negations: frozenset[str]
     small: frozenset[str]
     left_out: frozenset[str]
@@ -202,6 +204,7 @@ def lexicon_from(files: Mapping[str, Raw]) -> Lexicon:
             wrong=found.understood("wrong"),
             right=found.understood("right"),
             smells=found.understood("smells"),
+            spoken=one_of([*found.phrases("say_right"), *found.phrases("say_wrong")]),
             negations=frozenset(found.texts("negations")),
             small=frozenset(found.texts("small")),
             left_out=frozenset(found.texts("left_out")),
