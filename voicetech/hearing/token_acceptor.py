@@ -2,10 +2,9 @@
 
 The acceptor reads written text character by character against the spoken-word automaton, through the table of
 written forms. Its states are sets of places (automaton state, place in a tree of forms), numbered as they are
-met; a step is looked up once for each state and token and then remembered.
+met; a step is worked out once for each state and character, and remembered for each state and token.
 """
 
-import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
@@ -21,7 +20,6 @@ DEAD = -1
 START = 0
 _SEPARATORS = frozenset(" ,.-?!:;…")
 _APOSTROPHES = frozenset("'’‘`")
-_WRITTEN = re.compile(r"[a-z0-9 ,.\-?!:;…'’‘`]*")
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +97,7 @@ class TokenAcceptor:
         self._states: list[frozenset[Place]] = [first]
         self._numbers: dict[frozenset[Place], int] = {first: START}
         self._steps: list[dict[int, int]] = [{}]
+        self._characters: list[dict[str, int]] = [{}]
         self._finals: dict[int, bool] = {}
 
     def step(self, state: int, token: int) -> int:
@@ -138,30 +137,36 @@ class TokenAcceptor:
             runs = {place: _plainest(readings) for place, readings in grown.items()}
         whole: Readings = {}
         for place, readings in runs.items():
-            for words, (misheard, glued) in readings.items():
+            for words, (misheard, letters) in readings.items():
                 if place.state in self._automaton.finals and place.node is self._at(place.state).full and words:
-                    _fewest(whole, words, (misheard, glued))
-                for end in place.node.ends:
-                    if end.state in self._automaton.finals:
-                        _fewest(whole, words + end.words, (misheard + end.misheard, glued))
+                    _fewest(whole, words, (misheard, letters))
+                for ending in place.node.ends:
+                    if ending.state in self._automaton.finals:
+                        _fewest(whole, words + ending.words, (misheard + ending.misheard, letters))
         return tuple(Parse(words, *counts) for words, counts in _plainest(whole).items())
 
     def _read(self, state: int, text: str) -> int:
-        if not _WRITTEN.fullmatch(text):
-            return DEAD
-        places = self._states[state]
         for character in text:
-            if character not in _APOSTROPHES:
-                places = frozenset(
-                    after for place in places for after, _ in self._next(place, character)
-                )
-                if not places:
-                    return DEAD
+            if character in _APOSTROPHES:
+                continue
+            after = self._characters[state].get(character)
+            if after is None:
+                after = self._characters[state][character] = self._after(state, character)
+            if after == DEAD:
+                return DEAD
+            state = after
+        return state
+
+    def _after(self, state: int, character: str) -> int:
+        places = frozenset(after for place in self._states[state] for after, _ in self._next(place, character))
+        if not places:
+            return DEAD
         number = self._numbers.get(places)
         if number is None:
             number = self._numbers[places] = len(self._states)
             self._states.append(places)
             self._steps.append({})
+            self._characters.append({})
         return number
 
     def _next(self, place: Place, character: str) -> Iterator[tuple[Place, End | None]]:
