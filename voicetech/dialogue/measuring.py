@@ -30,9 +30,11 @@ from voicetech.language.meaning import (
     SeveralSaid,
     State,
     StateSaid,
+    WordsSaid,
 )
+from voicetech.language.spelled import characters
 from voicetech.limit_rules import limits_for
-from voicetech.procedure import Measure, Needs, Pair, Procedure, SafetyRole
+from voicetech.procedure import Hold, Measure, Needs, Pair, Procedure, SafetyRole, Step
 from voicetech.session import Cursor, Session
 from voicetech.units import Quantity, Reading, Unit, over_range
 
@@ -255,9 +257,18 @@ def _supply(draft: Draft, judged_as: str) -> SupplyReadings | None:
     )
 
 
+def _words_key(step: Step | None, said: WordsSaid) -> Hashable:
+    """Return the same for all phrases a hold yields to, and for all ways to say one serial number."""
+    if isinstance(step, Hold) and said.text.lower() in {words.lower() for words in step.until}:
+        return "words", step.until
+    return "words", characters(said.text) or said.text
+
+
 def verdict_key(procedure: Procedure, session: Session, meaning: Meaning) -> Hashable:
     """Return what an answer would come to at the open step: answers with the same key lead to the same verdict."""
     step = procedure.step(session.at.section, session.at.step) if session.at else None
+    if isinstance(meaning, WordsSaid):
+        return _words_key(step, meaning)
     replacement = meaning.replacement if isinstance(meaning, CorrectionSaid) else meaning
     if not isinstance(step, Measure) or not isinstance(replacement, (ReadingSaid, StateSaid)):
         return type(meaning).__name__, meaning
