@@ -152,7 +152,9 @@ def _groups(
     likely = [_expected(meaning, meanings) * alternative.probability for alternative, meaning in pairs]
     scale = sum(a.probability for a in heard.alternatives) / (sum(likely) or 1.0)
     for alternative, meaning, weight in zip(heard.alternatives, meanings, likely, strict=True):
-        key = verdict_of(meaning) if isinstance(meaning, WordsSaid) else _same(meaning)
+        key = _same(meaning)
+        if isinstance(meaning, WordsSaid) and characters(meaning.text) is None:
+            key = verdict_of(meaning)
         before = found.get(key)
         if before is None:
             found[key] = _Group(meaning, alternative.text, weight * scale, verdict_of(meaning))

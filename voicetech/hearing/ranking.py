@@ -9,7 +9,7 @@ from math import exp, log
 
 from voicetech.heard import Alternative
 from voicetech.hearing.beam import Search
-from voicetech.hearing.token_acceptor import Parse, TokenAcceptor
+from voicetech.hearing.token_acceptor import Parse, TokenAcceptor, plainness
 
 TEMPERATURE = 1.2
 MISHEARD = 1.0
@@ -91,7 +91,7 @@ def _shares(parses: tuple[Parse, ...], alone: dict[tuple[str, ...], float]) -> d
     whole = sum(heard.values())
     if whole:
         return {words: costs[words] * share / whole for words, share in heard.items()}
-    plainest = sorted(costs, key=lambda words: (-costs[words], -len(words), words))[:PLAINEST]
+    plainest = sorted(costs, key=lambda words: (-costs[words], plainness(words)))[:PLAINEST]
     return {words: costs[words] / len(plainest) for words in plainest}
 
 

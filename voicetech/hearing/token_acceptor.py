@@ -18,6 +18,7 @@ READINGS = 512
 """Ways to read a text that are followed at once; a long numeral has thousands."""
 DEAD = -1
 START = 0
+_SCALES = frozenset({"hundred", "thousand", "and"})
 _SEPARATORS = frozenset(" ,.-?!:;…")
 _APOSTROPHES = frozenset("'’‘`")
 
@@ -237,11 +238,16 @@ class TokenAcceptor:
         return at
 
 
+def plainness(words: tuple[str, ...]) -> tuple[int, int, tuple[str, ...]]:
+    """Return a key that puts digit-by-digit readings of a numeral first and those with hundreds last."""
+    return sum(word in _SCALES for word in words), -len(words), words
+
+
 def _plainest(readings: Readings) -> Readings:
-    """Keep the readings with the fewest mishearings, then those that go digit by digit."""
+    """Keep the readings with the fewest mishearings, then those that go digit by digit or by pairs."""
     if len(readings) <= READINGS:
         return readings
-    ordered = sorted(readings.items(), key=lambda item: (item[1], -len(item[0]), item[0]))
+    ordered = sorted(readings.items(), key=lambda item: (item[1], plainness(item[0])))
     return dict(ordered[:READINGS])
 
 
