@@ -22,8 +22,8 @@ from voicetech.hearing.recogniser import Recogniser
 from voicetech.job import Job
 from voicetech.journal.errors import JournalError
 from voicetech.journal.sounds import save_sound
-from voicetech.language.automaton import compile_words
-from voicetech.language.meaning import Asking, Command, CommandSaid, DangerSaid
+from voicetech.language.grammar import compile_words, spoken_grammar
+from voicetech.language.meaning import Asking, Command, CommandSaid, DangerSaid, Question
 from voicetech.speaking.background import BackgroundVoice
 from voicetech.speaking.speaker import Speaker, Step
 from voicetech.weigh import FOR_US_AT_LEAST
@@ -118,7 +118,8 @@ class Talk:
         self._beside = now_s is not None
         self.cutter = cutter
         self._voice = BackgroundVoice(speaker, now_s or (lambda: 0.0))
-        self._danger = compile_words(job.lexicon.danger.spoken)
+        # Danger beside everything else that is said at work: a number has to be heard as itself, or "five" is "fire".
+        self._anything = compile_words(spoken_grammar(Question(Asking.ANY), job.lexicon))
         self._stop_pressed = threading.Event()
         self._ticked_s = 0.0
         self._cries = 0
@@ -252,7 +253,7 @@ class Talk:
     def _danger_in(self, utterance: Utterance, prompt: str) -> Heard | None:
         """Return the first present danger words that the prompt does not hold itself, or None."""
         for piece in _pieces(utterance):
-            heard = self._recogniser.hear(piece, self._danger)
+            heard = self._recogniser.hear(piece, self._anything)
             for candidate in (heard, _freely(heard)):
                 if candidate is None:
                     continue

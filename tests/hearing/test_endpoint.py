@@ -1,4 +1,7 @@
-"""The cutter, fed by made-up speech probabilities."""
+"""The cutter: frames numbered by their sample value, probabilities written by hand."""
+
+from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -8,86 +11,155 @@ from hypothesis import strategies as st
 from voicetech.hearing.endpoint import EndpointSettings, UtteranceCutter, utterances
 from voicetech.hearing.frames import FRAME_S, FRAME_SAMPLES, Samples, Utterance
 
-
-class Scripted:
-    """Gives the probabilities it was made with."""
-
-    def __init__(self, probabilities: list[float]) -> None:
-        self.probabilities = iter(probabilities)
-
-    def probability(self, frame: Samples) -> float:
-        return next(self.probabilities)
-
-    def reset(self) -> None:
-        pass
+SETTINGS = EndpointSettings(
+    begin_s=2 * FRAME_S, end_silence_s=5 * FRAME_S, pre_roll_s=3 * FRAME_S, least_s=3 * FRAME_S, longest_s=40 * FRAME_S
+)
 
 
-def cut(probabilities: list[float], settings: EndpointSettings | None = None) -> list[Utterance]:
-    frames = [np.full(FRAME_SAMPLES, i, np.float32) for i in range(len(probabilities))]
-    return list(utterances(frames, settings, Scripted(probabilities)))
+def frame(number: int) -> Samples:
+    return np.full(FRAME_SAMPLES, number, np.float32)
 
 
-def test_one_answer_with_its_pre_roll_and_times() -> None:
-    (found,) = cut([0.0] * 50 + [0.9] * 30 + [0.0] * 50)
-    assert found.start_s == pytest.approx(50 * FRAME_S - 0.4, abs=FRAME_S)
-    assert found.end_s == pytest.approx(80 * FRAME_S + 0.6, abs=FRAME_S)
-    assert found.samples[0] == pytest.approx(round(found.start_s / FRAME_S))
-    assert found.length_s == pytest.approx(found.end_s - found.start_s)
+def cut(speech: str, cutter: UtteranceCutter | None = None) -> list[Utterance]:
+    """Take one frame for each mark: S is speech, anything else silence."""
+    cutter = cutter or UtteranceCutter(SETTINGS)
+    taken = [cutter.take(frame(at), 0.9 if mark == "S" else 0.1) for at, mark in enumerate(speech)]
+    return [utterance for utterance in [*taken, cutter.finish()] if utterance is not None]
 
 
-def test_a_pause_shorter_than_the_end_silence_stays_inside() -> None:
-    assert len(cut([0.9] * 10 + [0.1] * 15 + [0.9] * 10 + [0.0] * 30)) == 1
+def numbers(utterance: Utterance) -> list[int]:
+    """Return the frames an utterance is made of."""
+    return [int(value) for value in utterance.samples[::FRAME_SAMPLES]]
 
 
-def test_a_longer_pause_makes_two() -> None:
-    first, second = cut([0.9] * 10 + [0.0] * 40 + [0.9] * 10 + [0.0] * 30)
+def test_an_utterance_has_its_pre_roll_and_the_silence_that_ended_it() -> None:
+    (utterance,) = cut("..........SSSSSS..........")
+    assert numbers(utterance) == list(range(7, 21))
+    assert utterance.start_s == pytest.approx(7 * FRAME_S)
+    assert utterance.end_s == pytest.approx(21 * FRAME_S)
+    assert utterance.whole
+
+
+def test_a_pause_shorter_than_the_end_silence_does_not_end_it() -> None:
+    (utterance,) = cut("....SSSS....SSSS.......")
+    assert numbers(utterance)[-1] == 20
+
+
+def test_two_utterances_are_two() -> None:
+    first, second = cut("....SSSS.......SSSS.......")
     assert first.end_s <= second.start_s
+    assert numbers(second)[-1] == 23
 
 
-def test_a_click_is_no_utterance() -> None:
-    assert cut([0.0] * 20 + [0.9] + [0.0] * 40) == []
+@pytest.mark.parametrize("speech", ["", "..........", "...S......", "..S..S..S.......", "....SS.........."])
+def test_silence_and_clicks_are_no_utterances(speech: str) -> None:
+    assert cut(speech) == []
 
 
-def test_a_weak_syllable_does_not_end_it() -> None:
-    assert len(cut([0.9] * 10 + [0.35] * 30 + [0.9] * 5 + [0.0] * 40)) == 1
+def test_sound_that_ends_in_speech_is_not_lost() -> None:
+    (utterance,) = cut("....SSSSS")
+    assert numbers(utterance)[-1] == 8
 
 
-def test_sound_without_end_is_cut_and_goes_on() -> None:
-    found = cut([0.9] * 100, EndpointSettings(longest_s=1.0))
-    assert len(found) >= 3
-    assert all(u.length_s <= 1.0 + FRAME_S for u in found)
-    assert sum(len(u.samples) for u in found) >= 95 * FRAME_SAMPLES
+def test_a_weak_syllable_goes_on_but_does_not_begin() -> None:
+    cutter = UtteranceCutter(SETTINGS)
+    weak = [cutter.take(frame(at), 0.4) for at in range(10)]
+    assert not cutter.speaking
+    assert weak == [None] * 10
+    for at in range(10, 14):
+        cutter.take(frame(at), 0.9)
+    for at in range(14, 30):
+        assert cutter.take(frame(at), 0.4) is None
+    assert cutter.speaking
 
 
-def test_speech_up_to_the_end_of_the_file_is_kept() -> None:
-    assert len(cut([0.0] * 10 + [0.9] * 20)) == 1
+def test_the_end_silence_may_change_while_somebody_speaks() -> None:
+    cutter = UtteranceCutter(SETTINGS)
+    for at in range(6):
+        cutter.take(frame(at), 0.9)
+    cutter.settings = replace(SETTINGS, end_silence_s=2 * FRAME_S)
+    assert cutter.take(frame(6), 0.0) is None
+    assert cutter.take(frame(7), 0.0) is not None
 
 
-def test_silence_says_nothing() -> None:
-    assert cut([0.0] * 200) == []
+def test_speech_that_never_stops_is_cut_and_neither_part_is_whole() -> None:
+    first, second = cut("...." + "S" * 60 + ".......")
+    assert len(numbers(first)) == 40
+    assert not first.whole
+    assert not second.whole
+    (third,) = cut("...SSSS.......")
+    assert third.whole
+
+
+def test_speech_after_a_pause_is_whole_again() -> None:
+    *_, last = cut("...." + "S" * 60 + "........" + "SSSS.......")
+    assert last.whole
+
+
+def test_lost_sound_makes_the_open_utterance_not_whole() -> None:
+    cutter = UtteranceCutter(SETTINGS)
+    cutter.lost()
+    for at in range(8):
+        cutter.take(frame(at), 0.9)
+    cutter.lost()
+    broken = cutter.finish()
+    assert broken is not None
+    assert not broken.whole
+    (next_one,) = cut("SSSSSS......", cutter)
+    assert next_one.whole
+
+
+def test_what_is_open_can_be_looked_at_and_ended() -> None:
+    cutter = UtteranceCutter(SETTINGS)
+    assert cutter.end_now() is None
+    for at in range(12):
+        cutter.take(frame(at), 0.9)
+    assert numbers(cutter.so_far(4 * FRAME_S)) == [8, 9, 10, 11]
+    assert cutter.open_s == pytest.approx(12 * FRAME_S)
+    ended = cutter.end_now()
+    assert ended is not None
+    assert not ended.whole
+    assert not cutter.speaking
 
 
 @given(st.lists(st.floats(0.0, 1.0), max_size=300))
-def test_utterances_never_overlap_and_stay_in_the_sound(probabilities: list[float]) -> None:
-    found = cut(probabilities)
-    ends = [0.0]
+def test_no_speech_is_lost_nothing_overlaps_and_times_are_frames(probabilities: list[float]) -> None:
+    cutter = UtteranceCutter(SETTINGS)
+    taken = [cutter.take(frame(at), p) for at, p in enumerate(probabilities)]
+    found = [utterance for utterance in [*taken, cutter.finish()] if utterance is not None]
     for utterance in found:
-        assert utterance.start_s >= ends[-1] - 1e-9
-        ends.append(utterance.end_s)
-        assert utterance.length_s == pytest.approx(utterance.end_s - utterance.start_s)
-    assert ends[-1] <= len(probabilities) * FRAME_S + 1e-9
+        inside = numbers(utterance)
+        assert inside == list(range(inside[0], inside[0] + len(inside)))
+        assert utterance.start_s == pytest.approx(inside[0] * FRAME_S)
+        assert utterance.end_s == pytest.approx((inside[-1] + 1) * FRAME_S)
+    assert all(a.end_s <= b.start_s + 1e-9 for a, b in pairwise(found))
+    covered = {number for utterance in found for number in numbers(utterance)}
+    loud = [p >= SETTINGS.begins_at for p in probabilities]
+    for at in range(len(loud) - 2):
+        if all(loud[at : at + 3]):
+            assert {at, at + 1, at + 2} <= covered
 
 
-@pytest.mark.parametrize("wrong", [{"goes_on_at": 0.9}, {"end_silence_s": 0.0}, {"begins_at": 1.5}])
-def test_settings_that_make_no_sense(wrong: dict[str, float]) -> None:
+def test_the_detector_starts_afresh_on_each_recording() -> None:
+    class Detector:
+        resets = 0
+
+        def probability(self, frame: Samples) -> float:
+            return float(frame[0] > 0)
+
+        def reset(self) -> None:
+            self.resets += 1
+
+    detector = Detector()
+    sound = [np.full(FRAME_SAMPLES, value, np.float32) for value in [0, 0, 1, 1, 1, 1, *[0] * 30]]
+    (utterance,) = utterances(sound, detector=detector)
+    assert utterance.start_s == 0.0
+    assert detector.resets == 1
+
+
+@pytest.mark.parametrize(
+    "wrong", [{"begins_at": 0.2}, {"goes_on_at": 0.0}, {"longest_s": 0.0}, {"pre_roll_s": -1.0}, {"begins_at": 1.5}]
+)
+def test_settings_that_cannot_work_are_refused(wrong: dict[str, float]) -> None:
     with pytest.raises(ValueError, match="must"):
         EndpointSettings(**wrong)
-
-
-def test_the_cutter_says_when_somebody_speaks() -> None:
-    cutter = UtteranceCutter()
-    frame = np.zeros(FRAME_SAMPLES, np.float32)
-    assert not cutter.speaking
-    for _ in range(5):
-        cutter.take(frame, 0.9)
-    assert cutter.speaking

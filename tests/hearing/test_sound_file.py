@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import numpy as np
+import numpy.typing as npt
 import pytest
 import soundfile
 
@@ -10,7 +11,7 @@ from tests.hearing.recordings import EAR, SOUNDS, grammar
 from voicetech.hearing.errors import SoundFileError
 from voicetech.hearing.frames import FRAME_SAMPLES, RATE_HZ, cut_frames
 from voicetech.hearing.level import level
-from voicetech.hearing.sound_file import file_utterances, read_sound, whole_utterance
+from voicetech.hearing.sound_file import file_utterances, frames_of, read_sound, whole_utterance
 from voicetech.language.meaning import Asking
 
 TONE = (0.3 * np.sin(2 * np.pi * 440 * np.arange(RATE_HZ) / RATE_HZ)).astype(np.float32)
@@ -105,3 +106,52 @@ def test_the_same_words_from_a_poor_recording(tmp_path: Path, change: str) -> No
         case _:
             soundfile.write(path, clean[::2], RATE_HZ // 2)
     assert EAR.hear(whole_utterance(path), grammar(Asking.VOLTAGE)).text == "two thirty three volts"
+
+
+def tone(rate_hz: int, level: float = 0.3, length_s: float = 1.0) -> npt.NDArray[np.float64]:
+    return level * np.sin(2 * np.pi * 440.0 * np.arange(int(rate_hz * length_s)) / rate_hz)
+
+
+def test_channels_are_mixed(tmp_path: Path) -> None:
+    both = np.stack([tone(RATE_HZ, 0.4), np.zeros(RATE_HZ)], axis=1)
+    soundfile.write(tmp_path / "a.wav", both, RATE_HZ)
+    samples = read_sound(tmp_path / "a.wav")
+    assert samples.ndim == 1
+    assert float(np.abs(samples).max()) == pytest.approx(0.2, abs=0.01)
+
+
+def test_floating_point_beyond_full_scale_is_scaled_and_not_clipped(tmp_path: Path) -> None:
+    soundfile.write(tmp_path / "a.wav", tone(RATE_HZ, 5.0), RATE_HZ, subtype="FLOAT")
+    samples = read_sound(tmp_path / "a.wav")
+    assert float(np.abs(samples).max()) == pytest.approx(1.0)
+    assert float(np.sqrt((samples**2).mean())) == pytest.approx(np.sqrt(0.5), abs=0.01)
+
+
+def test_a_whole_utterance_knows_its_length(tmp_path: Path) -> None:
+    soundfile.write(tmp_path / "a.wav", tone(RATE_HZ, length_s=0.5), RATE_HZ)
+    utterance = whole_utterance(tmp_path / "a.wav")
+    assert (utterance.start_s, utterance.end_s) == (0.0, 0.5)
+    assert utterance.whole
+
+
+def test_frames_hold_the_whole_sound_and_end_in_silence(tmp_path: Path) -> None:
+    soundfile.write(tmp_path / "a.wav", tone(RATE_HZ, length_s=0.1), RATE_HZ)
+    frames = list(frames_of(tmp_path / "a.wav"))
+    assert {len(frame) for frame in frames} == {FRAME_SAMPLES}
+    assert len(frames) == 4
+    together = np.concatenate(frames)
+    assert np.array_equal(together[:1600], read_sound(tmp_path / "a.wav"))
+    assert not together[1600:].any()
+
+
+@pytest.mark.parametrize("rate_hz", [10, 2_000_000])
+def test_a_rate_that_no_recorder_has_is_refused(tmp_path: Path, rate_hz: int) -> None:
+    soundfile.write(tmp_path / "odd.wav", TONE, rate_hz)
+    with pytest.raises(SoundFileError, match=f"{rate_hz} samples a second"):
+        read_sound(tmp_path / "odd.wav")
+
+
+def test_samples_without_end_are_refused(tmp_path: Path) -> None:
+    soundfile.write(tmp_path / "inf.wav", np.full(1600, np.inf), RATE_HZ, subtype="FLOAT")
+    with pytest.raises(SoundFileError, match="not numbers"):
+        read_sound(tmp_path / "inf.wav")

@@ -115,7 +115,8 @@ class UtteranceCutter:
         return self._cut_off() if len(self._frames) >= _frames(self.settings.longest_s) else None
 
     def _cut_off(self) -> Utterance | None:
-        self._whole, cut = False, self._close()
+        self._whole = False
+        cut = self._close()
         self._cut, self._silence = True, 0
         return cut
 
@@ -123,9 +124,9 @@ class UtteranceCutter:
         frames, spoken, whole = self._frames, self._spoken, self._whole
         self._frames, self._open, self._beginning, self._spoken = [], False, 0, 0
         self._whole, self._cut = True, False
-        # A click is not an utterance; its sound may still be the beginning of the next one.
-        self._before.extend(frames[-_frames(self.settings.pre_roll_s) :])
         if spoken < _frames(self.settings.least_s):
+            # A click is not an utterance; its sound may still be the beginning of the next one.
+            self._before.extend(frames[-_frames(self.settings.pre_roll_s) :])
             return None
         return Utterance(np.concatenate(frames), self.at_s - len(frames) * FRAME_S, self.at_s, whole)
 
