@@ -139,7 +139,7 @@ def _lines(procedure: Procedure, session: Session, event: Event) -> Iterable[Lin
         case AnswerTaken(value=value, section=section, step=step_id):
             step = procedure.step(section, step_id)
             if isinstance(step, Ask):
-                yield _both(LineKind.SAID_BACK, f"{_capital(said_choice(step, value))}.")
+                yield _both(LineKind.SAID_BACK, f"{_capital(said_choice(step, value).rstrip('.'))}.")
         case PartInspected(part=part, words=words, fault=fault):
             yield _both(LineKind.SAID_BACK, f"{_capital(part)}: {words}.")
             if fault:

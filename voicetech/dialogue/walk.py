@@ -7,19 +7,23 @@ the job does next. A broken rule comes back with the path that leads to it, in w
 
 Two sessions count as one state when they agree on the open step, pair and attempt, the turn, what waits for a yes,
 how far making safe has come and whether the proof's time has run out, what the waiting step needs, what an undo would
-reach, and the watcher's account. What they may differ in only chooses which step is entered next: which parts are
-already tested, what was answered, which step waits, which device speaks. Every step is entered through one gate, and
-the walk enters every section from every safety state by asking for it.
+reach, which steps of the open section apply, whether a test is left to do, and the watcher's account. What they may
+differ in only chooses which step is entered next: which parts are already tested, what else was answered, which step
+waits, which device speaks. Every step is entered through one gate, and the walk enters every section from every
+safety state by asking for it. Starts other than an opened job (a tripped breaker, a hard-wired range, nothing found)
+are given as lines to say first.
 """
 
 from collections import deque
-from collections.abc import Callable, Hashable, Iterator
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from voicetech.diagnosis import next_test
 from voicetech.dialogue.danger import CLEAR_WORDS
 from voicetech.dialogue.decide import PROBES_OFF, decide
 from voicetech.dialogue.draft import proof_s
+from voicetech.dialogue.flow import facts, holds
 from voicetech.dialogue.given import Given, Opening, Reopening, Tick, Weighed, Words
 from voicetech.dialogue.questions import question_for
 from voicetech.dialogue.watch import NOTHING_PROVED, Watch, broken_rule, watched
@@ -83,13 +87,26 @@ class Walked:
     path: tuple[str, ...]
 
 
-def walk(procedure: Procedure, understand: Understand, decide: Decide = decide, most_states: int = 200_000) -> Walked:
-    """Return what walking every reachable state of the procedure found; RuntimeError past `most_states`."""
+def walk(
+    procedure: Procedure,
+    understand: Understand,
+    decide: Decide = decide,
+    starts: Sequence[Sequence[str]] = ((),),
+    most_states: int = 200_000,
+) -> Walked:
+    """Return what walking every reachable state of the procedure found; RuntimeError past `most_states`.
+
+    Each of `starts` is what is said after the opening before the walk begins.
+    """
     memo: dict[tuple[str, Hashable], Meaning] = {}
     lasts_s = proof_s(procedure)
-    start = _start(procedure, decide)
-    came_from: dict[Hashable, tuple[Hashable | None, str]] = {_key(procedure, start): (None, "the job is opened")}
-    queue = deque([start])
+    came_from: dict[Hashable, tuple[Hashable | None, str]] = {}
+    queue: deque[State] = deque()
+    for lines in starts:
+        start = _start(procedure, decide, understand, lines)
+        told = f"the job is opened, then: {', '.join(lines) or 'nothing'}"
+        came_from.setdefault(_key(procedure, start), (None, told))
+        queue.append(start)
     moves = 0
     asked: set[tuple[str, str]] = set()
     while queue:
@@ -100,12 +117,9 @@ def walk(procedure: Procedure, understand: Understand, decide: Decide = decide, 
         for name, given in _inputs(procedure, state, understand, memo, lasts_s):
             moves += 1
             events = decide(procedure, state.session, given)
-            after = state.session
-            for event in events:
-                after = evolve(after, event)
-            watch = watched(procedure, state.watch, state.session, given, events)
-            broken = broken_rule(procedure, state.watch, watch, state.session, given, events, after, lasts_s)
-            reached = State(after, watch, given.at_s)
+            reached = _after(procedure, state, given, events)
+            after = reached.session
+            broken = broken_rule(procedure, state.watch, reached.watch, state.session, given, events, after, lasts_s)
             key = _key(procedure, reached)
             if broken is not None:
                 return Walked(
@@ -119,13 +133,25 @@ def walk(procedure: Procedure, understand: Understand, decide: Decide = decide, 
     return Walked(len(came_from), moves, frozenset(asked), None, ())
 
 
-def _start(procedure: Procedure, decide: Decide) -> State:
+def _start(procedure: Procedure, decide: Decide, understand: Understand, lines: Sequence[str]) -> State:
     events = decide(procedure, None, Opening("walk", Channel.CHAT, 0.0))
     first, *rest = events
     session = opened(first)  # type: ignore[arg-type]  # an opening's first event is the job's opening
     for event in rest:
         session = evolve(session, event)
-    return State(session, NOTHING_PROVED, 0.0)
+    state = State(session, NOTHING_PROVED, 0.0)
+    for line in lines:
+        meaning = understand(line, question_for(procedure, state.session))
+        given = Words(typed(line), Weighed.ACCEPTED, Channel.CHAT, state.at_s + _SOON_S, meaning)
+        state = _after(procedure, state, given, decide(procedure, state.session, given))
+    return state
+
+
+def _after(procedure: Procedure, state: State, given: Given, events: Sequence[Event]) -> State:
+    session = state.session
+    for event in events:
+        session = evolve(session, event)
+    return State(session, watched(procedure, state.watch, state.session, given, events), given.at_s)
 
 
 def _told(name: str, after: Session) -> str:
@@ -158,7 +184,7 @@ def _key(procedure: Procedure, state: State) -> Hashable:
         (session.doubt, session.before_doubt, session.danger is None, session.handed_over is None),
         (session.outcome is None, session.read_back and session.turn in _ANSWERING),
         _undo_key(procedure, session),
-        bool(session.proved),
+        _applies_key(procedure, session),
         (watch.isolated, watch.tester_at_s is None, len(watch.dead), watch.proved),
         (watch.hold, watch.power_on, watch.handed_over),
     )
@@ -172,6 +198,15 @@ def _pending_key(session: Session) -> Hashable:
             return None
         case _:
             return "rivals"
+
+
+def _applies_key(procedure: Procedure, session: Session) -> Hashable:
+    """Return which steps of the open section apply, whether a cause is proved and whether a test is left to do."""
+    if session.at is None:
+        return None
+    known = facts(procedure, session)
+    steps = tuple(holds(step.when, known) for step in procedure.section(session.at.section).steps)
+    return steps, bool(session.proved), next_test(procedure, session) is None
 
 
 def _waiting_key(procedure: Procedure, session: Session) -> Hashable:
@@ -269,6 +304,7 @@ def _readings(session: Session, step: Measure) -> Iterator[str]:
         yield "open"
         yield "it beeps"
         yield "five hundred thousand ohms"
+        yield "five megohms"
     low, high = limits.low, limits.high
     if low is not None and high is not None:
         yield f"{((low + high) / 2).quantize(Decimal('0.1'))}"
