@@ -1,7 +1,7 @@
 """A job by voice: what was heard goes to the job, its sound is kept, and the reply is spoken.
 
-While the program speaks it goes on listening, for danger words only. Nothing here knows what words mean: the job
-does.
+While the program speaks it goes on listening, for danger words and a wish for silence. Nothing here knows what words
+mean: the job does.
 """
 
 import re
@@ -68,6 +68,10 @@ def heard_for(job: Job, recogniser: Recogniser, utterance: Utterance) -> Heard:
         if isinstance(meaning, DangerSaid) or _is_note(meaning):
             return free
     return heard if utterance.whole else _doubted(heard)
+
+
+def _is_hush(meaning: object) -> bool:
+    return isinstance(meaning, CommandSaid) and meaning.command is Command.HUSH
 
 
 def _is_note(meaning: object) -> bool:
@@ -251,7 +255,10 @@ class Talk:
                 self.take(ended)
 
     def _danger_in(self, utterance: Utterance, prompt: str) -> Heard | None:
-        """Return the first present danger words that the prompt does not hold itself, or None."""
+        """Return the first present danger words that the prompt does not hold itself, or None.
+
+        Into a prompt, a wish for silence counts too.
+        """
         for piece in _pieces(utterance):
             heard = self._recogniser.hear(piece, self._anything)
             for candidate in (heard, _freely(heard)):
@@ -259,6 +266,8 @@ class Talk:
                     continue
                 meaning = self.job.weighed(candidate, Channel.VOICE).meaning
                 if isinstance(meaning, DangerSaid) and meaning.present and not _holds(prompt, meaning.words):
+                    return candidate
+                if prompt and _is_hush(meaning) and not _holds(prompt, candidate.text):
                     return candidate
         return None
 

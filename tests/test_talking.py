@@ -1,0 +1,527 @@
+"""Talking a job through: a real job, an ear that reads what it hears off a list, a voice that is held back at will."""
+
+import threading
+from collections.abc import Callable, Iterable, Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.dialogue.talker import lexicon, shipped
+from voicetech.dialogue.reply import Line, LineKind, Reply
+from voicetech.events import (
+    AnswerTaken,
+    Channel,
+    DangerRecounted,
+    DangerStopped,
+    Event,
+    InputReceived,
+    Replied,
+    VoiceChanged,
+)
+from voicetech.heard import Alternative, Heard, typed
+from voicetech.hearing.endpoint import UtteranceCutter
+from voicetech.hearing.frames import FRAME_SAMPLES, RATE_HZ, Utterance
+from voicetech.hearing.listening import Quiet, Sound, Unfinished
+from voicetech.job import Job, open_job
+from voicetech.journal.sounds import load_sound, sound_path
+from voicetech.journal.store import Journal, open_journal
+from voicetech.language.meaning import Asking
+from voicetech.language.phrases import WordAutomaton
+from voicetech.speaking.background import BackgroundVoice
+from voicetech.speaking.speaker import AdjustableVoice, SpeakingError
+from voicetech.talking import SPEAKING_END_S, Talk, heard_for
+from voicetech.turn import Turn
+
+CLEAR = "everything is safe start again"
+
+
+class ListedEar:
+    """Hears what a list says; the samples hold the place in the list."""
+
+    name = "listed"
+
+    def __init__(self) -> None:
+        self.texts: list[str] = []
+        self.sure = 1.0
+        self.written_down: list[str] = []
+
+    def sound(self, text: str, start_s: float = 0.0, length_s: float = 1.0, whole: bool = True) -> Utterance:
+        """Return a sound in which this ear hears the text."""
+        self.texts.append(text)
+        samples = np.full(int(length_s * RATE_HZ), len(self.texts) / 1000, np.float32)
+        return Utterance(samples, start_s, start_s + length_s, whole)
+
+    def hear(self, utterance: Utterance, automaton: WordAutomaton) -> Heard:
+        text = self._text(utterance)
+        if not automaton.accepts(text.split()):
+            return Heard((), self.name, 0.0, text)
+        return Heard((Alternative(text, self.sure),), self.name, 1.0, text)
+
+    def write_down(self, utterance: Utterance) -> Heard:
+        text = self._text(utterance)
+        self.written_down.append(text)
+        return Heard((Alternative(text, 1.0),) if text else (), self.name, 1.0 if text else 0.0, text)
+
+    def unknown_words(self, words: Iterable[str]) -> frozenset[str]:
+        return frozenset()
+
+    def warm_up(self) -> None:
+        pass
+
+    def _text(self, utterance: Utterance) -> str:
+        return self.texts[round(float(utterance.samples[0]) * 1000) - 1]
+
+
+class HeldVoice(AdjustableVoice):
+    """Says a prompt until it is let go or hushed; without `holds` at once."""
+
+    def __init__(self, holds: bool = False) -> None:
+        super().__init__()
+        self.holds = holds
+        self.said: list[str] = []
+        self.tones = 0
+        self.hushes = 0
+        self.fails: Exception | None = None
+        self._go = threading.Event()
+
+    def say(self, text: str) -> None:
+        if self.fails is not None:
+            raise self.fails
+        self.said.append(text)
+        if self.holds:
+            self._go.wait(10)
+            self._go.clear()
+
+    def tone(self) -> None:
+        self.tones += 1
+
+    def hush(self) -> None:
+        self.hushes += 1
+        self._go.set()
+
+    def let_go(self) -> None:
+        self._go.set()
+
+    def close(self) -> None:
+        self._go.set()
+
+
+class Stage:
+    """A job with everything around it."""
+
+    def __init__(self, folder: Path, *, beside: bool = False, holds: bool = False) -> None:
+        self.journal: Journal = open_journal(folder / "jobs.db")
+        self.now_s = 1_000_000.0
+        self.job: Job
+        self.job, self.first = open_job(shipped(), self.journal, "one", Channel.VOICE, lambda: self.now_s)
+        self.ear = ListedEar()
+        self.voice = HeldVoice(holds)
+        self.sounds = folder / "sounds"
+        self.replies: list[Reply] = []
+        self.heard: list[tuple[str, bool]] = []
+        self.told: list[str] = []
+        self.recording_s = 0.0
+        self.cutter = UtteranceCutter()
+        self.talk = self.make(self.sounds, beside=beside)
+
+    def make(self, sounds: Path | None, *, beside: bool = False) -> Talk:
+        return Talk(
+            self.job,
+            self.ear,
+            self.voice,
+            self.replies.append,
+            sounds,
+            on_heard=lambda heard, taken: self.heard.append((heard.text or heard.free_text or "", taken)),
+            tell=self.told.append,
+            now_s=(lambda: self.recording_s) if beside else None,
+            cutter=self.cutter if beside else None,
+        )
+
+    def say(self, *texts: str) -> None:
+        for text in texts:
+            self.talk.take(self.ear.sound(text))
+
+    def events(self) -> list[Event]:
+        return list(self.journal.events("one"))
+
+    def of(self, kind: type[Event]) -> list[Event]:
+        return [event for event in self.events() if isinstance(event, kind)]
+
+    def close(self) -> None:
+        self.voice.let_go()
+        self.talk.close()
+        self.journal.close()
+
+
+Stages = Callable[..., Stage]
+
+
+@pytest.fixture
+def stage(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Stages]:
+    monkeypatch.setattr("voicetech.job.load_lexicon", lexicon)  # read once for all tests
+    made: list[Stage] = []
+
+    def make(**how: bool) -> Stage:
+        made.append(Stage(tmp_path, **how))
+        return made[-1]
+
+    yield make
+    for one in made:
+        one.close()
+
+
+@pytest.fixture
+def speaking(stage: Stages) -> Stage:
+    """A stage whose voice is in the middle of the first prompt, at 1 s of the recording."""
+    one = stage(beside=True, holds=True)
+    one.talk.begin(one.first)
+    one.recording_s = 1.0
+    return one
+
+
+def test_an_answer_is_taken_shown_and_answered_aloud(stage: Stages) -> None:
+    one = stage()
+    one.talk.begin(one.first)
+    before = one.job.session.at
+    one.say("no")
+    assert one.heard == [("no", True)]
+    assert one.job.session.at != before
+    assert one.replies[0] == one.first
+    assert one.voice.said == [reply.speak for reply in one.replies]
+
+
+def test_nothing_is_spoken_that_is_not_on_record(stage: Stages, tmp_path: Path) -> None:
+    one = stage()
+    on_record: list[bool] = []
+
+    def say(text: str) -> None:
+        with open_journal(tmp_path / "jobs.db") as journal:
+            on_record.append(any(isinstance(e, Replied) and e.speak == text for e in journal.events("one")))
+
+    one.voice.say = say  # type: ignore[method-assign]
+    one.say("no", "repeat")
+    assert on_record == [True, True]
+
+
+def test_a_tone_invites_the_answer_and_nothing_else(stage: Stages) -> None:
+    one = stage()
+    one.talk.begin(one.first)
+    assert one.voice.tones == 1
+    one.say("slower")
+    assert one.voice.tones == 1
+
+
+def test_the_sound_of_an_answer_is_kept_and_its_event_names_it(stage: Stages) -> None:
+    one = stage()
+    utterance = one.ear.sound("no")
+    one.talk.take(utterance)
+    (received,) = one.of(InputReceived)
+    assert isinstance(received, InputReceived)
+    assert received.sound_sha256 is not None
+    kept = load_sound(one.sounds, received.sound_sha256)
+    assert np.allclose(kept / 32_768, utterance.samples, atol=1e-4)
+
+
+def test_the_sound_is_on_disk_before_the_event_is(stage: Stages) -> None:
+    one = stage()
+    there: list[bool] = []
+    append = one.journal.append
+
+    def watching(job: str, at: int, events: list[Event]) -> int:
+        names = [e.sound_sha256 for e in events if isinstance(e, InputReceived) and e.sound_sha256]
+        there.extend(sound_path(one.sounds, name).is_file() for name in names)
+        return append(job, at, events)
+
+    one.journal.append = watching  # type: ignore[method-assign, assignment]
+    one.say("no")
+    assert there == [True]
+
+
+def test_people_nearby_are_neither_answered_nor_kept(stage: Stages) -> None:
+    one = stage()
+    one.say("what are we having for lunch")
+    assert one.heard == [("what are we having for lunch", False)]
+    assert one.voice.said == []
+    assert not one.sounds.exists()
+
+
+def test_without_a_folder_no_sound_is_kept(stage: Stages) -> None:
+    one = stage()
+    one.talk.close()
+    one.talk = one.make(None)
+    one.say("no")
+    (received,) = one.of(InputReceived)
+    assert isinstance(received, InputReceived)
+    assert received.sound_sha256 is None
+    assert not one.sounds.exists()
+
+
+def test_no_room_for_sounds_is_told_once_and_the_job_goes_on(stage: Stages) -> None:
+    one = stage()
+    one.sounds.write_text("a file where a folder is needed", encoding="utf-8")
+    one.say("no", "repeat")
+    assert len(one.told) == 1
+    assert "goes on without sounds" in one.told[0]
+    assert len(one.of(InputReceived)) == 2
+
+
+def test_danger_said_into_a_prompt_silences_it_and_stops_the_job(speaking: Stage) -> None:
+    speaking.talk.take(speaking.ear.sound("i got shocked", start_s=1.0))
+    assert speaking.voice.hushes >= 1
+    assert speaking.job.session.turn is Turn.STOPPED
+    assert speaking.heard == [("i got shocked", True)]
+    speaking.voice.let_go()
+
+
+@pytest.mark.parametrize("said", ["no", "yes", "two forty volts", "repeat", "we had lunch"])
+def test_other_speech_into_a_prompt_is_ignored(speaking: Stage, said: str) -> None:
+    before = len(speaking.events())
+    speaking.talk.take(speaking.ear.sound(said, start_s=1.0))
+    assert len(speaking.events()) == before
+    assert speaking.heard == []
+    assert speaking.voice.hushes == 0
+
+
+def test_words_of_the_prompt_itself_do_not_count(speaking: Stage) -> None:
+    assert "sparking" in speaking.first.speak
+    speaking.talk.take(speaking.ear.sound("sparking", start_s=1.0))
+    assert not speaking.of(DangerStopped)
+    speaking.talk.take(speaking.ear.sound("stop", start_s=2.0))
+    assert speaking.of(DangerStopped)
+
+
+def test_danger_in_the_middle_of_long_speech_is_found(speaking: Stage) -> None:
+    length = int(1.25 * RATE_HZ)
+    places = [speaking.ear.sound(text).samples[:length] for text in ("measure from", "leg", "stop", "to leg", "now")]
+    speaking.talk.take(Utterance(np.concatenate(places), 0.5, 0.5 + 5 * 1.25))
+    assert speaking.job.session.turn is Turn.STOPPED
+
+
+def test_a_wish_for_silence_is_heard_into_a_prompt(speaking: Stage) -> None:
+    speaking.talk.take(speaking.ear.sound("be quiet", start_s=1.0))
+    assert speaking.voice.hushes >= 1
+    assert len(speaking.of(VoiceChanged)) == 1
+
+
+def finish_prompt(one: Stage, at_s: float) -> None:
+    """Let the prompt end at this time of the recording."""
+    one.recording_s = at_s
+    one.voice.holds = False
+    one.voice.let_go()
+    one.talk.run(())
+
+
+def test_an_answer_after_the_prompt_is_taken(speaking: Stage) -> None:
+    finish_prompt(speaking, 3.0)
+    speaking.talk.take(speaking.ear.sound("no", start_s=3.2))
+    assert speaking.heard == [("no", True)]
+
+
+def test_the_echo_of_a_prompt_is_not_an_answer(speaking: Stage) -> None:
+    finish_prompt(speaking, 3.0)
+    speaking.talk.take(speaking.ear.sound("no", start_s=2.7))
+    assert speaking.heard == []
+
+
+def test_a_look_into_unfinished_sound_silences_the_prompt_and_the_end_decides(speaking: Stage) -> None:
+    voice, first = speaking.voice, speaking.first.speak
+    sound = speaking.ear.sound("stop", start_s=1.0)
+    voice.holds = False
+    speaking.talk.run([Unfinished(sound, 0.6)])
+    assert voice.hushes >= 1
+    assert speaking.job.session.turn is Turn.ASKING
+    assert voice.said == [first]
+    speaking.talk.take(speaking.ear.sound("stopwatch", start_s=0.0, length_s=1.0))
+    speaking.talk.run(())
+    assert voice.said == [first, first]
+    assert speaking.job.session.turn is Turn.ASKING
+
+
+def test_a_second_cry_ends_the_utterance_at_once(speaking: Stage) -> None:
+    sound = speaking.ear.sound("stop", length_s=2.0)
+    for at in range(40):
+        frame = sound.samples[at * 16 : at * 16 + FRAME_SAMPLES]
+        speaking.cutter.take(np.resize(frame, FRAME_SAMPLES), 0.9)
+    looks = [Unfinished(speaking.cutter.so_far(2.5), speaking.cutter.open_s)] * 2
+    speaking.voice.holds = False
+    speaking.talk.run(looks)
+    assert not speaking.cutter.speaking
+    assert speaking.job.session.turn is Turn.STOPPED
+
+
+def test_short_unfinished_speech_is_left_alone_while_nothing_is_said(stage: Stages) -> None:
+    one = stage(beside=True)
+    one.talk.run([Unfinished(one.ear.sound("stop"), 1.0)])
+    assert one.voice.hushes == 0
+    one.talk.run([Unfinished(one.ear.sound("stop"), 4.0)])
+    assert one.voice.hushes == 1
+
+
+def test_the_key_silences_and_stops(speaking: Stage) -> None:
+    speaking.voice.holds = False
+    speaking.talk.press_stop()
+    assert speaking.voice.hushes >= 1
+    speaking.talk.run([Quiet(1.0)])
+    assert speaking.job.session.turn is Turn.STOPPED
+    (stopped,) = speaking.of(DangerStopped)
+    assert isinstance(stopped, DangerStopped)
+
+
+def test_time_passes_every_twenty_seconds_of_silence(stage: Stages, monkeypatch: pytest.MonkeyPatch) -> None:
+    one = stage(beside=True)
+    said = Reply((Line(LineKind.QUESTION, "The proof of dead has run out.", "The proof of dead has run out."),))
+    replies = [Reply(()), Reply(()), said, Reply(())]
+    monkeypatch.setattr(one.job, "tick", lambda: replies.pop(0))
+    one.talk.run(Quiet(float(at)) for at in range(50))
+    assert replies == [said, Reply(())]
+    one.talk.run([Quiet(60.0), Quiet(61.0)])
+    assert one.replies == [said]
+    assert one.voice.said == [said.speak]
+
+
+def test_time_does_not_pass_over_a_prompt(speaking: Stage, monkeypatch: pytest.MonkeyPatch) -> None:
+    ticks: list[float] = []
+
+    def tick() -> Reply:
+        ticks.append(speaking.recording_s)
+        return Reply(())
+
+    monkeypatch.setattr(speaking.job, "tick", tick)
+
+    def sounds() -> Iterator[Sound]:
+        yield Quiet(30.0)
+        speaking.voice.let_go()
+
+    speaking.talk.run(sounds())
+    assert ticks == []
+    speaking.talk.run([Quiet(30.25)])
+    assert len(ticks) == 1
+
+
+def test_the_voice_follows_what_is_asked_of_it(stage: Stages) -> None:
+    one = stage()
+    rate = one.voice.settings.words_per_minute
+    one.say("slower")
+    assert one.voice.settings.words_per_minute < rate
+    one.say("faster", "faster")
+    assert one.voice.settings.words_per_minute > rate
+    volume = one.voice.settings.volume
+    one.say("louder")
+    assert one.voice.settings.volume > volume
+    one.say("quieter", "quieter")
+    assert one.voice.settings.volume < volume
+    one.say("quiet")
+    assert one.voice.hushes >= 1
+
+
+@pytest.mark.parametrize("failure", [SpeakingError("The voice is gone."), RuntimeError("segfault"), OSError("pipe")])
+def test_a_voice_that_fails_ends_the_talk_with_its_reason_and_keeps_the_job(
+    stage: Stages, failure: Exception
+) -> None:
+    one = stage(beside=True)
+    one.voice.fails = failure
+    with pytest.raises(SpeakingError, match=str(failure)):
+        one.talk.run([one.ear.sound("no", start_s=5.0), Quiet(6.0)])
+    assert one.of(AnswerTaken)
+
+
+def test_what_the_microphone_raises_is_not_swallowed_and_the_job_is_on_record(stage: Stages) -> None:
+    one = stage(beside=True)
+
+    def sounds() -> Iterator[Sound]:
+        yield one.ear.sound("no", start_s=5.0)
+        raise SpeakingError("pulled out")
+
+    with pytest.raises(SpeakingError, match="pulled out"):
+        one.talk.run(sounds())
+    assert one.of(AnswerTaken)
+
+
+def test_a_voice_that_never_comes_back_is_noticed() -> None:
+    now = [0.0]
+    speaker = HeldVoice(holds=True)
+    voice = BackgroundVoice(speaker, lambda: 0.0, lambda: now[0])
+    voice.say("Measure leg to leg.", tone=False)
+    voice.check()
+    now[0] = 120.0
+    with pytest.raises(SpeakingError, match="does not come back"):
+        voice.check()
+    speaker.let_go()
+    voice.close()
+
+
+def test_a_prompt_that_waits_is_hushed_with_the_one_before_it() -> None:
+    speaker = HeldVoice(holds=True)
+    voice = BackgroundVoice(speaker, lambda: 0.0)
+    voice.say("One.", tone=True)
+    voice.say("Two.", tone=True)
+    voice.hush()
+    voice.wait()
+    voice.close()
+    assert "Two." not in speaker.said
+    assert speaker.tones == 0
+
+
+def test_what_happened_is_taken_in_free_words(stage: Stages) -> None:
+    one = stage()
+    one.say("stop", CLEAR)
+    assert one.job.wants_free_words
+    one.say("The cord was pinched behind the drawer.")
+    assert one.ear.written_down == ["The cord was pinched behind the drawer."]
+    (recounted,) = one.of(DangerRecounted)
+    assert isinstance(recounted, DangerRecounted)
+    assert recounted.words == "The cord was pinched behind the drawer."
+
+
+def test_danger_in_words_no_grammar_has_still_stops(stage: Stages) -> None:
+    one = stage()
+    one.say("oh my god there is smoke coming out of the back")
+    assert one.job.session.turn is Turn.STOPPED
+
+
+def test_a_note_may_be_said_in_free_words(stage: Stages) -> None:
+    one = stage()
+    heard = heard_for(one.job, one.ear, one.ear.sound("note the left rear terminal is green"))
+    assert heard.text == "note the left rear terminal is green"
+
+
+def test_other_words_outside_the_grammar_stay_out(stage: Stages) -> None:
+    one = stage()
+    heard = heard_for(one.job, one.ear, one.ear.sound("two forty on the other one I think"))
+    assert heard.alternatives == ()
+
+
+def test_an_answer_with_sound_missing_is_asked_again_and_danger_is_not(stage: Stages) -> None:
+    one = stage()
+    before = one.job.session.at
+    one.talk.take(one.ear.sound("no", whole=False))
+    assert one.job.session.at == before
+    assert not one.of(AnswerTaken)
+    one.talk.take(one.ear.sound("stop", whole=False))
+    assert one.job.session.turn is Turn.STOPPED
+
+
+def test_how_long_silence_must_be_follows_what_was_asked(speaking: Stage) -> None:
+    def sounds() -> Iterator[Sound]:
+        yield Quiet(1.0)
+        assert speaking.cutter.settings.end_silence_s == SPEAKING_END_S
+        speaking.voice.holds = False
+        speaking.voice.let_go()
+
+    speaking.talk.run(sounds())
+    speaking.talk.run([Quiet(2.0)])
+    asked_yes_or_no = speaking.cutter.settings.end_silence_s
+    assert speaking.job.question.asking is Asking.YES_NO
+    speaking.job.heard(typed("stop"))
+    speaking.job.heard(typed(CLEAR))
+    speaking.talk.run([Quiet(3.0)])
+    assert SPEAKING_END_S < asked_yes_or_no < speaking.cutter.settings.end_silence_s
+
+
+def test_a_closed_job_ends_the_talk(stage: Stages, monkeypatch: pytest.MonkeyPatch) -> None:
+    one = stage()
+    monkeypatch.setattr(Job, "closed", property(lambda job: job.session.turn is Turn.STOPPED))
+    left: Iterator[Sound] = iter([Quiet(0.1), one.ear.sound("stop"), Quiet(2.0), Quiet(3.0)])
+    one.talk.run(left)
+    assert list(left) == [Quiet(2.0), Quiet(3.0)]
