@@ -35,6 +35,8 @@ ACCEPT_VERDICT: Final = 1 - 1 / WRONG_COST
 """The verdict has to be at least this sure to be taken (0.93)."""
 ACCEPT_VALUE: Final = 0.75
 """The value itself has to be at least this sure; it is read back, so a slip inside one verdict can be corrected."""
+ACCEPT_SPELLED: Final = 0.7
+"""Spelled words decide no verdict and are read back for a yes before they are kept: that is the question already."""
 RIVAL_AT_LEAST: Final = 0.05
 """A rival below this is not worth a question."""
 ASK_AT_LEAST: Final = 0.7
@@ -114,7 +116,8 @@ def weigh(heard: Heard, meanings: tuple[Meaning, ...], verdict_of: Callable[[Mea
     sure_of_verdict = sum(group.probability for group in groups if group.verdict == best.verdict)
     if isinstance(best.meaning, Unclear):
         return SayAgain(best.meaning.ask or "not understood")
-    if sure_of_verdict >= ACCEPT_VERDICT and best.probability >= ACCEPT_VALUE:
+    enough = ACCEPT_SPELLED if isinstance(best.meaning, WordsSaid) else ACCEPT_VERDICT
+    if sure_of_verdict >= enough and best.probability >= min(enough, ACCEPT_VALUE):
         return Accepted(best.meaning, best.text, best.probability)
     rival = next(
         (g for g in groups[1:] if g.verdict != best.verdict or sure_of_verdict >= ACCEPT_VERDICT),

@@ -28,12 +28,9 @@ def said(text: str, automaton: WordAutomaton) -> set[str]:
         (" twenty, EIGHT homes", "twenty eight ohms"),
         ("twenty eighthomes", "twenty eight ohms"),
         ("twenty eight oh-ms!", "twenty eight ohms"),
-        ("28 ohms", "twenty eight ohms"),
         ("twenty a ohms", "twenty eight ohms"),
         ("It’s", "it's"),
         ("its.", "it's"),
-        ("1.2", "one point two"),
-        ("twenty 8 ohms", "twenty eight ohms"),
     ],
 )
 def test_written_forms_of_one_sentence(text: str, words: str) -> None:
@@ -41,24 +38,14 @@ def test_written_forms_of_one_sentence(text: str, words: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["twenty", "twenty eight ohms five", "twentyeight ohms", "eight", "", " . ", "homes", "22 ohms", "ohm"]
+    "text", ["twenty", "twenty eight ohms five", "twentyeight ohms", "eight", "", " . ", "homes", "28 ohms", "ohm"]
 )
 def test_what_is_not_a_whole_sentence_says_nothing(text: str) -> None:
     assert said(text, sentences("twenty eight ohms")) == set()
 
 
-def test_a_numeral_stands_for_every_way_the_grammar_says_it() -> None:
-    ways = {"two thirty eight", "two three eight", "two hundred thirty eight", "two hundred and thirty eight"}
-    assert said("238", sentences(*ways)) == ways
-
-
-def test_a_full_stop_after_a_numeral_is_no_decimal_point() -> None:
-    assert said("30.", sentences("thirty", "thirty point", "thirty point five")) == {"thirty"}
-    assert said("30.5", sentences("thirty", "thirty point", "thirty point five")) == {"thirty point five"}
-
-
 def test_glued_letters_and_digits() -> None:
-    assert said("Ux-5a", loop([*"abux", *DIGITS])) == {"u x five a"}
+    assert said("Ux-ab", loop([*"abux"])) == {"u x a b"}
     assert said("you five", loop(["u", "five"])) == {"u five"}
 
 
@@ -67,9 +54,9 @@ def test_mishearings_are_counted() -> None:
     assert parse.misheard == 1
 
 
-def test_readings_of_a_long_numeral_stay_few() -> None:
-    grammar = loop([*DIGITS, "twenty", "thirty", "hundred", "and", "eleven", "twelve"])
-    assert 0 < len(TokenAcceptor(grammar, SPELLINGS, []).parses("22312232223122")) <= 512
+def test_readings_of_glued_letters_stay_few() -> None:
+    grammar = loop([*"abcdefghijklmnopqrstuvwxyz", *DIGITS, "eleven", "kilo"])
+    assert 0 < len(TokenAcceptor(grammar, SPELLINGS, []).parses("u" + "you" * 12)) <= 64
 
 
 TOKENS = [" two", " to", " thi", "rty", "rt", "y", " eight", "2", ".", ",", " ", "é", " homes", "h", "omes"]

@@ -14,7 +14,9 @@ from voicetech.hearing.speech_model import END, FIRST_TEXT_TOKEN, Encoded, Float
 from voicetech.hearing.token_acceptor import DEAD, START, TokenAcceptor
 
 WIDTH = 6
-"""Hypotheses followed at once."""
+LONG_S = 4.0
+LONG_WIDTH = 10
+"""Hypotheses followed at once, and for sounds longer than LONG_S: every doubtful word doubles what must be kept."""
 LIKELIEST = 96
 """Tokens tried after each hypothesis."""
 SAME_LETTERS = 2
@@ -70,10 +72,11 @@ def search(model: SpeechModel, encoded: Encoded, acceptor: TokenAcceptor, sound_
     beams = [Hypothesis("", 0.0, START, 0, 0)]
     free = _Free("", 0.0, 0, row=0, token=0, ended=False)
     done: list[Written] = []
+    width = LONG_WIDTH if sound_s > LONG_S else WIDTH
     for _ in range(int(sound_s * TOKENS_PER_S) + 8):
         if not free.ended:
             free = _follow(free, rows[free.row], model)
-        beams = _grow(beams, rows, done, acceptor, model.tokens, voice_s)
+        beams = _grow(beams, rows, done, acceptor, model.tokens, voice_s, width)
         if not beams and free.ended:
             break
         parents = [b.parent for b in beams]
@@ -114,6 +117,7 @@ def _grow(
     acceptor: TokenAcceptor,
     texts: list[str],
     voice_s: float,
+    width: int,
 ) -> list[Hypothesis]:
     grown: list[Hypothesis] = []
     for row, beam in enumerate(beams):
@@ -131,16 +135,16 @@ def _grow(
                 state = acceptor.step(beam.state, token)
                 if state != DEAD:
                     grown.append(Hypothesis(beam.text + texts[token], beam.score + gain, state, row, token))
-    return _best(grown, max((w.score for w in done), default=-np.inf))
+    return _best(grown, max((w.score for w in done), default=-np.inf), width)
 
 
-def _best(grown: list[Hypothesis], finished: float) -> list[Hypothesis]:
+def _best(grown: list[Hypothesis], finished: float, width: int) -> list[Hypothesis]:
     grown.sort(key=lambda h: (-h.score, h.text))
     kept: list[Hypothesis] = []
     alike: dict[str, int] = {}
     floor = max(finished - TOO_LATE, grown[0].score - FALL_BEHIND if grown else -np.inf)
     for hypothesis in grown:
-        if hypothesis.score < floor or len(kept) == WIDTH:
+        if hypothesis.score < floor or len(kept) == width:
             break
         letters = _LETTERS.sub("", hypothesis.text.lower())
         if alike.get(letters, 0) < SAME_LETTERS:

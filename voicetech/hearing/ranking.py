@@ -1,20 +1,20 @@
 """From complete written texts and their scores to spoken alternatives with probabilities. Pure arithmetic.
 
-Written spellings of the same spoken words are added up; a text that may stand for several wordings (numerals,
-sound-alikes) is shared out among them.
+Written spellings of the same spoken words are added up; a text that may stand for several wordings (sound-
+alikes, glued letters) is shared out among them.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import exp, log
 
 from voicetech.heard import Alternative
 from voicetech.hearing.beam import Search
-from voicetech.hearing.token_acceptor import Parse, TokenAcceptor, plainness
+from voicetech.hearing.token_acceptor import Parse, TokenAcceptor
 
 TEMPERATURE = 1.2
 MISHEARD = 1.0
 """Nats a word costs that is written as one of its mishearings."""
-GLUED = 0.7
+GLUED = 1.2
 """Nats for each letter written without a space before it: "charley" is the word, "c h a r l e y" hardly."""
 SPELLED = 2.0
 """Nats for each letter in a reading of the text that spells out what another reading takes as a word."""
@@ -25,9 +25,11 @@ PLAINEST = 4
 """Readings kept of a text that was written in one form only."""
 LOST = 3.2
 LOST_A_TOKEN = 0.22
+LOST_A_DIGIT = 0.5
 LOST_WIDTH = 0.7
 """Nats that the grammar may cost against free writing, and for each token written freely, before the sound is more
-likely not an answer: a long answer collects small differences, another word a large one at once."""
+likely not an answer: a long answer collects small differences, another word a large one at once. The grammar has words
+where the model likes to write digits."""
 POOR = 3.2
 POOR_WIDTH = 0.4
 """Nats a word, beyond which even the best wording fits the sound badly: chatter that free writing fits no better."""
@@ -51,7 +53,11 @@ class Ranked:
 
 def rank(search: Search, acceptor: TokenAcceptor) -> Ranked:
     """Return what the complete texts say as words, with probabilities that sum to at most 1."""
-    scores = _wordings(search, acceptor, ENDING)
+    read = [(written, _cleanest(acceptor.parses(written.text))) for written in search.written]
+    readable = [(written, parses) for written, parses in read if parses]
+    if not readable:
+        return Ranked((), 0.0)
+    scores = _wordings([(w.score + (ENDING - 1.0) * w.ending, parses) for w, parses in readable])
     if not scores:
         return Ranked((), 0.0)
     top = max(scores.values())
@@ -59,27 +65,22 @@ def rank(search: Search, acceptor: TokenAcceptor) -> Ranked:
     whole = sum(shares.values())
     ordered = sorted(shares.items(), key=lambda item: (-item[1], item[0]))
     alternatives = tuple(Alternative(" ".join(words), share / whole) for words, share in ordered)
-    return Ranked(alternatives, _fits(search, acceptor))
+    plain = _wordings([(w.score, tuple(_unglued(parse) for parse in parses)) for w, parses in readable])
+    return Ranked(alternatives, _fits(search, plain))
 
 
-def _wordings(search: Search, acceptor: TokenAcceptor, ending: float) -> dict[tuple[str, ...], float]:
-    """Return the log score of each wording."""
-    single: list[tuple[Parse, float]] = []
-    several: list[tuple[tuple[Parse, ...], float]] = []
-    for written in search.written:
-        score = written.score + (ending - 1.0) * written.ending
-        parses = _cleanest(acceptor.parses(written.text))
-        if len(parses) == 1:
-            single.append((parses[0], score - _cost(parses[0])))
-        elif parses:
-            several.append((parses, score))
+def _wordings(texts: list[tuple[float, tuple[Parse, ...]]]) -> dict[tuple[str, ...], float]:
+    """Return the log score of each wording, from each text's score and readings."""
     mass: dict[tuple[str, ...], float] = {}
-    for parse, score in single:
-        mass[parse.words] = mass.get(parse.words, 0.0) + exp(score)
+    for score, parses in texts:
+        if len(parses) == 1:
+            words = parses[0].words
+            mass[words] = mass.get(words, 0.0) + exp(score - _cost(parses[0]))
     alone = dict(mass)
-    for parses, score in several:
-        for words, share in _shares(parses, alone).items():
-            mass[words] = mass.get(words, 0.0) + share * exp(score)
+    for score, parses in texts:
+        if len(parses) > 1:
+            for words, share in _shares(parses, alone).items():
+                mass[words] = mass.get(words, 0.0) + share * exp(score)
     return {words: log(value) for words, value in mass.items() if value > 0.0}
 
 
@@ -91,16 +92,18 @@ def _shares(parses: tuple[Parse, ...], alone: dict[tuple[str, ...], float]) -> d
     whole = sum(heard.values())
     if whole:
         return {words: costs[words] * share / whole for words, share in heard.items()}
-    plainest = sorted(costs, key=lambda words: (-costs[words], plainness(words)))[:PLAINEST]
+    plainest = sorted(costs, key=lambda words: (-costs[words], len(words), words))[:PLAINEST]
     return {words: costs[words] / len(plainest) for words in plainest}
 
 
-def _fits(search: Search, acceptor: TokenAcceptor) -> float:
-    scores = _wordings(search, acceptor, 1.0)
+def _fits(search: Search, scores: dict[tuple[str, ...], float]) -> float:
+    if not scores:
+        return 0.0
     best, words = max((score, words) for words, score in scores.items())
     lost = max(search.free_score - best, FEWEST)
     poor = -best / (len(words) + 1)
-    bearable = LOST + LOST_A_TOKEN * search.free_tokens
+    digits = sum(character.isdigit() for character in search.free_text)
+    bearable = LOST + LOST_A_TOKEN * search.free_tokens + LOST_A_DIGIT * digits
     return _rise((bearable - lost) / LOST_WIDTH) * _rise((POOR - poor) / POOR_WIDTH)
 
 
@@ -112,6 +115,10 @@ def _cleanest(parses: tuple[Parse, ...]) -> tuple[Parse, ...]:
 
 def _cost(parse: Parse) -> float:
     return MISHEARD * parse.misheard + GLUED * parse.glued
+
+
+def _unglued(parse: Parse) -> Parse:
+    return replace(parse, glued=0)
 
 
 def _letters(parse: Parse) -> int:

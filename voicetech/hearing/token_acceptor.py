@@ -8,17 +8,15 @@ met; a step is worked out once for each state and character, and remembered for 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
-from voicetech.hearing.numerals import NUMERALS
 from voicetech.hearing.spellings import Spellings
 from voicetech.language.phrases import WordAutomaton
 
 Readings = dict[tuple[str, ...], tuple[int, int]]
 """Words read so far, with the counts of `Parse`."""
-READINGS = 512
-"""Ways to read a text that are followed at once; a long numeral has thousands."""
+READINGS = 64
+"""Ways to read a text that are followed at once; a run of glued letters may have thousands."""
 DEAD = -1
 START = 0
-_SCALES = frozenset({"hundred", "thousand", "and"})
 _SEPARATORS = frozenset(" ,.-?!:;…")
 _APOSTROPHES = frozenset("'’‘`")
 
@@ -30,7 +28,7 @@ class End:
     state: int
     words: tuple[str, ...]
     short: bool
-    """True for single letters and numerals, which are often written without a space between."""
+    """True for single letters, which are often written without a space between."""
     misheard: bool
     """True where the form stands for the word at a cost."""
 
@@ -174,7 +172,7 @@ class TokenAcceptor:
         """Yield each place after a character, with the form that ended before it, if one did."""
         node = place.node
         if character in _SEPARATORS:
-            yield from self._separated(place, character)
+            yield from self._separated(place)
             return
         deeper = node.after.get(character)
         if deeper is not None:
@@ -185,7 +183,7 @@ class TokenAcceptor:
             if glued is not None:
                 yield Place(end.state, glued), end
 
-    def _separated(self, place: Place, character: str) -> Iterator[tuple[Place, End | None]]:
+    def _separated(self, place: Place) -> Iterator[tuple[Place, End | None]]:
         node = place.node
         if node is self._at(place.state).full:
             yield place, None
@@ -194,11 +192,6 @@ class TokenAcceptor:
             yield Place(place.state, inside), None
         for end in node.ends:
             yield Place(end.state, self._at(end.state).full), end
-            point = self._automaton.step(end.state, "point") if character == "." and end.short else None
-            if point is not None:
-                decimal = End(point, (*end.words, "point"), short=True, misheard=False)
-                # Only a numeral may follow: a full stop at the end of a sentence is no decimal point.
-                yield Place(point, self._at(point).glued_to_short), decimal
 
     def _at(self, state: int) -> Forms:
         forms = self._forms.get(state)
@@ -214,12 +207,6 @@ class TokenAcceptor:
                 self._add(forms, form, End(target, (word,), len(word) == len(form) == 1, misheard=False), word)
             for form in self._spellings.misheard(word):
                 self._add(forms, form, End(target, (word,), len(word) == len(form) == 1, misheard=True), word)
-        for numeral, words in NUMERALS:
-            after = self._follow(state, words)
-            if after is not None:
-                end = End(after, words, short=True, misheard=False)
-                forms.full.add(numeral, end)
-                forms.glued_to_short.add(numeral, end)
         return forms
 
     def _add(self, forms: Forms, form: str, end: End, word: str) -> None:
@@ -229,25 +216,13 @@ class TokenAcceptor:
         if end.short or word in self._spellings.joined:
             forms.glued_to_short.add(form, end)
 
-    def _follow(self, state: int, words: tuple[str, ...]) -> int | None:
-        at: int | None = state
-        for word in words:
-            if at is None:
-                return None
-            at = self._automaton.step(at, word)
-        return at
-
-
-def plainness(words: tuple[str, ...]) -> tuple[int, int, tuple[str, ...]]:
-    """Return a key that puts digit-by-digit readings of a numeral first and those with hundreds last."""
-    return sum(word in _SCALES for word in words), -len(words), words
 
 
 def _plainest(readings: Readings) -> Readings:
-    """Keep the readings with the fewest mishearings, then those that go digit by digit or by pairs."""
+    """Keep the readings with the fewest mishearings, then the fewest glued letters and words."""
     if len(readings) <= READINGS:
         return readings
-    ordered = sorted(readings.items(), key=lambda item: (item[1], plainness(item[0])))
+    ordered = sorted(readings.items(), key=lambda item: (item[1], len(item[0]), item[0]))
     return dict(ordered[:READINGS])
 
 
