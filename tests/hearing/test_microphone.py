@@ -60,8 +60,8 @@ class Library:
     def close(self) -> None:
         self.closed = True
 
-    def give(self, samples: int, overflow: bool = False) -> None:
-        block = np.full((samples, 1), 0.25, np.float32)
+    def give(self, samples: int, overflow: bool = False, level: float = 0.25) -> None:
+        block = np.full((samples, 1), level, np.float32)
         self.opened["callback"](block, samples, None, SimpleNamespace(input_overflow=overflow))
 
 
@@ -126,6 +126,18 @@ def test_without_portaudio_it_says_what_to_install(monkeypatch: pytest.MonkeyPat
         pass
 
 
+def test_what_came_in_before_anybody_was_asked_is_forgotten(library: Library) -> None:
+    with open_microphone(3) as microphone:
+        for _ in range(10):
+            library.give(512, overflow=True)
+        microphone.start_afresh()
+        assert microphone.now_s() == 0.0
+        assert not microphone.waiting.take_overflow()
+        library.give(512, level=0.75)
+        assert float(next(microphone.frames())[0]) == 0.75
+        assert microphone.now_s() == pytest.approx(0.032)
+
+
 def test_lost_sound_is_told_once(library: Library) -> None:
     with open_microphone() as microphone:
         library.give(512, overflow=True)
@@ -141,6 +153,7 @@ def test_a_reader_that_falls_behind_loses_sound_and_is_told() -> None:
     assert not waiting.take_overflow()
     waiting.put(block, overflow=False)
     assert waiting.take_overflow()
+    assert waiting.samples == QUEUED_BLOCKS * 512
 
 
 def clock(*times_s: float) -> Callable[[], float]:

@@ -4,6 +4,10 @@ import os
 import signal
 import threading
 from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import soundfile
 
 from tests.speaking.conftest import Misbehaving
 
@@ -111,3 +115,20 @@ def test_the_check_reports_what_is_wrong_and_nothing_where_all_is_well(
     assert voice.speaker.check() is None
     os.kill(voice.wait_for("playing"), signal.SIGKILL)
     assert voice.speaker.check() in (None, "The voice stopped working and was started again.")
+
+
+def test_a_recording_of_any_kind_is_played(misbehaving: Callable[[float], Misbehaving], tmp_path: Path) -> None:
+    voice = misbehaving(60.0)
+    soundfile.write(tmp_path / "clip.flac", np.zeros((4_800, 2)), 48_000, subtype="PCM_24")
+    voice.speaker.play_file(tmp_path / "clip.flac")
+    assert [event.rsplit(" ", 1)[0] for event in voice.events()] == ["playing"]
+    assert voice.told == []
+
+
+def test_a_recording_that_cannot_be_played_is_told(
+    misbehaving: Callable[[float], Misbehaving], tmp_path: Path
+) -> None:
+    voice = misbehaving(60.0)
+    voice.speaker.play_file(tmp_path / "missing.flac")
+    assert len(voice.told) == 1
+    assert "missing.flac" in voice.told[0]

@@ -81,6 +81,7 @@ def talk(
         _tell_unheard(job, recogniser, screen)
         with _left_well(job, screen):
             conversation = _conversation(job, recogniser, feed, screen, open_things, silent, _sounds(screen, no_sound))
+            feed.start_afresh()
             conversation.begin(first)
             _work(conversation, feed, screen)
 
@@ -89,13 +90,14 @@ def talk(
 class _Feed:
     """Where the sound comes from: recordings of one answer each, or frames; opened before the job is.
 
-    `now_s` and `lost` belong to a microphone, which goes on while the program speaks.
+    The rest belongs to a microphone, which goes on while the program speaks, and while it is getting ready.
     """
 
     clips: "tuple[tuple[str, Utterance], ...]" = ()
     frames: "Iterator[Samples] | None" = None
     now_s: Callable[[], float] | None = None
     lost: Callable[[], bool] = lambda: False
+    start_afresh: Callable[[], None] = lambda: None
 
 
 def _feed(mic: str | None, audio: Path | None, open_things: ExitStack) -> _Feed:
@@ -106,7 +108,12 @@ def _feed(mic: str | None, audio: Path | None, open_things: ExitStack) -> _Feed:
 
     if audio is None:
         microphone = open_things.enter_context(open_microphone(mic))
-        return _Feed(frames=microphone.frames(), now_s=microphone.now_s, lost=microphone.waiting.take_overflow)
+        return _Feed(
+            frames=microphone.frames(),
+            now_s=microphone.now_s,
+            lost=microphone.waiting.take_overflow,
+            start_afresh=microphone.start_afresh,
+        )
     if not audio.is_dir():
         return _Feed(frames=cut_frames([read_sound(audio)]))
     paths = sorted(path for path in audio.iterdir() if path.suffix.lower() in SOUND_FILES)

@@ -34,16 +34,34 @@ class BlockQueue:
 
     blocks: "queue.Queue[Samples]" = field(default_factory=lambda: queue.Queue(QUEUED_BLOCKS))
     overflowed: bool = False
-    samples: int = 0
+    queued: int = 0
+    """Samples that were queued so far; written by the sound card's thread only."""
+    dropped: int = 0
+    """Samples of these that were thrown away unread; written by the reader only."""
+
+    @property
+    def samples(self) -> int:
+        """Return how many samples the reader has got or will get."""
+        return self.queued - self.dropped
 
     def put(self, indata: Samples, overflow: bool) -> None:
         """Queue one block of shape (samples, channels); never waits."""
         self.overflowed |= overflow
-        self.samples += len(indata)
         try:
             self.blocks.put_nowait(indata.mean(axis=1, dtype=np.float32))
         except queue.Full:
             self.overflowed = True
+        else:
+            self.queued += len(indata)
+
+    def drop(self) -> None:
+        """Throw away what waits."""
+        while True:
+            try:
+                self.dropped += len(self.blocks.get_nowait())
+            except queue.Empty:
+                self.overflowed = False
+                return
 
     def take_overflow(self) -> bool:
         """Return whether sound was lost since the last call."""
@@ -103,6 +121,10 @@ class Microphone:
     def frames(self) -> Iterator[Samples]:
         """Yield frames of 512 samples at 16 kHz. Raises MicrophoneError when the device goes silent."""
         return cut_frames(resampled(read_blocks(self.waiting, self.rate_hz), self.rate_hz))
+
+    def start_afresh(self) -> None:
+        """Forget what came in before anybody was asked anything; only before the first frame is read."""
+        self.waiting.drop()
 
     def now_s(self) -> float:
         """Return how much sound the device has given, in seconds; frames still queued are counted."""
