@@ -28,7 +28,8 @@ def weights(procedure: Procedure, session: Session) -> dict[str, Decimal]:
     complaint = procedure.complaints.get(session.answers.get("complaint", DEFAULT_COMPLAINT))
     if complaint is None:
         complaint = next(iter(procedure.complaints.values()))
-    return {cause: weight for cause, weight in complaint.weights.items() if cause not in session.excluded}
+    excluded = session.excluded
+    return {cause: weight for cause, weight in complaint.weights.items() if cause not in excluded}
 
 
 def suspects(procedure: Procedure, session: Session) -> tuple[Suspect, ...]:
@@ -53,16 +54,19 @@ def next_test(
 
     `fits` says whether a section's conditions hold on this appliance.
     """
-    standing = weights(procedure, session)
+    owed: dict[str, Decimal] = {}
+    for cause, weight in weights(procedure, session).items():
+        section_id = procedure.causes[cause].tested_by
+        owed[section_id] = owed.get(section_id, Decimal(0)) + weight
+    ended = session.ended
     best: Section | None = None
     best_worth = Decimal(0)
     for section in procedure.sections:
-        if section.phase is not Phase.TEST or section.role is not None or section.id in session.ended:
+        if section.phase is not Phase.TEST or section.role is not None or section.id in ended:
             continue
         if not fits(section):
             continue
-        weight = sum((w for c, w in standing.items() if procedure.causes[c].tested_by == section.id), Decimal(0))
-        worth = weight / section.cost_min
+        worth = owed.get(section.id, Decimal(0)) / section.cost_min
         if worth > best_worth:
             best, best_worth = section, worth
     return best
