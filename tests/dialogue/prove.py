@@ -1,0 +1,67 @@
+"""Walk the shipped procedure whole and print how many states it has: `python -m tests.dialogue.prove`.
+
+Ends with status 1 and the path in words where a safety rule can be broken, or where a step is never reached.
+"""
+
+import sys
+import time
+from functools import cache
+
+from tests.dialogue.talker import Talker, lexicon, shipped
+from voicetech.dialogue.walk import walk
+from voicetech.language.meaning import Meaning, Question
+from voicetech.language.understand import understand
+from voicetech.procedure import Phase
+
+_CALL = ("no", "bake", "at once", "two forty", "twelve kilowatts", "later", "later", "house")
+_HISTORY = ("no", "no", "no", "no", "none of these")
+STARTS = (
+    (),
+    (*_CALL, "four wire cord", *_HISTORY, "two pole", "tripped"),
+    (*_CALL, "hard wired", *_HISTORY, "two singles", "it's on"),
+)
+
+
+@cache
+def understood(text: str, question: Question) -> Meaning:
+    """Return what a line means at a question, remembered."""
+    return understand(text, question, lexicon())
+
+
+def nothing_found() -> tuple[str, ...]:
+    """Return the lines that end every test as not fitted, so that nothing is found."""
+    talker, lines = Talker(), list[str]()
+
+    def say(line: str) -> None:
+        lines.append(line)
+        talker.say(line)
+
+    for section in shipped().sections:
+        if section.phase is not Phase.TEST or section.role is not None or talker.place.startswith("not-found"):
+            continue
+        say(f"go to {section.call[0]}")
+        while talker.session.safety.proved_at_s is None and talker.place.startswith("make-safe"):
+            say(talker.safe_answer())
+        say("not fitted")
+    return tuple(lines)
+
+
+def main() -> int:
+    """Walk and print; return the exit status."""
+    began_s = time.monotonic()
+    found = walk(shipped(), understood, starts=(*STARTS, nothing_found()))
+    every_step = {(section.id, step.id) for section in shipped().sections for step in section.steps}
+    sys.stdout.write(
+        f"{found.states} states, {found.moves} moves, {len(found.steps_asked)} of {len(every_step)} steps, "
+        f"{time.monotonic() - began_s:.0f} s\n"
+    )
+    if found.broken is not None:
+        sys.stdout.write("\n".join((f"BROKEN: {found.broken}", *found.path)) + "\n")
+        return 1
+    for section, step in sorted(every_step - found.steps_asked):
+        sys.stdout.write(f"never asked: {section}/{step}\n")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
