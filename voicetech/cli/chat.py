@@ -1,11 +1,21 @@
 """`voicetech chat`: the job as text in a terminal."""
 
-from typing import Annotated
+import io
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
-from voicetech.cli.joining import DEFAULT_PROCEDURE, job_for, open_record, plain_errors
+from voicetech.cli.joining import DEFAULT_PROCEDURE, job_for, open_record, plain_errors, stop
 from voicetech.cli.screen import Screen
+
+if TYPE_CHECKING:
+    from voicetech.job import Job
+
+_BY_CTRL_C: Final = 130
+"""What a shell gives for a program ended by Ctrl-C."""
 
 _HELP = (
     "Answer in your own words: two thirty eight volts, open, it beeps, yes. Any time: repeat, how, where, why, "
@@ -38,22 +48,42 @@ def chat(
         if job.closed:
             screen.note(f"This job is closed. Print its report with: voicetech report {job.id}")
             return
-        screen.reply(first)
-        while not job.closed:
-            line = _line(plain)
-            if line is None:
-                screen.note(f"Left at this step. Take it up with: voicetech chat --resume {job.id}")
-                return
-            if line.strip():
+        with _left_well(job, screen):
+            screen.reply(first)
+            for line in _lines("" if plain else "> "):
                 screen.reply(job.typed(line))
-        screen.note(f"Print the report with: voicetech report {job.id}")
+                if job.closed:
+                    break
 
 
-def _line(plain: bool) -> str | None:
-    """Return the next typed line, or None where the input has ended or Ctrl-C was pressed."""
+@contextmanager
+def _left_well(job: "Job", screen: Screen) -> Iterator[None]:
+    """Say how to go on, whatever ends the conversation."""
+    from voicetech.journal.errors import JournalError
+
+    how = f"Take it up with: voicetech chat --resume {job.id}"
     try:
-        return input("" if plain else "> ")
-    except (EOFError, KeyboardInterrupt):
-        return None
-    except UnicodeDecodeError:
-        return "?"
+        yield
+    except JournalError as error:
+        stop(f"{error}\nThe job is on record up to the last answer. {how}")
+    except KeyboardInterrupt:
+        screen.note("")
+        screen.note(f"Left at this step. {how}")
+        raise typer.Exit(_BY_CTRL_C) from None
+    if job.closed:
+        screen.note(f"Print the report with: voicetech report {job.id}")
+    else:
+        screen.note(f"Left at this step. {how}")
+
+
+def _lines(before: str) -> Iterator[str]:
+    """Yield the typed lines that hold something, until the input ends; bytes that are no text become marks."""
+    if isinstance(sys.stdin, io.TextIOWrapper):
+        sys.stdin.reconfigure(errors="replace")
+    while True:
+        try:
+            line = input(before)
+        except EOFError:
+            return
+        if line.strip():
+            yield line

@@ -6,7 +6,14 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from voicetech.cli.joining import open_record, plain_errors, procedure_named, stop
+from voicetech.cli.joining import (
+    DEFAULT_PROCEDURE,
+    new_job,
+    open_record,
+    plain_errors,
+    procedure_named,
+    stop,
+)
 from voicetech.cli.screen import Screen
 
 if TYPE_CHECKING:
@@ -43,14 +50,10 @@ def demo(
 
 def _run(journal: "Journal", screen: Screen, text: bool, silent: bool) -> None:
     import os
-    import secrets
-    import time
 
     from voicetech.authoring.shipped import shipped_folder
-    from voicetech.cli.joining import DEFAULT_PROCEDURE
     from voicetech.events import Channel
-    from voicetech.job import open_job
-    from voicetech.journal.place import new_job_id, ready_home, reports_folder
+    from voicetech.journal.place import ready_home, reports_folder
     from voicetech.reports.writing import write_job_report
     from voicetech.speaking.opening import open_speaker
 
@@ -60,9 +63,8 @@ def _run(journal: "Journal", screen: Screen, text: bool, silent: bool) -> None:
     speaker = open_speaker("silent" if silent else "aloud", screen.note)
     screen.note("An invented job: no real people, no real appliance. Ctrl-C ends it.")
     channel = Channel.CHAT if text else Channel.VOICE
-    job_id = f"demo-{new_job_id(time.time(), secrets.token_bytes(2))}"
     try:
-        job, first = open_job(procedure_named(DEFAULT_PROCEDURE), journal, job_id, channel, time.time)
+        job, first = new_job(journal, procedure_named(DEFAULT_PROCEDURE), channel, "demo-")
         screen.reply(first)
         for turn in turns:
             _play(job, turn, folder, recogniser, speaker, screen)

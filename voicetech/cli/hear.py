@@ -12,7 +12,7 @@ import typer
 
 from voicetech.authoring.lexicon_files import load_lexicon
 from voicetech.cli.joining import plain_errors
-from voicetech.cli.understand import as_record, as_sentence
+from voicetech.cli.understand import as_record, as_sentence, typed_lines
 from voicetech.heard import Heard
 from voicetech.hearing.ears import EARS, open_ear
 from voicetech.hearing.errors import SoundFileError
@@ -100,7 +100,7 @@ def hear(
             requests = [Request(path, question, named={"file": str(path)}) for path in files]
             good = _each(requests, hearing, sys.stdout, as_json=as_json)
         else:
-            good = answer_lines(sys.stdin, sys.stdout, hearing)
+            good = answer_lines(typed_lines(), sys.stdout, hearing)
     if not good:
         raise typer.Exit(1)
 

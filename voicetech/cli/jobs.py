@@ -1,14 +1,13 @@
 """`voicetech jobs`: what is in the record."""
 
 import json
-import os
 import re
 from datetime import datetime
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from voicetech.cli.joining import stop
+from voicetech.cli.joining import plain_errors, record_to_read
 
 if TYPE_CHECKING:
     from voicetech.journal.store import JobLine
@@ -33,19 +32,14 @@ def jobs(
 
 
 def _lines() -> "tuple[JobLine, ...]":
-    from voicetech.journal.errors import JournalError
-    from voicetech.journal.place import home_folder, journal_path
     from voicetech.journal.store import open_journal
 
-    path = journal_path(home_folder(os.environ))
-    # Looking must not leave an empty record behind.
-    if not path.exists():
-        return ()
-    try:
+    with plain_errors():
+        path = record_to_read()
+        if path is None:
+            return ()
         with open_journal(path) as journal:
             return journal.jobs()
-    except JournalError as error:
-        stop(str(error))
 
 
 def _as_json(line: "JobLine") -> str:

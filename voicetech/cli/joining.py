@@ -5,9 +5,9 @@ import secrets
 import sys
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn
+from typing import TYPE_CHECKING, Final, NoReturn
 
 import typer
 
@@ -18,7 +18,12 @@ if TYPE_CHECKING:
     from voicetech.journal.store import Journal
     from voicetech.procedure import Procedure
 
-DEFAULT_PROCEDURE = "electric-range-no-heat"
+DEFAULT_PROCEDURE: Final = "electric-range-no-heat"
+_NAMES: Final = 200
+
+
+class UnknownProcedureError(Exception):
+    """Nothing is shipped under this name and no file has it; the message says what there is."""
 
 
 def stop(message: str, code: int = 1) -> NoReturn:
@@ -40,7 +45,9 @@ def plain_errors() -> Iterator[None]:
 
     try:
         yield
-    except (JournalError, JobError, ProcedureFindings, HearingError, LexiconError, ReportError, SpeakingError) as error:
+    except (JournalError, JobError, HearingError, LexiconError, ReportError, SpeakingError) as error:
+        stop(str(error))
+    except (ProcedureFindings, UnknownProcedureError) as error:
         stop(str(error))
     except FileNotFoundError as error:
         stop(f"Not found: {error.filename or error}. Check the path and try again.")
@@ -49,13 +56,42 @@ def plain_errors() -> Iterator[None]:
 
 
 def procedure_named(name: str) -> "Procedure":
-    """Return a shipped procedure by name, or one from a file."""
-    from voicetech.authoring.procedure_files import load_procedure, load_shipped
+    """Return a shipped procedure by name, or one from a file. Raises UnknownProcedureError, ProcedureFindings."""
+    from voicetech.authoring.procedure_files import load_procedure, load_shipped, shipped_names
 
+    shipped = shipped_names()
+    if name in shipped:
+        return load_shipped(name)
     path = Path(name)
-    if path.suffix in (".yaml", ".yml") or path.exists():
+    if path.suffix in (".yaml", ".yml") or path.is_file():
         return load_procedure(path)
-    return load_shipped(name)
+    raise UnknownProcedureError(
+        f"There is no procedure called {name!r}. These come with the program: {', '.join(shipped)}. "
+        f"A procedure of yours is named by its file, as in: --procedure my-range.yaml"
+    )
+
+
+def record_to_read() -> Path | None:
+    """Return the file of the record where there is one, and leave nothing behind where there is none.
+
+    A home that is a file, or on a drive that is not plugged in, is no empty record: JournalError says so.
+    """
+    from voicetech.journal.errors import JournalError
+    from voicetech.journal.place import HOME_VARIABLE, home_folder, journal_path
+
+    home = home_folder(os.environ)
+    if journal_path(home).exists():
+        return journal_path(home)
+    if home.exists() and not home.is_dir():
+        raise JournalError(
+            f"{home} is a file, and a folder is needed there. Move it aside, or set {HOME_VARIABLE} to a folder."
+        )
+    if os.environ.get(HOME_VARIABLE, "").strip() and not home.parent.is_dir():
+        raise JournalError(
+            f"The record of jobs cannot be looked for: {home.parent} does not exist. "
+            f"Plug the drive in, or set {HOME_VARIABLE} to another folder."
+        )
+    return None
 
 
 @contextmanager
@@ -71,17 +107,29 @@ def open_record() -> "Iterator[Journal]":
         journal.close()
 
 
+def new_job(journal: "Journal", procedure: "Procedure", channel: "Channel", before: str = "") -> "tuple[Job, Reply]":
+    """Return a new job with its first reply; `before` is what its name begins with."""
+    from voicetech.job import open_job
+    from voicetech.journal.errors import LostRaceError
+    from voicetech.journal.place import new_job_id
+
+    for _ in range(_NAMES):
+        job_id = before + new_job_id(time.time(), secrets.token_bytes(2))
+        # Two jobs of one minute may be given one name; the second draws another.
+        with suppress(LostRaceError):
+            return open_job(procedure, journal, job_id, channel, time.time)
+    stop("Too many jobs were begun in this minute. Wait a minute, then try again.")
+
+
 def job_for(
     journal: "Journal", procedure_name: str, channel: "Channel", resume: str | None
 ) -> "tuple[Job, Reply]":
     """Return a new job, or the one named by `resume` ("last" for the latest), with its first reply."""
     from voicetech.events import JobOpened
-    from voicetech.job import JobError, open_job, take_up_job
-    from voicetech.journal.place import new_job_id
+    from voicetech.job import JobError, take_up_job
 
     if resume is None:
-        job_id = new_job_id(time.time(), secrets.token_bytes(2))
-        return open_job(procedure_named(procedure_name), journal, job_id, channel, time.time)
+        return new_job(journal, procedure_named(procedure_name), channel)
     named = journal.last_job() if resume == "last" else resume
     if named is None:
         raise JobError("There is no job to take up yet. Start one with: voicetech chat")
@@ -92,4 +140,3 @@ def job_for(
     if isinstance(first, JobOpened) and procedure_name == DEFAULT_PROCEDURE:
         procedure_name = first.procedure
     return take_up_job(procedure_named(procedure_name), journal, named, channel, time.time)
-

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from voicetech.cli.jobs import HOW_TO_START
-from voicetech.cli.joining import procedure_named, stop
+from voicetech.cli.joining import UnknownProcedureError, plain_errors, procedure_named, record_to_read, stop
 
 if TYPE_CHECKING:
     from voicetech.journal.store import Journal
@@ -27,23 +27,19 @@ def report(
     ] = None,
 ) -> None:
     """Write a job's report as a self-contained web page and print where it is."""
-    from voicetech.authoring.findings import ProcedureFindings
-    from voicetech.journal.errors import JournalError
-    from voicetech.journal.place import home_folder, journal_path, reports_folder
+    from voicetech.journal.place import home_folder, reports_folder
     from voicetech.journal.store import open_journal
-    from voicetech.reports.writing import ReportError, job_page, report_path, write_report
+    from voicetech.reports.writing import job_page, report_path, write_report
 
-    home = home_folder(os.environ)
-    if not journal_path(home).exists():
-        stop(HOW_TO_START)
-    try:
-        with open_journal(journal_path(home)) as journal:
+    with plain_errors():
+        record = record_to_read()
+        if record is None:
+            stop(HOW_TO_START)
+        with open_journal(record) as journal:
             named = _named(journal, job)
             page = job_page(journal, _procedure_of(journal, named, procedure), named)
-        path = out or report_path(reports_folder(home), named)
+        path = out or report_path(reports_folder(home_folder(os.environ)), named)
         write_report(path, page)
-    except (JournalError, ReportError, ProcedureFindings) as error:
-        stop(str(error))
     typer.echo(str(path))
 
 
@@ -67,6 +63,6 @@ def _procedure_of(journal: "Journal", job: str, given: str | None) -> "Procedure
     opened = next((event for event in events if isinstance(event, JobOpened)), None)
     try:
         return None if opened is None else procedure_named(opened.procedure)
-    except (ProcedureFindings, OSError):
+    except (ProcedureFindings, UnknownProcedureError, OSError):
         # A report is still a report without the procedure's words, and it says so.
         return None

@@ -47,18 +47,20 @@ def understand(
     as_json: Annotated[bool, typer.Option("--json", help="Read and write one JSON object a line.")] = False,
 ) -> None:
     """Show what the program understands. With --json, lines hold id, text, asking, partial, after, question."""
+    if asking not in list(Asking):
+        raise typer.BadParameter(f"unknown asking {asking!r}; use one of {_ASKINGS}", param_hint="--asking")
     lexicon = load_lexicon()
     if text is not None:
         lines: Iterable[str] = [json.dumps({"text": text, "asking": asking})]
     elif as_json:
-        lines = _typed_lines()
+        lines = typed_lines()
     else:
-        lines = (json.dumps({"text": line.rstrip("\n"), "asking": asking}) for line in _typed_lines())
+        lines = (json.dumps({"text": line.rstrip("\n"), "asking": asking}) for line in typed_lines())
     if not answer_lines(lines, sys.stdout, lexicon, as_json=as_json):
         raise typer.Exit(1)
 
 
-def _typed_lines() -> TextIO:
+def typed_lines() -> TextIO:
     """Return standard input as text; bytes that are no UTF-8 become question marks instead of a traceback."""
     return typer.get_text_stream("stdin", encoding="utf-8", errors="replace")
 
