@@ -10,13 +10,25 @@ from voicetech.dialogue.decide import decide
 from voicetech.dialogue.given import Given, Opening, Reopening, Tick, Weighed, Words
 from voicetech.dialogue.measuring import verdict_key
 from voicetech.dialogue.questions import question_for
-from voicetech.dialogue.reply import Reply, prompt_lines, reply
-from voicetech.events import Channel, Event, Replied
+from voicetech.dialogue.reply import Reply, reply
+from voicetech.events import (
+    Asked,
+    Channel,
+    DangerDoubted,
+    DangerStopped,
+    Event,
+    HandedOver,
+    Paused,
+    ReasonAwaited,
+    Replied,
+    RivalsOffered,
+    StopCleared,
+)
 from voicetech.heard import Heard, typed
 from voicetech.journal.store import Journal
 from voicetech.language.grammar import compile_words, spoken_grammar
 from voicetech.language.lexicon import Lexicon
-from voicetech.language.meaning import Asking, Meaning, Question
+from voicetech.language.meaning import Asking, DangerKind, Meaning, Question
 from voicetech.language.phrases import WordAutomaton
 from voicetech.language.understand import understand
 from voicetech.procedure import Procedure
@@ -89,8 +101,9 @@ class Job:
         return found
 
     def prompt(self) -> Reply:
-        """Return the open prompt in full, for a job that was just taken up."""
-        return Reply(prompt_lines(self.procedure, self.session, full=True))
+        """Return what the job waits for, in full: the open prompt, a read-back, a stop that still stands."""
+        standing = _standing(self.session)
+        return Reply(()) if standing is None else reply(self.procedure, self.session, (standing,))
 
     def typed(self, line: str) -> Reply:
         """Take a typed line and return the reply."""
@@ -140,6 +153,30 @@ class Job:
         self._on_record = self._journal.append(self.id, self._on_record, record)
         self.session = after
         return answer
+
+
+def _standing(session: Session) -> Event | None:
+    """Return an event whose reply says what the job waits for, None where it waits for nothing."""
+    at_s = session.last_at_s
+    match session.turn:
+        case Turn.STOPPED:
+            return DangerStopped(session.danger or DangerKind.STOP, "", at_s)
+        case Turn.SAFETY_QUESTION:
+            return DangerDoubted(session.doubt or DangerKind.STOP, session.doubt_words, at_s, session.doubt_finding)
+        case Turn.RECOUNTING:
+            return StopCleared(at_s)
+        case Turn.HANDED_OVER if session.handed_over is not None:
+            return HandedOver(0, session.handed_over, at_s)
+        case Turn.PAUSED | Turn.ON_CALL:
+            return Paused(session.turn is Turn.ON_CALL, at_s)
+        case Turn.REASON:
+            return ReasonAwaited(session.skip_how or "")
+        case Turn.CHOOSING if isinstance(session.pending, RivalsOffered):
+            return session.pending
+        case Turn.CLOSED:
+            return None
+        case _:
+            return Asked("repeat")
 
 
 def open_job(
