@@ -29,7 +29,7 @@ _READING = {
     Asking.ANY,
 }
 _PHONETIC = [
-    "alfa",
+    "alpha",
     "bravo",
     "charlie",
     "delta",
@@ -38,7 +38,7 @@ _PHONETIC = [
     "golf",
     "hotel",
     "india",
-    "juliett",
+    "juliet",
     "kilo",
     "lima",
     "mike",
@@ -56,7 +56,7 @@ _PHONETIC = [
     "yankee",
     "zulu",
 ]
-"""Source: the spelling alphabet of the International Civil Aviation Organization (from memory)."""
+"""Source: the spelling alphabet of the International Civil Aviation Organization (from memory), in everyday spelling."""
 _LETTERS = "abcdefghijklmnpqrstuvwxyz"
 """Without o, which sounds like the zero "oh"; the reader asks which of the two it is."""
 _SPELLED_WORDS = 20
