@@ -7,8 +7,8 @@ from functools import cache
 import pytest
 
 from voicetech.authoring.procedure_files import load_shipped, shipped_names
-from voicetech.authoring.spoken_length import spoken_length_s
 from voicetech.language.meaning import Asking, DangerKind
+from voicetech.language.spoken_length import FULL_PROMPT_S, SHORT_PROMPT_S, spoken_length_s
 from voicetech.limit_rules import limits_for
 from voicetech.procedure import (
     Ask,
@@ -493,8 +493,8 @@ class TestTalking:
     def test_short_prompts_take_4_seconds_and_full_ones_8(self) -> None:
         for _section, step in steps():
             full = step.prompt.full.replace("{why}", max((c.why_failed for c in job().causes.values()), key=len))
-            assert spoken_length_s(step.prompt.short) <= 4.0, step.id
-            assert spoken_length_s(full) <= 8.0, step.id
+            assert spoken_length_s(step.prompt.short) <= SHORT_PROMPT_S, step.id
+            assert spoken_length_s(full) <= FULL_PROMPT_S, step.id
 
     def test_every_step_says_how_and_why(self) -> None:
         assert [step.id for _s, step in steps() if not step.prompt.how or not step.prompt.why] == []

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 import soundfile
 
+from voicetech.language.spoken_length import spoken_length_s
 from voicetech.speaking.espeak_speaker import EspeakSpeaker
 from voicetech.speaking.file_speaker import FileSpeaker
-from voicetech.speaking.length import spoken_length_s
 from voicetech.speaking.speaker import SpeakingError
 from voicetech.speaking.tone import listening_tone
 

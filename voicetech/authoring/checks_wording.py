@@ -6,12 +6,7 @@ from typing import Final
 
 from voicetech.authoring.checking import Breach, Check, every_outcome, every_step, words_key
 from voicetech.authoring.findings import Keys
-from voicetech.authoring.spoken_length import (
-    FULL_AT_MOST_S,
-    SCRIPT_AT_MOST_S,
-    SHORT_AT_MOST_S,
-    spoken_length_s,
-)
+from voicetech.language.spoken_length import FULL_PROMPT_S, SCRIPT_S, SHORT_PROMPT_S, spoken_length_s
 from voicetech.procedure import Ask, Procedure
 
 
@@ -19,22 +14,22 @@ def long_prompts(procedure: Procedure) -> Iterator[Breach]:
     """A full prompt takes up to 8 seconds, a short one up to 4, placeholders filled with the longest."""
     longest = _longest(procedure)
     for keys, _section, step in every_step(procedure):
-        yield from _too_long((*keys, words_key(step)), step.prompt.full, longest, FULL_AT_MOST_S)
-        yield from _too_long((*keys, "short"), step.prompt.short, longest, SHORT_AT_MOST_S)
-        yield from _too_long((*keys, "why"), step.prompt.why, longest, FULL_AT_MOST_S)
+        yield from _too_long((*keys, words_key(step)), step.prompt.full, longest, FULL_PROMPT_S)
+        yield from _too_long((*keys, "short"), step.prompt.short, longest, SHORT_PROMPT_S)
+        yield from _too_long((*keys, "why"), step.prompt.why, longest, FULL_PROMPT_S)
     for keys, _section, outcome in every_outcome(procedure):
-        yield from _too_long((*keys, "say"), outcome.say, longest, FULL_AT_MOST_S)
+        yield from _too_long((*keys, "say"), outcome.say, longest, FULL_PROMPT_S)
     for warning in procedure.warnings.values():
-        yield from _too_long(("warnings", warning.id, "say"), warning.say, longest, FULL_AT_MOST_S)
+        yield from _too_long(("warnings", warning.id, "say"), warning.say, longest, FULL_PROMPT_S)
 
 
 def long_scripts(procedure: Procedure) -> Iterator[Breach]:
     """Danger scripts and hand-overs take up to 20 seconds."""
     longest = _longest(procedure)
     for kind, script in procedure.danger_scripts.items():
-        yield from _too_long(("danger_scripts", kind.value, "say"), script.say, longest, SCRIPT_AT_MOST_S)
+        yield from _too_long(("danger_scripts", kind.value, "say"), script.say, longest, SCRIPT_S)
     for hand_over in procedure.hand_overs.values():
-        yield from _too_long(("hand_overs", hand_over.id, "say"), hand_over.say, longest, SCRIPT_AT_MOST_S)
+        yield from _too_long(("hand_overs", hand_over.id, "say"), hand_over.say, longest, SCRIPT_S)
 
 
 class _Longest(dict[str, str]):

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from queue import SimpleQueue
 
-from voicetech.speaking.length import spoken_length_s
+from voicetech.language.spoken_length import spoken_length_s
 from voicetech.speaking.speaker import Speaker, SpeakingError
 
 ECHO_S = 0.3

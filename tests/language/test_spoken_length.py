@@ -1,8 +1,8 @@
-"""Prompt lengths that can be told from the text; the real voice is the measure in test_real_voice."""
+"""Prompt lengths told from the text; the real voice is their measure in the tests of speaking."""
 
 import pytest
 
-from voicetech.speaking.length import FULL_PROMPT_S, SHORT_PROMPT_S, spoken_length_s
+from voicetech.language.spoken_length import FULL_PROMPT_S, SHORT_PROMPT_S, spoken_length_s
 
 
 def test_nothing_takes_no_time() -> None:
