@@ -4,12 +4,12 @@ from dataclasses import replace
 from functools import cache
 
 from tests.dialogue.talker import shipped
-from voicetech.procedure import Phase, Procedure, Section
+from voicetech.procedure import Measure, Phase, Procedure, Section, Step
 
 _KEPT = {
     "settings": ("see-it",),
-    "supply": ("rear-cover", "block-look", "supply-idle"),
-    "thermal-fuse": ("fitted", "fuse-ohms", "fuse-bare"),
+    "supply": ("rear-cover", "supply-idle", "breaker-now"),
+    "thermal-fuse": ("fitted", "fuse-ohms", "fuse-back", "fuse-bare"),
 }
 
 
@@ -29,11 +29,15 @@ def _kept(whole: Procedure, cause: str) -> bool:
     return whole.causes[cause].tested_by in _KEPT
 
 
+def _two_pairs(step: Step) -> Step:
+    return replace(step, pairs=step.pairs[:2]) if isinstance(step, Measure) else step
+
+
 def _cut(section: Section) -> Section:
     kept = _KEPT.get(section.id)
     if kept is None:
-        return section
-    steps = tuple(replace(step, when=()) for step in section.steps if step.id in kept)
+        return replace(section, steps=tuple(_two_pairs(step) for step in section.steps))
+    steps = tuple(_two_pairs(replace(step, when=())) for step in section.steps if step.id in kept)
     phase = Phase.TEST if section.id == "settings" else section.phase
     call = section.call or ("settings",)
     return replace(section, steps=steps, phase=phase, call=call, when=())

@@ -351,7 +351,7 @@ class TestDanger:
         talker.say("banana")
         assert talker.session.turn is Turn.SAFETY_QUESTION
         talker.say("no")
-        assert talker.session.turn is Turn.ASKING
+        assert talker.place == "intake/past-smell"
         assert last(talker, NoteTaken).text == "it sparked last night", "what was said is kept"
 
     def test_a_burnt_smell_at_an_inspection_is_asked_about_and_then_taken(self) -> None:

@@ -133,7 +133,7 @@ def a_volt_too_many_is_dead(patch: pytest.MonkeyPatch) -> None:
     [
         (the_gate_is_open, "without"),
         (numbers_need_no_yes, "without a yes"),
-        (a_pause_keeps_the_proof, "without a proof of dead"),
+        (a_pause_keeps_the_proof, "without"),
         (a_proof_never_grows_old, "without a proof of dead"),
         (a_live_pair_counts_as_dead, "without a proof of dead"),
         (an_ended_proof_stands, "without"),
