@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from voicetech.speaking.espeak_speaker import EspeakSpeaker
-from voicetech.speaking.voice_process import EspeakVoice
+from voicetech.speaking.pyttsx3_speaker import Pyttsx3Speaker
+from voicetech.speaking.voice_process import ChildVoice
 
 FAKE_VOICE = Path(__file__).with_name("fake_voice.py")
 
@@ -18,7 +18,7 @@ FAKE_VOICE = Path(__file__).with_name("fake_voice.py")
 class Misbehaving:
     """A speaker over the fake voice, what it told, and what its processes were asked."""
 
-    speaker: EspeakSpeaker
+    speaker: Pyttsx3Speaker
     record: Path
     told: list[str] = field(default_factory=list)
 
@@ -41,8 +41,8 @@ def misbehaving(tmp_path: Path) -> Iterator[Callable[[float], Misbehaving]]:
 
     def make(answer_within_s: float) -> Misbehaving:
         record, told = tmp_path / "record", list[str]()
-        voice = EspeakVoice((sys.executable, "-P", str(FAKE_VOICE), str(record)), answer_within_s)
-        made.append(Misbehaving(EspeakSpeaker(told.append, voice), record, told))
+        voice = ChildVoice((sys.executable, "-P", str(FAKE_VOICE), str(record)), answer_within_s)
+        made.append(Misbehaving(Pyttsx3Speaker(told.append, voice), record, told))
         return made[-1]
 
     yield make

@@ -7,11 +7,11 @@ from pathlib import Path
 import pytest
 
 from tests.speaking.conftest import FAKE_VOICE
-from voicetech.speaking.espeak_speaker import EspeakSpeaker
 from voicetech.speaking.file_speaker import FileSpeaker
+from voicetech.speaking.pyttsx3_speaker import Pyttsx3Speaker
 from voicetech.speaking.silent_speaker import SilentSpeaker
 from voicetech.speaking.speaker import Speaker, Step
-from voicetech.speaking.voice_process import EspeakVoice
+from voicetech.speaking.voice_process import ChildVoice
 
 
 def _overhear(_words: str) -> None:
@@ -21,9 +21,9 @@ def _overhear(_words: str) -> None:
 VOICES: dict[str, Callable[[Path], Speaker]] = {
     "silent": lambda _: SilentSpeaker(),
     "to file": FileSpeaker,
-    "aloud, real voice": lambda _: EspeakSpeaker(_overhear),
-    "aloud, fake voice": lambda folder: EspeakSpeaker(
-        _overhear, EspeakVoice((sys.executable, "-P", str(FAKE_VOICE), str(folder / "record")))
+    "aloud, real voice": lambda _: Pyttsx3Speaker(_overhear),
+    "aloud, fake voice": lambda folder: Pyttsx3Speaker(
+        _overhear, ChildVoice((sys.executable, "-P", str(FAKE_VOICE), str(folder / "record")))
     ),
 }
 

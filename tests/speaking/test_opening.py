@@ -5,17 +5,17 @@ from typing import Any
 
 import pytest
 
-from voicetech.speaking.espeak_speaker import EspeakSpeaker
 from voicetech.speaking.file_speaker import FileSpeaker
 from voicetech.speaking.opening import open_speaker
+from voicetech.speaking.pyttsx3_speaker import Pyttsx3Speaker
 from voicetech.speaking.silent_speaker import SilentSpeaker
 from voicetech.speaking.speaker import SpeakingError
-from voicetech.speaking.voice_process import EspeakVoice
+from voicetech.speaking.voice_process import ChildVoice
 
 
 def test_each_kind_gives_its_voice(tmp_path: Path) -> None:
     kinds: tuple[tuple[Any, type], ...] = (
-        ("aloud", EspeakSpeaker),
+        ("aloud", Pyttsx3Speaker),
         ("silent", SilentSpeaker),
         (tmp_path / "new" / "folder", FileSpeaker),
     )
@@ -34,7 +34,7 @@ def test_an_unknown_kind_is_an_error_that_names_the_known_ones() -> None:
 
 def test_a_voice_that_cannot_be_started_is_an_error_that_says_what_to_do() -> None:
     with pytest.raises(SpeakingError, match="work by text"):
-        EspeakVoice(("/no/such/program",))
+        ChildVoice(("/no/such/program",))
 
 
 def test_without_a_teller_problems_go_to_standard_error(

@@ -11,8 +11,8 @@ import pytest
 import soundfile
 
 from voicetech.language.spoken_length import spoken_length_s
-from voicetech.speaking.espeak_speaker import EspeakSpeaker
 from voicetech.speaking.file_speaker import FileSpeaker
+from voicetech.speaking.pyttsx3_speaker import Pyttsx3Speaker
 from voicetech.speaking.speaker import SpeakingError
 from voicetech.speaking.tone import listening_tone
 
@@ -92,7 +92,7 @@ def say_through(module: str, folder: Path, monkeypatch: pytest.MonkeyPatch, *tex
     (folder / "sounddevice.py").write_text(module, encoding="utf-8")
     monkeypatch.setenv("PYTHONPATH", str(folder))
     told: list[str] = []
-    voice = EspeakSpeaker(told.append)
+    voice = Pyttsx3Speaker(told.append)
     try:
         for text in texts:
             voice.say(text)
@@ -193,7 +193,7 @@ def test_a_speech_library_that_cannot_be_loaded_is_said_plainly(
     (tmp_path / "espeakng_loader.py").write_text("get_library_path = lambda: '/none.so'\n", encoding="utf-8")
     monkeypatch.setenv("PYTHONPATH", str(tmp_path))
     told: list[str] = []
-    voice = EspeakSpeaker(told.append)
+    voice = Pyttsx3Speaker(told.append)
     voice.say("Leg to leg.")
     voice.say("Leg to leg.")
     voice.close()
@@ -223,7 +223,7 @@ def test_a_headset_plugged_in_later_is_used(tmp_path: Path, monkeypatch: pytest.
     device.write_text(NO_DEVICE.format(record=str(tmp_path / "tried")), encoding="utf-8")
     monkeypatch.setenv("PYTHONPATH", str(tmp_path))
     monkeypatch.setenv("PYTHONDONTWRITEBYTECODE", "1")
-    voice = EspeakSpeaker(told.append)
+    voice = Pyttsx3Speaker(told.append)
     voice.say("Leg to leg.")
     device.write_text(DEVICE.format(record=str(record), rate_hz=22_050), encoding="utf-8")
     voice.say("Leg to leg.")
@@ -249,7 +249,7 @@ def test_the_tone_reaches_the_device_at_its_volume(tmp_path: Path, monkeypatch: 
     (tmp_path / "sounddevice.py").write_text(DEVICE.format(record=str(record), rate_hz=22_050), encoding="utf-8")
     monkeypatch.setenv("PYTHONPATH", str(tmp_path))
     told: list[str] = []
-    voice = EspeakSpeaker(told.append)
+    voice = Pyttsx3Speaker(told.append)
     voice.tone()
     assert voice.check() is None
     voice.close()

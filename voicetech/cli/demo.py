@@ -103,9 +103,9 @@ def _play(
 
 
 def _play_clip(speaker: "Speaker", path: Path) -> None:
-    from voicetech.speaking.espeak_speaker import EspeakSpeaker
+    from voicetech.speaking.pyttsx3_speaker import Pyttsx3Speaker
 
-    if isinstance(speaker, EspeakSpeaker):
+    if isinstance(speaker, Pyttsx3Speaker):
         speaker.play_file(path)
 
 

@@ -5,13 +5,13 @@ from contextlib import suppress
 from pathlib import Path
 
 from voicetech.speaking.speaker import AdjustableVoice, SpeakingError, speakable
-from voicetech.speaking.voice_process import EspeakVoice, VoiceInterruptedError, VoiceLostError
+from voicetech.speaking.voice_process import ChildVoice, Driver, VoiceInterruptedError
 
 
 class FileSpeaker(AdjustableVoice):
     """Writes prompt-0001.wav, prompt-0002.wav and so on, after the last that the folder already holds."""
 
-    def __init__(self, folder: Path, voice: EspeakVoice | None = None) -> None:
+    def __init__(self, folder: Path, voice: ChildVoice | None = None) -> None:
         super().__init__()
         try:
             folder.mkdir(parents=True, exist_ok=True)
@@ -20,8 +20,13 @@ class FileSpeaker(AdjustableVoice):
                 f"Prompts cannot be written to {folder} ({cause.strerror}); name a folder that can be made."
             ) from cause
         self._folder = folder
-        self._voice = voice or EspeakVoice()
+        self._voice = voice or ChildVoice()
         self._one_at_a_time = threading.Lock()
+
+    @property
+    def driver(self) -> Driver | None:
+        """Return what made the last prompt, None before the first: pyttsx3, or the library called directly."""
+        return self._voice.driver
 
     def say(self, text: str) -> None:
         """Return when the prompt is in its file; raises `SpeakingError` where it could not be written."""
@@ -30,11 +35,7 @@ class FileSpeaker(AdjustableVoice):
             return
         with self._one_at_a_time, suppress(VoiceInterruptedError):
             self._voice.begin()
-            path = self._next_path()
-            try:
-                self._voice.synthesise(words, self.settings, path)
-            except VoiceLostError:
-                self._voice.synthesise(words, self.settings, path)
+            self._voice.synthesise(words, self.settings, self._next_path())
 
     def tone(self) -> None:
         """Return at once; the tone is no prompt."""

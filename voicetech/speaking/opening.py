@@ -5,8 +5,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Literal
 
-from voicetech.speaking.espeak_speaker import EspeakSpeaker
 from voicetech.speaking.file_speaker import FileSpeaker
+from voicetech.speaking.pyttsx3_speaker import Pyttsx3Speaker
 from voicetech.speaking.silent_speaker import SilentSpeaker
 from voicetech.speaking.speaker import Speaker, SpeakingError
 
@@ -25,7 +25,7 @@ def open_speaker(
     """
     match kind:
         case "aloud":
-            return EspeakSpeaker(tell)
+            return Pyttsx3Speaker(tell)
         case "silent":
             return SilentSpeaker()
         case Path():

@@ -125,9 +125,7 @@ def test_a_recording_of_any_kind_is_played(misbehaving: Callable[[float], Misbeh
     assert voice.told == []
 
 
-def test_a_recording_that_cannot_be_played_is_told(
-    misbehaving: Callable[[float], Misbehaving], tmp_path: Path
-) -> None:
+def test_a_recording_that_cannot_be_played_is_told(misbehaving: Callable[[float], Misbehaving], tmp_path: Path) -> None:
     voice = misbehaving(60.0)
     voice.speaker.play_file(tmp_path / "missing.flac")
     assert len(voice.told) == 1

@@ -1,4 +1,4 @@
-"""The voice that is heard: eSpeak NG, with nothing to install but the package itself."""
+"""The voice that is heard: pyttsx3 over eSpeak NG, with nothing to install but the package itself."""
 
 import threading
 import wave
@@ -7,19 +7,24 @@ from pathlib import Path
 
 from voicetech.speaking.speaker import AdjustableVoice, SpeakingError, speakable
 from voicetech.speaking.tone import write_tone
-from voicetech.speaking.voice_process import EspeakVoice, NoVoiceError, VoiceInterruptedError, VoiceLostError
+from voicetech.speaking.voice_process import ChildVoice, Driver, NoVoiceError, VoiceInterruptedError
 
 
-class EspeakSpeaker(AdjustableVoice):
+class Pyttsx3Speaker(AdjustableVoice):
     """Says prompts aloud; what keeps it from that is told once, plainly, and never holds up the job."""
 
-    def __init__(self, tell: Callable[[str], None], voice: EspeakVoice | None = None) -> None:
+    def __init__(self, tell: Callable[[str], None], voice: ChildVoice | None = None) -> None:
         super().__init__()
         self._tell = tell
         self._told: set[str] = set()
-        self._voice = voice or EspeakVoice()
+        self._voice = voice or ChildVoice()
         self._mute = False
         self._one_at_a_time = threading.Lock()
+
+    @property
+    def driver(self) -> Driver | None:
+        """Return what made the last prompt, None before the first: pyttsx3, or the library called directly."""
+        return self._voice.driver
 
     def say(self, text: str) -> None:
         """Return when the text has been said, was hushed or could not be said."""
@@ -74,10 +79,7 @@ class EspeakSpeaker(AdjustableVoice):
 
     def _make(self, words: str) -> Path:
         path = self._voice.folder / "prompt.wav"
-        try:
-            self._voice.synthesise(words, self.settings, path)
-        except VoiceLostError:
-            self._voice.synthesise(words, self.settings, path)
+        self._voice.synthesise(words, self.settings, path)
         return path
 
     def _make_tone(self) -> Path:
