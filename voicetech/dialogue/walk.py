@@ -26,7 +26,7 @@ from voicetech.dialogue.draft import proof_s
 from voicetech.dialogue.flow import facts, holds
 from voicetech.dialogue.given import Given, Opening, Reopening, Tick, Weighed, Words
 from voicetech.dialogue.questions import question_for
-from voicetech.dialogue.watch import NOTHING_PROVED, Watch, broken_rule, watched
+from voicetech.dialogue.watch import AT_WORK, NOTHING_PROVED, Watch, broken_rule, watched
 from voicetech.events import AnswerProposed, Channel, Event
 from voicetech.heard import typed
 from voicetech.language.meaning import Asking, Meaning, Question
@@ -181,7 +181,7 @@ def _key(procedure: Procedure, state: State) -> Hashable:
         session.proof_stands(state.at_s, proof_s(procedure)),
         _waiting_key(procedure, session),
         session.lead_ohm is not None,
-        (session.doubt, session.before_doubt, session.danger is None, session.handed_over is None),
+        (session.doubt, _before_doubt_key(session), session.danger is None, session.handed_over is None),
         (session.outcome is None, session.read_back and session.turn in _ANSWERING),
         _undo_key(procedure, session),
         _applies_key(procedure, session),
@@ -209,10 +209,18 @@ def _applies_key(procedure: Procedure, session: Session) -> Hashable:
     return steps, bool(session.proved), next_test(procedure, session) is None
 
 
+def _before_doubt_key(session: Session) -> Hashable:
+    """Return where a denied danger leads back to: every turn at work leads back to the open step being asked."""
+    before = session.before_doubt
+    return (Turn.ASKING if before in AT_WORK else before), session.doubt_finding
+
+
 def _waiting_key(procedure: Procedure, session: Session) -> Hashable:
-    """Return what the step that waits needs, or None where none waits."""
-    waiting = session.resume
-    return None if waiting is None else procedure.step(waiting.section, waiting.step).needs
+    """Return what the step that waits needs, or None where none waits: only sections put in front have one waiting."""
+    waiting, at = session.resume, session.at
+    if waiting is None or at is None or procedure.section(at.section).role is None:
+        return None
+    return procedure.step(waiting.section, waiting.step).needs
 
 
 def _undo_key(procedure: Procedure, session: Session) -> Hashable:
