@@ -150,9 +150,7 @@ def test_a_reading_below_its_leads(shown: str, lead: str, word: VerdictWord) -> 
         ("120", HANDHELD, VerdictWord.ABOVE),
     ],
 )
-def test_dead_is_one_volt_and_a_high_impedance_reading_is_repeated(
-    shown: str, meter: Meter, word: VerdictWord
-) -> None:
+def test_dead_is_one_volt_and_a_high_impedance_reading_is_repeated(shown: str, meter: Meter, word: VerdictWord) -> None:
     assert judged(shown, limits_absent_of_voltage(), None, meter).word is word
 
 
@@ -199,9 +197,7 @@ def test_over_range_on_volts_is_no_value() -> None:
         (State.CLOSED, supply_limits(Decimal(240)), True, VerdictWord.UNUSABLE),
     ],
 )
-def test_words_in_place_of_a_reading(
-    state: State, limits: Limits, accepts_beep: bool, word: VerdictWord
-) -> None:
+def test_words_in_place_of_a_reading(state: State, limits: Limits, accepts_beep: bool, word: VerdictWord) -> None:
     verdict = judge_state(state, limits, accepts_beep)
     assert verdict.word is word
     assert verdict.reason
@@ -216,9 +212,7 @@ def test_a_beep_says_what_it_is() -> None:
 
 # A meter of plus or minus 1 unit flat, so that the published arithmetic can be followed: u = 1 / sqrt 3, U = 1.1547.
 FLAT = replace(HANDHELD, ranges=(MeterRange(Unit.OHM, Decimal(10_000), Decimal("0.1"), Decimal(0), 10),))
-SPAN = Limits(
-    Decimal(100), Decimal(120), None, None, Unit.OHM, False, False, "test", "for a test", less_leads=True
-)
+SPAN = Limits(Decimal(100), Decimal(120), None, None, Unit.OHM, False, False, "test", "for a test", less_leads=True)
 
 
 @pytest.mark.parametrize(
@@ -306,8 +300,7 @@ ANY_DECIMAL = st.decimals(allow_nan=True, allow_infinity=True)
 
 
 @given(
-    st.builds(Reading, ANY_DECIMAL, st.none() | st.sampled_from(Unit))
-    | st.builds(over_range, st.sampled_from(Unit)),
+    st.builds(Reading, ANY_DECIMAL, st.none() | st.sampled_from(Unit)) | st.builds(over_range, st.sampled_from(Unit)),
     ANY_LIMITS,
     st.sampled_from([HANDHELD, HANDHELD_LOW_IMPEDANCE, FLAT, replace(HANDHELD, ranges=())]),
     st.none() | ANY_DECIMAL,

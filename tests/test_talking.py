@@ -416,9 +416,7 @@ def test_the_voice_follows_what_is_asked_of_it(stage: Stages) -> None:
 
 
 @pytest.mark.parametrize("failure", [SpeakingError("The voice is gone."), RuntimeError("segfault"), OSError("pipe")])
-def test_a_voice_that_fails_ends_the_talk_with_its_reason_and_keeps_the_job(
-    stage: Stages, failure: Exception
-) -> None:
+def test_a_voice_that_fails_ends_the_talk_with_its_reason_and_keeps_the_job(stage: Stages, failure: Exception) -> None:
     one = stage(beside=True)
     one.voice.fails = failure
     with pytest.raises(SpeakingError, match=str(failure)):

@@ -146,9 +146,7 @@ def test_every_alternative_needs_its_meaning() -> None:
     st.lists(st.tuples(st.integers(90, 150), st.floats(0.001, 1.0)), min_size=1, max_size=8),
     st.floats(0.0, 1.0),
 )
-def test_an_accepted_value_is_the_likeliest_and_its_verdict_sure(
-    said: list[tuple[int, float]], for_us: float
-) -> None:
+def test_an_accepted_value_is_the_likeliest_and_its_verdict_sure(said: list[tuple[int, float]], for_us: float) -> None:
     whole = sum(chance for _, chance in said)
     chances = [(volts(value), chance / whole) for value, chance in said]
     outcome = weighed(*chances, for_us=for_us)

@@ -41,9 +41,7 @@ BEEP_IS_NO_RESISTANCE = (
     f"a beep is not a resistance: buzzers sound anywhere under {plain(BUZZER_LOW_OHM)} to "
     f"{in_words(BUZZER_HIGH_OHM, Unit.OHM)}"
 )
-_NEVER_NEGATIVE = frozenset(
-    {Unit.OHM, Unit.VOLT, Unit.AMPERE, Unit.WATT, Unit.KILOWATT, Unit.HERTZ, Unit.FARAD}
-)
+_NEVER_NEGATIVE = frozenset({Unit.OHM, Unit.VOLT, Unit.AMPERE, Unit.WATT, Unit.KILOWATT, Unit.HERTZ, Unit.FARAD})
 
 
 class VerdictWord(StrEnum):
@@ -132,9 +130,7 @@ def _in_place_of_ohms(state: State, limits: Limits, accepts_beep: bool) -> Verdi
         case State.OPEN:
             return _over_range(limits)
         case State.SHORT if has_low_limit:
-            return _verdict(
-                VerdictWord.BELOW, f"a short, where {_span(limits)} belongs {limits.reason}", limits, 0.0
-            )
+            return _verdict(VerdictWord.BELOW, f"a short, where {_span(limits)} belongs {limits.reason}", limits, 0.0)
         case State.BEEP | State.CLOSED | State.SHORT if accepts_beep and not has_low_limit:
             return _verdict(VerdictWord.WITHIN, f"continuity, ohms not taken, {limits.reason}", limits, None)
         case State.BEEP:
@@ -178,9 +174,7 @@ def _refusal(reading: Reading, limits: Limits, lead_ohm: Decimal | None) -> str 
 def _over_range(limits: Limits) -> Verdict:
     if limits.expect_open:
         return _verdict(VerdictWord.WITHIN, f"open {limits.reason}, as it must be", limits, 1.0)
-    return _verdict(
-        VerdictWord.OVER_RANGE, f"open, where {_span(limits)} belongs {limits.reason}", limits, 0.0
-    )
+    return _verdict(VerdictWord.OVER_RANGE, f"open, where {_span(limits)} belongs {limits.reason}", limits, 0.0)
 
 
 def _less_leads(value: Decimal, limits: Limits, meter: Meter, lead_ohm: Decimal | None) -> Decimal | None:
@@ -241,9 +235,7 @@ def _value(net: Decimal, limits: Limits, meter: Meter, lead_ohm: Decimal | None)
         case VerdictWord.MARGINAL:
             why = _marginal_words(net, limits, probability)
             lead_note = "; the leads are still in it" if lead_room and net > (limits.high or net) else ""
-            return _verdict(
-                word, f"{told} {why} {limits.reason}{lead_note}{_hint(net, limits)}", limits, probability
-            )
+            return _verdict(word, f"{told} {why} {limits.reason}{lead_note}{_hint(net, limits)}", limits, probability)
         case _:
             reason = f"{told} is {word} {_limit(limits)} {limits.reason}{_hint(net, limits)}"
             return _verdict(word, reason, limits, probability)

@@ -85,9 +85,7 @@ def _freely(heard: Heard) -> Heard | None:
 
 
 def _doubted(heard: Heard) -> Heard:
-    return replace(
-        heard, alternatives=tuple(Alternative(a.text, a.probability * _DOUBT) for a in heard.alternatives)
-    )
+    return replace(heard, alternatives=tuple(Alternative(a.text, a.probability * _DOUBT) for a in heard.alternatives))
 
 
 class Talk:

@@ -11,7 +11,6 @@ from voicetech.dialogue.questions import question_for
 from voicetech.dialogue.reply import Reply, reply
 from voicetech.events import Channel, Event
 from voicetech.heard import typed
-from voicetech.language.lexicon import Lexicon
 from voicetech.language.meaning import Question
 from voicetech.language.understand import understand
 from voicetech.procedure import Hold, Procedure, SectionRole, Step

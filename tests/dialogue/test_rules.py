@@ -289,9 +289,7 @@ class TestLive:
             (("two ten", "one twenty", "ninety", "zero"), "low-leg", "supply-joint"),
         ],
     )
-    def test_a_bad_supply_is_told_apart_and_handed_over(
-        self, idle: tuple[str, ...], finding: str, reason: str
-    ) -> None:
+    def test_a_bad_supply_is_told_apart_and_handed_over(self, idle: tuple[str, ...], finding: str, reason: str) -> None:
         talker = self.at_supply()
         talker.say("ready for live", "done")
         for _attempt in (1, 2):
@@ -331,7 +329,9 @@ class TestDanger:
         assert last(talker, DangerStopped).kind is kind
 
     @pytest.mark.parametrize("channel", list(Channel))
-    @pytest.mark.parametrize("before", [(), ("pause",), ("call mode",), ("skip",), ("stop",), ("it sparked last night",)])
+    @pytest.mark.parametrize(
+        "before", [(), ("pause",), ("call mode",), ("skip",), ("stop",), ("it sparked last night",)]
+    )
     def test_it_stops_in_any_state_on_any_channel(self, before: tuple[str, ...], channel: Channel) -> None:
         talker = at_the_bake_element()
         talker.say(*before)

@@ -15,9 +15,7 @@ from voicetech.electrical.element import (
 )
 from voicetech.units import Unit
 
-PLATES = st.tuples(
-    st.decimals(100, 20_000, places=0), st.sampled_from([Decimal(120), Decimal(208), Decimal(240)])
-)
+PLATES = st.tuples(st.decimals(100, 20_000, places=0), st.sampled_from([Decimal(120), Decimal(208), Decimal(240)]))
 
 # Watts at 240 V, ohms, amps, watts at 208 V, watts at 120 V (calculated by hand from V, W = V squared / R).
 TABLE = [

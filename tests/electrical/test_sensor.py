@@ -34,9 +34,7 @@ IEC_ERROR_C = {100: "-1.0", 200: "-2.6", 300: "-4.3", 350: "-5.0", 400: "-6.0", 
 
 @pytest.mark.parametrize(("celsius", "ohm"), IEC_60751)
 def test_iec_60751_table(celsius: int, ohm: str) -> None:
-    assert float(resistance_ohm(Decimal(celsius), Curve.PPM_3850, Decimal(100))) == pytest.approx(
-        float(ohm), abs=0.006
-    )
+    assert float(resistance_ohm(Decimal(celsius), Curve.PPM_3850, Decimal(100))) == pytest.approx(float(ohm), abs=0.006)
 
 
 @pytest.mark.parametrize(("fahrenheit", "ohm"), OVEN_TABLE_F)

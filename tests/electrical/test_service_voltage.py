@@ -28,9 +28,7 @@ from voicetech.electrical.service_voltage import (
         (240, AnsiRange.B, MeasuredAt.UTILIZATION, 208, 254),
     ],
 )
-def test_ansi_bands(
-    nominal: int, ansi_range: AnsiRange, measured_at: MeasuredAt, low: int, high: int
-) -> None:
+def test_ansi_bands(nominal: int, ansi_range: AnsiRange, measured_at: MeasuredAt, low: int, high: int) -> None:
     band = ansi_band(Decimal(nominal), ansi_range, measured_at)
     assert (band.low_v, band.high_v) == (Decimal(low), Decimal(high))
     limits = ansi_supply_limits(Decimal(nominal), ansi_range, measured_at)

@@ -158,9 +158,7 @@ def test_both_hots_on_one_leg_needs_the_plug_out() -> None:
         ),
     ],
 )
-def test_load_finds_what_idle_hides(
-    idle: Circuit, loaded: Circuit, kind: SupplyKind, leg: Leg | None
-) -> None:
+def test_load_finds_what_idle_hides(idle: Circuit, loaded: Circuit, kind: SupplyKind, leg: Leg | None) -> None:
     found = classify_supply(idle.read(), loaded.read(), HANDHELD)
     assert (found.kind, found.leg) == (kind, leg)
 
@@ -247,9 +245,7 @@ def test_an_open_neutral_and_a_leg_lost_ahead_of_the_panel_stop_the_work() -> No
         assert found.hand_over is not None
 
 
-AMOUNTS = st.decimals(0, 300, places=1) | st.sampled_from(
-    [Decimal(0), Decimal(120), Decimal(208), Decimal(240)]
-)
+AMOUNTS = st.decimals(0, 300, places=1) | st.sampled_from([Decimal(0), Decimal(120), Decimal(208), Decimal(240)])
 ODD = st.decimals(allow_nan=True, allow_infinity=True)
 READINGS = st.builds(
     SupplyReadings,
@@ -286,9 +282,7 @@ def test_swapping_the_legs_swaps_only_the_leg(across: Decimal, l1: Decimal, l2: 
 
 
 @given(st.floats(0.01, 0.2), st.floats(0.01, 0.2), st.floats(60, 2000), st.floats(60, 2000))
-def test_a_sound_supply_with_any_small_loads_is_sound(
-    r1: float, r2: float, load_1: float, load_2: float
-) -> None:
+def test_a_sound_supply_with_any_small_loads_is_sound(r1: float, r2: float, load_1: float, load_2: float) -> None:
     circuit = Circuit(leg_1=r1, leg_2=r2, load_1=load_1, load_2=load_2)
     for second_v, kind in ((-120, SupplyKind.SPLIT_PHASE), (WYE_SECOND_V, SupplyKind.WYE_208)):
         supply = replace(circuit, second_v=second_v)

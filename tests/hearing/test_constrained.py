@@ -45,7 +45,7 @@ def test_trade_phrases() -> None:
             case Accepted(), {"kind": kind} if kind != "reading":
                 right += 1
     assert len(wrong) <= 1
-    assert right >= 0.75 * len(PHRASES)
+    assert right >= 0.8 * len(PHRASES)
 
 
 @pytest.mark.parametrize("recording", STRANGERS, ids=lambda r: r.path.stem)
@@ -73,9 +73,7 @@ def noise(kind: str) -> Samples:
     return shapes[kind].astype(np.float32)
 
 
-@pytest.mark.parametrize(
-    "kind", ["silence", "white", "quiet white", "hum", "motor", "clicks", "beep", "not a number"]
-)
+@pytest.mark.parametrize("kind", ["silence", "white", "quiet white", "hum", "motor", "clicks", "beep", "not a number"])
 @pytest.mark.parametrize("asking", [Asking.RESISTANCE, Asking.CONTINUITY])
 def test_noise_and_silence_yield_no_reading(kind: str, asking: Asking) -> None:
     heard = EAR.hear(Utterance(noise(kind)), grammar(asking))
@@ -101,8 +99,7 @@ def test_the_same_sound_gives_the_same_answer() -> None:
     utterance = whole_utterance(SOUNDS / "flite_rms_100.flac" if (SOUNDS / "flite_rms_100.flac").exists()
                                 else SOUNDS / "flite_slt_001.flac")  # fmt: skip
     first, other, again = (
-        EAR.hear(u, grammar(Asking.VOLTAGE))
-        for u in (utterance, whole_utterance(SOUNDS / "goforward.flac"), utterance)
+        EAR.hear(u, grammar(Asking.VOLTAGE)) for u in (utterance, whole_utterance(SOUNDS / "goforward.flac"), utterance)
     )
     assert first.alternatives == again.alternatives
     assert first.alternatives != other.alternatives

@@ -104,17 +104,16 @@ def test_a_device_is_named_by_number_or_by_part_of_its_name(
 
 @pytest.mark.parametrize("device", ["telephone", "0", 0, 17, "17", "headset", "-1"])
 def test_an_unknown_device_is_answered_with_the_list(library: Library, device: str | int) -> None:
-    with pytest.raises(MicrophoneError, match="1: Headset one; 2: Headset two; 3: Built-in") as error, open_microphone(
-        device
+    with (
+        pytest.raises(MicrophoneError, match="1: Headset one; 2: Headset two; 3: Built-in") as error,
+        open_microphone(device),
     ):
         pass
     assert "Loudspeaker" not in str(error.value)
 
 
 @pytest.mark.parametrize("refuses", ["opening", "starting"])
-def test_a_device_that_cannot_be_opened_says_why(
-    monkeypatch: pytest.MonkeyPatch, refuses: str
-) -> None:
+def test_a_device_that_cannot_be_opened_says_why(monkeypatch: pytest.MonkeyPatch, refuses: str) -> None:
     monkeypatch.setitem(sys.modules, "sounddevice", Library(refuses))
     with pytest.raises(MicrophoneError, match="voicetech chat"), open_microphone():
         pass

@@ -11,9 +11,7 @@ from voicetech.hearing.spellings import Spellings
 from voicetech.hearing.token_acceptor import TokenAcceptor
 
 GRAMMAR = sentences("fire", "five", "thirty one", "three one", "two ohms", "two")
-ACCEPTOR = TokenAcceptor(
-    GRAMMAR, Spellings({"ohms": ("homes",)}, {"five": ("fire", "bye"), "thirty": ("dirty",)}), []
-)
+ACCEPTOR = TokenAcceptor(GRAMMAR, Spellings({"ohms": ("homes",)}, {"five": ("fire", "bye"), "thirty": ("dirty",)}), [])
 
 
 def found(*written: tuple[str, float, float], free: float = -0.5, tokens: int = 2) -> Search:

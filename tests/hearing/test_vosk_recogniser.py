@@ -56,7 +56,7 @@ def test_sound_is_sixteen_bit_and_never_wraps_around() -> None:
     samples = np.frombuffer(package.pcm, dtype="<i2")
     assert len(samples) > RATE_HZ
     assert samples[0] == -32_767
-    assert samples[: RATE_HZ].max() == 32_767
+    assert samples[:RATE_HZ].max() == 32_767
     assert not samples[RATE_HZ:].any()
 
 

@@ -121,9 +121,7 @@ def new_job(journal: "Journal", procedure: "Procedure", channel: "Channel", befo
     stop("Too many jobs were begun in this minute. Wait a minute, then try again.")
 
 
-def job_for(
-    journal: "Journal", procedure_name: str, channel: "Channel", resume: str | None
-) -> "tuple[Job, Reply]":
+def job_for(journal: "Journal", procedure_name: str, channel: "Channel", resume: str | None) -> "tuple[Job, Reply]":
     """Return a new job, or the one named by `resume` ("last" for the latest), with its first reply."""
     from voicetech.events import JobOpened
     from voicetech.job import JobError, take_up_job

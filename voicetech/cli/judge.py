@@ -126,12 +126,8 @@ LowImpedanceOption = Annotated[
 def element(
     watts: Annotated[str, typer.Option(help="Watts on the plate, such as 2600 or 2.6kW.")],
     volts: Annotated[str, typer.Option(help="Volts on the plate.")] = "240",
-    reading: Annotated[
-        str | None, typer.Option(help="Ohms end to end, one wire off: 21.8, OL, 1.1k.")
-    ] = None,
-    state: Annotated[
-        State | None, typer.Option(case_sensitive=False, help="What was said instead of ohms.")
-    ] = None,
+    reading: Annotated[str | None, typer.Option(help="Ohms end to end, one wire off: 21.8, OL, 1.1k.")] = None,
+    state: Annotated[State | None, typer.Option(case_sensitive=False, help="What was said instead of ohms.")] = None,
     leads: LeadsOption = None,
     to_sheath: Annotated[
         str | None, typer.Option(help="Ohms from a terminal to the sheath as well; must be OL.")
@@ -240,9 +236,7 @@ def sensor(
     """
     temperature_unit = Unit.FAHRENHEIT if unit is TemperatureUnit.F else Unit.CELSIUS
     try:
-        limits = sensor_limits(
-            _number(temperature, temperature_unit, "--temperature"), temperature_unit, curve
-        )
+        limits = sensor_limits(_number(temperature, temperature_unit, "--temperature"), temperature_unit, curve)
     except ValueError as wrong:
         raise typer.BadParameter(str(wrong), param_hint="--temperature") from None
     reading = _reading(ohms, Unit.OHM, "--ohms")
@@ -260,9 +254,7 @@ def _both_temperatures(at_c: Decimal) -> str:
 @app.command()
 def continuity(
     reading: Annotated[str | None, typer.Option(help="Ohms: 0.4, OL.")] = None,
-    state: Annotated[
-        State | None, typer.Option(case_sensitive=False, help="What was said instead of ohms.")
-    ] = None,
+    state: Annotated[State | None, typer.Option(case_sensitive=False, help="What was said instead of ohms.")] = None,
     part: Annotated[Part, typer.Option(help="What was tested, one wire off.")] = Part.FUSE,
     leads: LeadsOption = None,
     as_json: JsonOption = False,

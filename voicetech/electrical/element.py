@@ -47,9 +47,7 @@ class SoundSpan:
 def _check(name: str, value: Decimal) -> None:
     most = _FIGURE_OF[name]
     if not value.is_finite() or not 0 < value <= most:
-        raise ValueError(
-            f"{name} must be more than 0 and at most {plain(most)}; read the plate again ({value})"
-        )
+        raise ValueError(f"{name} must be more than 0 and at most {plain(most)}; read the plate again ({value})")
 
 
 def rated_resistance_ohm(watts: Decimal, volts: Decimal) -> Decimal:
@@ -107,9 +105,7 @@ def element_limits(watts: Decimal, volts: Decimal) -> Limits:
     )
 
 
-def _element_hints(
-    rated: Decimal, volts: Decimal, marginal_low: Decimal, marginal_high: Decimal
-) -> tuple[Hint, ...]:
+def _element_hints(rated: Decimal, volts: Decimal, marginal_low: Decimal, marginal_high: Decimal) -> tuple[Hint, ...]:
     hints = [
         Hint(Decimal(0), min(SHORTED_BELOW_OHM, rated / 2), "that is a shorted element"),
         *_other_voltage(rated, volts),

@@ -63,9 +63,7 @@ def wire_ohm_per_1000_ft(awg: int, temperature_c: Decimal = Decimal(75)) -> Deci
     return WIRE_OHM_PER_1000_FT[awg] * (1 + COPPER_PER_K_AT_75_C * (temperature_c - 75))
 
 
-def wire_drop_v(
-    awg: int, length_ft: Decimal, current_a: Decimal, temperature_c: Decimal = Decimal(75)
-) -> Decimal:
+def wire_drop_v(awg: int, length_ft: Decimal, current_a: Decimal, temperature_c: Decimal = Decimal(75)) -> Decimal:
     """Return the drop, out and back, of a run `length_ft` long one way.
 
     Raises ValueError for a size that is not in the table.

@@ -52,9 +52,7 @@ class Limits:
         if self.low is None and self.high is None and not self.expect_open:
             raise ValueError("limits need a low or a high figure, or to expect over range")
         ordered = [
-            figure
-            for figure in (self.marginal_low, self.low, self.high, self.marginal_high)
-            if figure is not None
+            figure for figure in (self.marginal_low, self.low, self.high, self.marginal_high) if figure is not None
         ]
         if any(not figure.is_finite() for figure in ordered):
             raise ValueError("limits must be finite numbers; leave a side out with None")

@@ -99,9 +99,7 @@ HANDHELD = Meter(
                 ("40000000", "10000", 5),
             ),
         ),
-        *_ranges(
-            Unit.VOLT, "1.0", (("4", "0.001", 3), ("40", "0.01", 3), ("400", "0.1", 3), ("1000", "1", 3))
-        ),
+        *_ranges(Unit.VOLT, "1.0", (("4", "0.001", 3), ("40", "0.01", 3), ("400", "0.1", 3), ("1000", "1", 3))),
         *_ranges(Unit.AMPERE, "2.0", (("40", "0.01", 5), ("400", "0.1", 5))),
         *_ranges(Unit.CELSIUS, "1.0", (("1000", "0.1", 20),)),
         *_ranges(Unit.FAHRENHEIT, "1.0", (("1800", "0.1", 36),)),
@@ -117,7 +115,5 @@ HANDHELD = Meter(
 )
 """The meter assumed until the technician names another."""
 
-HANDHELD_LOW_IMPEDANCE = replace(
-    HANDHELD, name="handheld meter, 4000 counts, low-impedance mode", low_impedance=True
-)
+HANDHELD_LOW_IMPEDANCE = replace(HANDHELD, name="handheld meter, 4000 counts, low-impedance mode", low_impedance=True)
 """The same meter in its low-impedance (LoZ) mode."""

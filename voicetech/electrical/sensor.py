@@ -142,9 +142,7 @@ def _sensor_hints(at_c: Decimal, curve: Curve) -> tuple[Hint, ...]:
     gap = abs(resistance_ohm(at_c, other) - resistance_ohm(at_c, curve))
     if gap > 8:
         expected = resistance_ohm(at_c, other)
-        hints.append(
-            Hint(expected - 4, expected + 4, f"it fits the {other} ppm curve: look up the maker's table")
-        )
+        hints.append(Hint(expected - 4, expected + 4, f"it fits the {other} ppm curve: look up the maker's table"))
     hints.append(
         Hint(
             Decimal(10_000),

@@ -9,9 +9,7 @@ from voicetech.electrical.words import in_words, plain, rounded
 from voicetech.units import Unit
 
 TRADE_PART = Decimal("0.10")
-TRADE_SOURCE = (
-    "appliance trade: nominal volts plus or minus 10 % at the terminal block (public trade page, read)"
-)
+TRADE_SOURCE = "appliance trade: nominal volts plus or minus 10 % at the terminal block (public trade page, read)"
 ABSENT_V = Decimal(1)
 COUPLED_AT_MOST_V = Decimal(102)
 """A coupled voltage can show up to 85 percent of a 120 volt line on a high-impedance meter. Source: two

@@ -136,9 +136,7 @@ def _legs(readings: SupplyReadings, meter: Meter, loaded: bool, nothing_connecte
     if l1 is None or l2 is None:
         return None
     room = sum((uncertainty(volts, Unit.VOLT, meter).expanded for volts in (l1, l2)), Decimal(0))
-    return _Legs(
-        l1, l2, readings.l1_l2, not loaded and not meter.low_impedance, nothing_connected, FIT_V + room
-    )
+    return _Legs(l1, l2, readings.l1_l2, not loaded and not meter.low_impedance, nothing_connected, FIT_V + room)
 
 
 def _idle(readings: SupplyReadings, meter: Meter, nothing_connected: bool) -> SupplyFinding:
@@ -295,9 +293,7 @@ class _Sag:
     loaded_v: Decimal
 
 
-def _sag(
-    idle_across: Decimal, loaded_across: Decimal, before: _Legs | None, now: _Legs | None
-) -> _Sag | None:
+def _sag(idle_across: Decimal, loaded_across: Decimal, before: _Legs | None, now: _Legs | None) -> _Sag | None:
     too_much = idle_across - loaded_across > SAG_PART * idle_across
     if before is None or now is None:
         return _Sag(None, say.SagScope.NOT_KNOWN, idle_across, loaded_across) if too_much else None
@@ -321,9 +317,7 @@ def _joint(sag: _Sag, current_a: Decimal | None) -> Joint | None:
 def _with_frame(finding: SupplyFinding, idle: SupplyReadings, loaded: SupplyReadings | None) -> SupplyFinding:
     if _frame_floats(idle):
         return say.frame_not_grounded(finding)
-    neutral = max(
-        (r.n_frame for r in (idle, loaded) if r is not None and r.n_frame is not None), default=None
-    )
+    neutral = max((r.n_frame for r in (idle, loaded) if r is not None and r.n_frame is not None), default=None)
     if neutral is None or neutral <= NEUTRAL_FRAME_V:
         return finding
     return say.neutral_to_frame(finding, neutral, live=neutral > LIVE_FRAME_V)

@@ -110,11 +110,7 @@ def legs_not_measured(across: Decimal) -> SupplyFinding:
 
 def unfitting(l1: Decimal, l2: Decimal, across: Decimal, ratio: Decimal | None) -> SupplyFinding:
     """Return that the three voltages do not belong to one supply."""
-    told = (
-        ""
-        if ratio is None
-        else f"; leg to leg is {rounded(ratio, '0.01')} times the mean leg, not 2.00 or 1.73"
-    )
+    told = "" if ratio is None else f"; leg to leg is {rounded(ratio, '0.01')} times the mean leg, not 2.00 or 1.73"
     return SupplyFinding(
         SupplyKind.UNCLEAR,
         f"these do not fit together: {_three(l1, l2, across)}{told}",
@@ -304,9 +300,7 @@ def _height(word: str, l1: Decimal, l2: Decimal, across: Decimal, nominal_v: Dec
     )
 
 
-def low_overall(
-    kind: SupplyKind, l1: Decimal, l2: Decimal, across: Decimal, nominal_v: Decimal
-) -> SupplyFinding:
+def low_overall(kind: SupplyKind, l1: Decimal, l2: Decimal, across: Decimal, nominal_v: Decimal) -> SupplyFinding:
     """Return that both legs are below the trade's limits."""
     return SupplyFinding(
         SupplyKind.LOW_OVERALL,
@@ -319,9 +313,7 @@ def low_overall(
     )
 
 
-def high_overall(
-    kind: SupplyKind, l1: Decimal, l2: Decimal, across: Decimal, nominal_v: Decimal
-) -> SupplyFinding:
+def high_overall(kind: SupplyKind, l1: Decimal, l2: Decimal, across: Decimal, nominal_v: Decimal) -> SupplyFinding:
     """Return that the supply is above the trade's limits."""
     return SupplyFinding(
         SupplyKind.HIGH_OVERALL,
@@ -337,9 +329,7 @@ def high_overall(
 def sound(kind: SupplyKind, l1: Decimal, l2: Decimal, across: Decimal, nominal_v: Decimal) -> SupplyFinding:
     """Return that the supply is right as far as these readings tell."""
     if kind is SupplyKind.WYE_208:
-        meaning = (
-            f"a 208 volt supply, not a low 240: {_three(l1, l2, across)}; power is 75 percent of that at 240"
-        )
+        meaning = f"a 208 volt supply, not a low 240: {_three(l1, l2, across)}; power is 75 percent of that at 240"
     else:
         meaning = f"a 240 volt supply with both legs there: {_three(l1, l2, across)}"
     return SupplyFinding(
@@ -449,9 +439,7 @@ def neutral_to_frame(finding: SupplyFinding, volts: Decimal, live: bool) -> Supp
         finding,
         kind=SupplyKind.NEUTRAL_TO_FRAME,
         meaning=f"{told}: {'the frame or the neutral is live' if live else 'the neutral may be loose'}",
-        action="touch neither, and switch off at the breaker"
-        if live
-        else "check the neutral at cord and receptacle",
+        action="touch neither, and switch off at the breaker" if live else "check the neutral at cord and receptacle",
         stop_work=live,
         hand_over=ELECTRICIAN,
         source="public page on dryer outlets and one published case of 7 volts (read)",

@@ -38,9 +38,9 @@ FEWEST = -3.0
 # How the constants were fit: on 1,336 utterances of recorded people, test voices and strangers (numbers, digits,
 # yes/no/stop/repeat, trade phrases, other speech, noise) decoded with these weights. MISHEARD and ENDING: best
 # count of right first alternatives on a coarse grid (0.5, 1, 1.5, 2.5; 1, 1.3, 1.6, 2), flat near the optimum.
-# TEMPERATURE: least mean negative log probability of what was said. LOST: answers lose 1.2 nats at the 95th
-# percentile and 5 at the 99th, other speech (where a detector finds any) 4.4 at its first quartile. POOR: by eye, on
-# chatter.
+# TEMPERATURE: the flattest reliability table by eye (1.0 has the least mean negative log probability). LOST: answers
+# lose 1.2 nats at the 95th percentile and 5 at the 99th, other speech (where a detector finds any) 4.4 at its first
+# quartile. POOR: by eye, on chatter.
 
 
 @dataclass(frozen=True, slots=True)

@@ -90,9 +90,7 @@ class SpeechModel:
     def encode(self, samples: Floats) -> Encoded:
         """Return the hidden frames of mono 16 kHz float32 sound."""
         mask = np.ones((1, len(samples)), np.int64)
-        (hidden,) = self._encoder.run(
-            ["last_hidden_state"], {"input_values": samples[None], "attention_mask": mask}
-        )
+        (hidden,) = self._encoder.run(["last_hidden_state"], {"input_values": samples[None], "attention_mask": mask})
         return Encoded(hidden, len(samples))
 
     def begin(self, encoded: Encoded) -> tuple[Floats, Memory]:
@@ -102,9 +100,7 @@ class SpeechModel:
         for layer in range(LAYERS):
             for part, length in (("decoder", 0), ("encoder", frames)):
                 for what in ("key", "value"):
-                    feed[f"past_key_values.{layer}.{part}.{what}"] = np.zeros(
-                        (1, HEADS, length, HEAD_SIZE), np.float32
-                    )
+                    feed[f"past_key_values.{layer}.{part}.{what}"] = np.zeros((1, HEADS, length, HEAD_SIZE), np.float32)
         sound = [f"present.{n}.encoder.{what}" for n in range(LAYERS) for what in ("key", "value")]
         logits, *present = self._decoder.run([*self._outputs, *sound], feed)
         count = 2 * LAYERS

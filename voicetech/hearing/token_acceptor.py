@@ -217,7 +217,6 @@ class TokenAcceptor:
             forms.glued_to_short.add(form, end)
 
 
-
 def _plainest(readings: Readings) -> Readings:
     """Keep the readings with the fewest mishearings, then the fewest glued letters and words."""
     if len(readings) <= READINGS:

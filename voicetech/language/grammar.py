@@ -56,7 +56,7 @@ _PHONETIC = [
     "yankee",
     "zulu",
 ]
-"""Source: the spelling alphabet of the International Civil Aviation Organization (from memory), in everyday spelling."""
+"""Source: the spelling alphabet of the International Civil Aviation Organization (from memory)."""
 _LETTERS = "abcdefghijklmnpqrstuvwxyz"
 """Without o, which sounds like the zero "oh"; the reader asks which of the two it is."""
 _SPELLED_WORDS = 20

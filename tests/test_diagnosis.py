@@ -1,0 +1,69 @@
+"""What is suspected, and which test comes next. The weights are judgement; the arithmetic is checked by hand."""
+
+from dataclasses import replace
+from decimal import Decimal
+
+from tests.dialogue.talker import Talker, shipped
+from voicetech.diagnosis import next_test, suspects, weights
+from voicetech.procedure import Phase
+
+
+def complaining(of: str) -> Talker:
+    talker = Talker()
+    talker.say("no", of)
+    return talker
+
+
+def test_the_shares_of_what_is_suspected_add_up_to_one() -> None:
+    talker = complaining("bake")
+    shares = [s.share for s in suspects(shipped(), talker.session) if s.standing == "suspected"]
+    assert abs(sum(shares, Decimal(0)) - 1) < Decimal("1e-20")
+    assert shares == sorted(shares, reverse=True)
+
+
+def test_the_next_test_has_the_most_weight_for_its_minutes() -> None:
+    procedure = shipped()
+    for complaint in ("bake", "broil", "nothing heats", "one coil", "oven"):
+        session = complaining(complaint).session
+        owed = weights(procedure, session)
+        worth = {
+            section.id: sum((w for c, w in owed.items() if procedure.causes[c].tested_by == section.id), Decimal(0))
+            / section.cost_min
+            for section in procedure.sections
+            if section.phase is Phase.TEST and section.role is None
+        }
+        chosen = next_test(procedure, session)
+        assert chosen is not None
+        assert worth[chosen.id] == max(worth.values())
+
+
+def test_a_dearer_test_of_the_same_weight_comes_later() -> None:
+    procedure = shipped()
+    session = complaining("bake").session
+    first = next_test(procedure, session)
+    assert first is not None
+    dear = replace(
+        procedure,
+        sections=tuple(
+            replace(section, cost_min=section.cost_min * 1000) if section.id == first.id else section
+            for section in procedure.sections
+        ),
+    )
+    second = next_test(dear, session)
+    assert second is not None
+    assert second.id != first.id
+
+
+def test_a_proved_cause_takes_the_whole_suspicion() -> None:
+    talker = Talker()
+    talker.say("go to the bake element")
+    talker.make_safe()
+    talker.say("it's swollen")
+    first, *others = suspects(shipped(), talker.session)
+    assert (first.cause, first.standing, first.share) == ("bake-damaged", "proved", Decimal(1))
+    assert all(other.share == 0 for other in others)
+
+
+def test_nothing_is_left_to_test_when_every_part_was_done() -> None:
+    procedure = shipped()
+    assert next_test(procedure, complaining("bake").session, fits=lambda _section: False) is None
