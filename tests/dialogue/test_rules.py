@@ -556,6 +556,14 @@ class TestEndings:
         assert "bake-open" in talker.session.excluded
         assert talker.place.split("/")[0] not in ("retest", "advice", "report")
 
+    def test_a_second_dead_part_sends_the_eye_upstream(self) -> None:
+        talker = at_bake_ohms()
+        talker.say("open", "open", "open", "done", "it is worn out", "repair", "done", "done", "done")
+        talker.say("yes", "yes", "point one", "done", "yes", "yes", "nothing", "covers are on", "done", "no")
+        talker.say("go to the broil element")
+        talker.make_safe()
+        assert "upstream of both" in talker.say("it's swollen")
+
     def test_nothing_after_a_hand_over_asks_for_another_test(self) -> None:
         talker = at_the_bake_element()
         talker.say("go to the supply", "done", "it's burnt")

@@ -153,6 +153,8 @@ def _lines(procedure: Procedure, session: Session, event: Event) -> Iterable[Lin
         case CauseShown(cause=cause, proved=True):
             found = filled(procedure, session, procedure.causes[cause].say).rstrip(".")
             yield _both(LineKind.MEANING, f"Found: {found}.")
+            if len(_ever_proved(session)) > 1:
+                yield _both(LineKind.MEANING, "That is a second part. Look upstream of both.")
         case PairReadDead():
             return
         case DeadProved():
@@ -226,6 +228,11 @@ def _danger(procedure: Procedure, session: Session, event: Event) -> Iterable[Li
             yield _both(LineKind.DANGER, f"Stop work. {handed.say} Hand over to {handed.to}.")
         case _:
             return
+
+
+def _ever_proved(session: Session) -> set[str]:
+    """Return the causes proved in this job, those that were mended since among them."""
+    return {taken.cause for taken in session.record if isinstance(taken, CauseShown) and taken.proved}
 
 
 def _proof_words(procedure: Procedure) -> str:

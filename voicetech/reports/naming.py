@@ -74,7 +74,8 @@ class Names:
         found = self.step(section, step)
         if found is None:
             return headed(plain_name(step))
-        return without_call_to_say(self.filled(found.prompt.short or found.prompt.full))
+        words = found.prompt.full if "{remedy}" in found.prompt.full else found.prompt.short
+        return without_call_to_say(self.filled(words or found.prompt.full))
 
     def answer(self, section: str, step: str, value: str) -> str:
         """Return a recorded answer in the procedure's words, or as it was given."""
