@@ -51,8 +51,11 @@ class Screen:
             self._out.flush()
             return
         from rich.console import Console
+        from rich.table import Table
         from rich.text import Text
 
-        line = Text(f"{word:>{_WIDTH}}  ", style="dim")
-        line.append(text, style=style)
+        line = Table.grid(padding=(0, 2))
+        line.add_column(justify="right", width=_WIDTH)
+        line.add_column()
+        line.add_row(Text(word, style="dim"), Text(text, style=style))
         Console(file=self._out, highlight=False).print(line)
