@@ -226,6 +226,10 @@ class TestIsolation:
         talker.say("locked and tagged")
         assert talker.place == "make-safe/lock-out-both", "one lock is not two"
 
+    def test_a_hold_says_which_words_it_waits_for(self) -> None:
+        talker = Talker()
+        assert "plug is out" in talker.say("go to the bake element", "four wire cord", "done")
+
     @pytest.mark.parametrize("words", ["done", "yes", "skip", "skip because i know it", "next", "it's off"])
     def test_a_hold_yields_only_to_its_own_words(self, words: str) -> None:
         talker = Talker()

@@ -295,7 +295,7 @@ def _later(draft: Draft) -> None:
 
 
 def _done(draft: Draft, said: CommandSaid) -> None:
-    if isinstance(draft.step, Instruct):
+    if isinstance(draft.step, (Instruct, Hold)):
         answered(draft, said)
     else:
         draft.add(SaidAgain("I still need the answer to this one.", silent=False))
