@@ -90,7 +90,7 @@ def test_json_with_a_text_is_one_line() -> None:
 
 def test_an_unknown_question_is_named_without_a_traceback() -> None:
     result = RUNNER.invoke(app, ["--asking", "weather", "ten"])
-    assert result.exit_code == 1
+    assert result.exit_code == 2
     assert "unknown asking 'weather'; use one of" in result.output
 
 
