@@ -16,6 +16,7 @@ app = typer.Typer(
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
+    rich_markup_mode="markdown",
     help=(
         "Talks an appliance technician through a job: safe first, one test at a time, by voice or by text, offline.\n\n"
         "Start with the recorded demo: voicetech demo. Rehearse by keyboard: voicetech chat. At the appliance, "

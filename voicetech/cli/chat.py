@@ -36,8 +36,10 @@ def chat(
 ) -> None:
     """Work a job by keyboard: the same questions, holds and verdicts as by voice.
 
-    Every answer is on record before the next question. Leave with Ctrl-D; take the job up again with
-    voicetech chat --resume last (a proof of dead is then made again).
+    Every answer is on record before the next question. Leave with Ctrl-D and take the job up again later, here or by
+    voice; a proof of dead is then made again.
+
+    Examples: voicetech chat, then later voicetech chat --resume last
     """
     from voicetech.events import Channel
 

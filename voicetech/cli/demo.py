@@ -42,6 +42,8 @@ def demo(
 
     The recordings go through the real recogniser; nothing is scripted but what the technician says. Where a sound
     device is there, the turns that matter are spoken, both sides. Ends with the path of the job's report.
+
+    Examples: voicetech demo, or only to read it: voicetech demo --silent
     """
     screen = Screen(plain)
     with plain_errors(), open_record() as journal:

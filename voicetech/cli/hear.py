@@ -87,7 +87,13 @@ def hear(
     model: Annotated[Path | None, typer.Option("--model", help="The folder of the recogniser's model.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Read and write one JSON object a line.")] = False,
 ) -> None:
-    """Show what is heard in recordings. With --json, lines hold id, file, asking, limits, after."""
+    """Show what is heard in recordings, with what else it may have been.
+
+    With --json and no files, each line of standard input is an object with file, and where it helps id, asking,
+    limits (two numbers) and after (read-back).
+
+    Example: voicetech hear --asking voltage answer.wav
+    """
     with plain_errors():
         try:
             question = Question(_asking(asking))

@@ -20,7 +20,10 @@ HOW_TO_START = "No jobs yet. Start one with: voicetech chat"
 def jobs(
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object a line instead of a table.")] = False,
 ) -> None:
-    """List the jobs on record, the one worked on last first."""
+    """List the jobs on record, the one worked on last first.
+
+    The name in the first column is what voicetech report and voicetech chat --resume take.
+    """
     lines = _lines()
     if as_json:
         for line in lines:

@@ -26,7 +26,10 @@ def report(
         ),
     ] = None,
 ) -> None:
-    """Write a job's report as a self-contained web page and print where it is."""
+    """Write a job's report as a self-contained web page and print where it is.
+
+    Examples: voicetech report last, voicetech report last --out report.html
+    """
     from voicetech.journal.place import home_folder, reports_folder
     from voicetech.journal.store import open_journal
     from voicetech.reports.writing import job_page, report_path, write_report

@@ -62,6 +62,8 @@ def talk(
 
     Danger words stop the job even while the program speaks, and so does the Enter key. Ctrl-C leaves; the job can be
     taken up again by voice or by text (a proof of dead is then made again).
+
+    Examples: voicetech talk, voicetech talk --mic headset, voicetech talk --audio answers/ --silent
     """
     if mic is not None and audio is not None:
         raise typer.BadParameter("give --mic or --audio, not both")

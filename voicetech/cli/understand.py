@@ -46,7 +46,13 @@ def understand(
     asking: Annotated[str, typer.Option("--asking", help=f"What was asked: {_ASKINGS}.")] = "any",
     as_json: Annotated[bool, typer.Option("--json", help="Read and write one JSON object a line.")] = False,
 ) -> None:
-    """Show what the program understands. With --json, lines hold id, text, asking, partial, after, question."""
+    """Show what the program makes of typed words.
+
+    With --json each line of standard input is an object with text, and where it helps id, asking, partial (more may
+    follow), after (read-back) and question (the wording).
+
+    Example: voicetech understand --asking voltage "two thirty eight"
+    """
     if asking not in list(Asking):
         raise typer.BadParameter(f"unknown asking {asking!r}; use one of {_ASKINGS}", param_hint="--asking")
     lexicon = load_lexicon()

@@ -1,6 +1,6 @@
 """Commands, notes, named places and the question's own choices: whole utterances, never a word inside one."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from voicetech.language.clean import Token, words_of
 from voicetech.language.lexicon import TYPED_NUMBER, Lexicon, Words
@@ -31,16 +31,24 @@ def find_command(words: Sequence[str], bare: Words, question: Question, lexicon:
     return None
 
 
-def find_note(tokens: Sequence[Token], lexicon: Lexicon) -> CommandSaid | None:
-    """Return a note with its words as they were typed, or None where the utterance starts otherwise."""
-    start = starting(words_of(tuple(tokens)), lexicon.cues.notes)
+def find_in_own_words(tokens: Sequence[Token], question: Question, lexicon: Lexicon) -> CommandSaid | None:
+    """Return a note, or a skip with its reason, in the words typed; None where the utterance starts otherwise."""
+    note = _after(tokens, lexicon.cues.notes)
+    if note:
+        return CommandSaid(Command.NOTE, note)
+    reason = _after(tokens, lexicon.cues.reasons)
+    return CommandSaid(Command.SKIP, reason, confirm=question.asking in _MEASURING) if reason else None
+
+
+def _after(tokens: Sequence[Token], cues: Iterable[Words]) -> str:
+    """Return what was typed after one of the cues; nothing where the utterance starts otherwise."""
+    start = starting(words_of(tuple(tokens)), cues)
     if not start:
-        return None
+        return ""
     text = ""
     for token in tokens[_token_index(tokens, start) :]:
         text += token.typed if token.glued else f" {token.typed}"
-    text = text.strip(" ,:.-")
-    return CommandSaid(Command.NOTE, text) if text else None
+    return text.strip(" ,:.-")
 
 
 def _token_index(tokens: Sequence[Token], words: int) -> int:

@@ -141,6 +141,7 @@ class Cues:
     alternating: frozenset[Words]
     refusing: frozenset[Words]
     notes: frozenset[Words]
+    reasons: frozenset[Words]
     going: frozenset[Words]
     opposites: tuple[tuple[str, str], ...]
 
@@ -276,6 +277,7 @@ def _cues(entry: _Entry) -> Cues:
         alternating=frozenset(_split(entry.texts("alternating"))),
         refusing=frozenset(_split(entry.texts("refusing"))),
         notes=frozenset(_split(entry.texts("notes"))),
+        reasons=frozenset(_split(entry.texts("reasons"))),
         going=frozenset(_split(entry.texts("going"))),
         opposites=_opposites(entry),
     )

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from voicetech.language.answers import antonym_answer, said_yes_or_no
 from voicetech.language.clean import Cleaned, Token, clean, words_of
-from voicetech.language.commands import find_command, find_note, find_place, matching_choice
+from voicetech.language.commands import find_command, find_in_own_words, find_place, matching_choice
 from voicetech.language.corrections import read_correction, read_repaired
 from voicetech.language.danger import asked_about, find_danger
 from voicetech.language.inspections import inspection_answer
@@ -49,7 +49,7 @@ def understand(text: str, question: Question, lexicon: Lexicon) -> Meaning:
         return refused
     if len(words) > LONGEST_ANSWER and question.asking is not Asking.NOTE:
         short = without_single_fillers(cleaned.tokens, lexicon)
-        note = find_note(cleaned.tokens, lexicon)
+        note = find_in_own_words(cleaned.tokens, question, lexicon)
         if len(short) > LONGEST_ANSWER or note is not None:
             return note or Unclear("That was too long. Say it in short.")
         cleaned = replace(cleaned, tokens=short)
@@ -83,7 +83,7 @@ def _understood(text: str, cleaned: Cleaned, words: tuple[str, ...], question: Q
     exact = {" ".join(w.lower().split()) for w in question.exact_words}
     if " ".join(bare) in exact or " ".join(words) in exact:
         return WordsSaid(" ".join(words))
-    note = find_note(cleaned.tokens, lexicon)
+    note = find_in_own_words(cleaned.tokens, question, lexicon)
     if note is not None:
         return note
     worry = asked_about(words, lexicon.danger)
