@@ -7,8 +7,10 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from tests.cli.program import Program, run
+from tests.dialogue.talker import lexicon, shipped
 from tests.dialogue.test_rules import INTAKE
 from voicetech.cli import app
+from voicetech.cli.chat import _HELP
 from voicetech.events import (
     AnswerTaken,
     DangerStopped,
@@ -34,6 +36,9 @@ STOPPED = "danger: When all is safe, say: everything is safe start again."
 def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     folder = tmp_path / "home"
     monkeypatch.setenv("VOICETECH_HOME", str(folder))
+    # Read once for all tests; the program in its own process reads its files itself.
+    monkeypatch.setattr("voicetech.cli.joining.procedure_named", lambda _name: shipped())
+    monkeypatch.setattr("voicetech.job.load_lexicon", lexicon)
     return folder
 
 
@@ -256,3 +261,33 @@ def test_two_jobs_of_one_minute_get_two_names(home: Path, monkeypatch: pytest.Mo
     assert chat().exit_code == 0
     with open_journal(journal_path(home)) as journal:
         assert len(journal.jobs()) == 2
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "repeat",
+        "how",
+        "where",
+        "why",
+        "what's the limit",
+        "status",
+        "undo",
+        "pause",
+        "skip because it is behind the wall",
+        "go to the bake element",
+        "note: the cord is chafed",
+        "note the cord is chafed",
+    ],
+)
+def test_what_the_program_says_may_be_said_is_understood(home: Path, words: str) -> None:
+    assert words.split(" because")[0].split(":")[0].split(" the ")[0] in _HELP
+    result = chat(lines=("no", words))
+    assert "question: Say again?" not in result.stdout
+    assert not [line for line in result.stdout.splitlines() if line.startswith("not now:")]
+
+
+def test_a_reason_given_with_the_skip_is_not_asked_for_again(home: Path) -> None:
+    result = chat(lines=("no", "skip because it is behind the wall"))
+    assert "said back: Skipped: it is behind the wall. It goes into the report as not tested." in result.stdout
+    assert "Why skip it?" not in result.stdout
