@@ -585,3 +585,16 @@ def test_every_measurement_of_wiring_needs_it_dead_or_takes_the_live_hold() -> N
         for step in section.steps:
             if isinstance(step, Measure) and section.role is None:
                 assert step.needs in (Needs.DEAD, Needs.LIVE), f"{section.id}/{step.id}"
+
+
+def test_a_second_proof_asks_for_every_pair_again() -> None:
+    talker = at_the_bake_element()
+    talker.say("pause", "resume", "plug is out", "one twenty", "yes")
+    for label in ("L1-L2", "L1-N", "L2-N", "L1-frame", "L2-frame", "N-frame"):
+        assert talker.place == "make-safe/six-pairs"
+        talker.say("zero")
+        proposed = talker.last_events[-1]
+        assert isinstance(proposed, AnswerProposed)
+        assert [answer.label for answer in proposed.answers] == [label]
+        talker.say("yes")
+    assert talker.place == "make-safe/tester-after"
