@@ -446,8 +446,8 @@ def _where(procedure: Procedure, step: Step, cursor: Cursor) -> str:
         return step.prompt.how or step.prompt.full
     pair = step.pairs[cursor.pair]
     first, second = procedure.points.get(pair.first), procedure.points.get(pair.second)
-    places = [f"{point.call[0]} is at {point.at}" for point in (first, second) if point is not None]
-    return f"{_capital('; '.join(places) or pair.say)}. Markings vary: go by the diagram."
+    places = [f"{_capital(point.call[0])}: {point.at.rstrip('.')}" for point in (first, second) if point is not None]
+    return f"{'. '.join(places) or pair.say}. Markings vary: go by the diagram."
 
 
 def _limit(session: Session, step: Step) -> str:
