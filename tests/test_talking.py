@@ -30,7 +30,7 @@ from voicetech.language.meaning import Asking
 from voicetech.language.phrases import WordAutomaton
 from voicetech.speaking.background import BackgroundVoice
 from voicetech.speaking.speaker import AdjustableVoice, SpeakingError
-from voicetech.talking import SPEAKING_END_S, Talk, heard_for
+from voicetech.talking import SPEAKING_END_S, Talk, fit_address_word, heard_for
 from voicetech.turn import Turn
 
 CLEAR = "everything is safe start again"
@@ -84,11 +84,13 @@ class HeldVoice(AdjustableVoice):
         self.hushes = 0
         self.fails: Exception | None = None
         self._go = threading.Event()
+        self.started = threading.Event()
 
     def say(self, text: str) -> None:
         if self.fails is not None:
             raise self.fails
         self.said.append(text)
+        self.started.set()
         if self.holds:
             self._go.wait(10)
             self._go.clear()
@@ -125,7 +127,9 @@ class Stage:
         self.cutter = UtteranceCutter()
         self.talk = self.make(self.sounds, beside=beside)
 
-    def make(self, sounds: Path | None, *, beside: bool = False) -> Talk:
+    def make(
+        self, sounds: Path | None, *, beside: bool = False, address_word: str | None = None, push_to_talk: bool = False
+    ) -> Talk:
         return Talk(
             self.job,
             self.ear,
@@ -136,6 +140,8 @@ class Stage:
             tell=self.told.append,
             now_s=(lambda: self.recording_s) if beside else None,
             cutter=self.cutter if beside else None,
+            address_word=address_word,
+            push_to_talk=push_to_talk,
         )
 
     def say(self, *texts: str) -> None:
@@ -176,6 +182,7 @@ def speaking(stage: Stages) -> Stage:
     """A stage whose voice is in the middle of the first prompt, at 1 s of the recording."""
     one = stage(beside=True, holds=True)
     one.talk.begin(one.first)
+    assert one.voice.started.wait(10), "the voice never began"
     one.recording_s = 1.0
     return one
 
@@ -523,3 +530,60 @@ def test_a_closed_job_ends_the_talk(stage: Stages, monkeypatch: pytest.MonkeyPat
     left: Iterator[Sound] = iter([Quiet(0.1), one.ear.sound("stop"), Quiet(2.0), Quiet(3.0)])
     one.talk.run(left)
     assert list(left) == [Quiet(2.0), Quiet(3.0)]
+
+
+def test_with_an_address_word_only_what_begins_with_it_is_an_answer(stage: Stages) -> None:
+    one = stage()
+    one.talk = one.make(None, address_word="wrench")
+    one.say("no")
+    assert one.heard[-1][1] is False
+    one.say("wrench no")
+    assert one.heard[-1] == ("no", True)
+    assert one.job.session.answers["urgent"] == "no"
+
+
+def test_free_words_are_addressed_too(stage: Stages) -> None:
+    one = stage()
+    one.talk = one.make(None, address_word="wrench")
+    one.say("stop")
+    one.say(f"wrench {CLEAR}")
+    one.say("the cord was chafed")
+    assert not one.of(DangerRecounted)
+    one.say("Wrench, the cord was chafed")
+    assert [event.words for event in one.of(DangerRecounted) if isinstance(event, DangerRecounted)] == [
+        "the cord was chafed"
+    ]
+
+
+def test_danger_needs_no_address_word(stage: Stages) -> None:
+    one = stage()
+    one.talk = one.make(None, address_word="wrench")
+    one.say("it's sparking")
+    assert one.job.session.turn is Turn.STOPPED
+
+
+@pytest.mark.parametrize(
+    ("word", "why"), [("yes", "4 to 15 letters"), ("two words", "one word"), ("fourteen", "answer")]
+)
+def test_a_word_that_cannot_be_an_address_is_refused(stage: Stages, word: str, why: str) -> None:
+    with pytest.raises(ValueError, match=why):
+        fit_address_word(stage().job, word)
+
+
+def test_with_push_to_talk_a_press_opens_for_one_answer(stage: Stages) -> None:
+    one = stage()
+    one.talk = one.make(None, push_to_talk=True)
+    one.say("no")
+    assert "urgent" not in one.job.session.answers
+    one.talk.open_for_one()
+    one.say("no")
+    assert one.job.session.answers["urgent"] == "no"
+    one.say("bake")
+    assert "complaint" not in one.job.session.answers, "one press is one answer"
+
+
+def test_danger_needs_no_press(stage: Stages) -> None:
+    one = stage()
+    one.talk = one.make(None, push_to_talk=True)
+    one.say("it's sparking")
+    assert one.job.session.turn is Turn.STOPPED

@@ -22,6 +22,7 @@ from voicetech.hearing.recogniser import Recogniser
 from voicetech.job import Job
 from voicetech.journal.errors import JournalError
 from voicetech.journal.sounds import save_sound
+from voicetech.language.automaton import after_word
 from voicetech.language.grammar import compile_words, spoken_grammar
 from voicetech.language.meaning import Asking, Command, CommandSaid, DangerSaid, Question
 from voicetech.speaking.background import BackgroundVoice
@@ -70,6 +71,35 @@ def heard_for(job: Job, recogniser: Recogniser, utterance: Utterance) -> Heard:
     return heard if utterance.whole else _doubted(heard)
 
 
+def heard_addressed(job: Job, recogniser: Recogniser, utterance: Utterance, word: str) -> Heard:
+    """Return what is said after the address word; nothing for the program where the word does not come first."""
+    if job.wants_free_words:
+        heard = recogniser.write_down(utterance)
+    else:
+        heard = recogniser.hear(utterance, after_word(word, job.grammar()))
+    said = re.compile(rf"\W*{re.escape(word)}\b[\W]*", re.IGNORECASE)
+    addressed = tuple(
+        Alternative(a.text[found.end() :], a.probability)
+        for a in heard.alternatives
+        if (found := said.match(a.text)) is not None
+    )
+    if not addressed:
+        return replace(heard, alternatives=(), for_us=0.0)
+    free = said.sub("", heard.free_text, count=1) if heard.free_text else heard.free_text
+    answer = replace(heard, alternatives=addressed, free_text=free)
+    return answer if utterance.whole else _doubted(answer)
+
+
+def fit_address_word(job: Job, word: str) -> str:
+    """Return the address word in lower case; ValueError, saying why, where it cannot be one."""
+    plain = word.strip().lower()
+    if not re.fullmatch("[a-z]{4,15}", plain):
+        raise ValueError("The address word has to be one word of 4 to 15 letters, such as: wrench")
+    if plain in job.lexicon.known:
+        raise ValueError(f"{plain!r} is also an answer or a request. Choose a word that no answer holds.")
+    return plain
+
+
 def _is_hush(meaning: object) -> bool:
     return isinstance(meaning, CommandSaid) and meaning.command is Command.HUSH
 
@@ -95,6 +125,9 @@ class Talk:
     spoken, `tell` what went wrong without stopping the job. `sounds` is the folder answers are kept in, None for
     none. `now_s` is the time of the recording that goes on while the program speaks; without it the program waits
     until it has spoken. `cutter` is the one that cuts the sound, so that it can be told how long to wait.
+
+    With an `address_word` only what begins with it is an answer; with `push_to_talk` only what is said after
+    `open_for_one`. Danger needs neither.
     """
 
     def __init__(
@@ -109,6 +142,8 @@ class Talk:
         tell: Callable[[str], None] = lambda _words: None,
         now_s: Callable[[], float] | None = None,
         cutter: UtteranceCutter | None = None,
+        address_word: str | None = None,
+        push_to_talk: bool = False,
     ) -> None:
         self.job = job
         self._recogniser = recogniser
@@ -123,6 +158,9 @@ class Talk:
         # Danger beside everything else that is said at work: a number has to be heard as itself, or "five" is "fire".
         self._anything = compile_words(spoken_grammar(Question(Asking.ANY), job.lexicon))
         self._stop_pressed = threading.Event()
+        self._address_word = address_word
+        self._open_for_one = threading.Event()
+        self._push_to_talk = push_to_talk
         self._ticked_s = 0.0
         self._cries = 0
 
@@ -160,7 +198,7 @@ class Talk:
         """Take one utterance: answer it, or only look for danger in it where it was said into a prompt."""
         prompt = self._prompt_during(utterance)
         silenced, self._cries = self._cries > 0, 0
-        if not prompt:
+        if not prompt and self._is_open():
             self._give(self._heard(utterance), utterance)
             return
         danger = self._danger_in(utterance, prompt)
@@ -170,6 +208,11 @@ class Talk:
         elif silenced:
             # A look into the unfinished sound silenced the prompt, and the whole of it holds no danger.
             self._answer(self.job.prompt())
+
+    def open_for_one(self) -> None:
+        """Take what is said next as an answer, and silence the voice for it; may be called from any thread."""
+        self._open_for_one.set()
+        self._voice.hush()
 
     def press_stop(self) -> None:
         """Silence the voice now and stop the job with the next sound; may be called from any thread."""
@@ -181,10 +224,24 @@ class Talk:
         self._voice.close()
 
     def _heard(self, utterance: Utterance) -> Heard:
-        heard = heard_for(self.job, self._recogniser, utterance)
+        word = self._address_word
+        if word is None:
+            heard = heard_for(self.job, self._recogniser, utterance)
+        else:
+            heard = heard_addressed(self.job, self._recogniser, utterance, word)
+        if word is not None and not self._taken(heard):
+            return self._danger_in(utterance, "") or heard
         if len(utterance.samples) <= _PIECE or self._taken(heard):
             return heard
         return self._danger_in(utterance, "") or heard
+
+    def _is_open(self) -> bool:
+        """Return whether what was said may be an answer; with push-to-talk each press opens for one."""
+        if not self._push_to_talk:
+            return True
+        pressed = self._open_for_one.is_set()
+        self._open_for_one.clear()
+        return pressed
 
     def _taken(self, heard: Heard) -> bool:
         return self.job.weighed(heard, Channel.VOICE).weighed is not Weighed.IGNORED

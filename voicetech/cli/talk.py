@@ -54,14 +54,22 @@ def talk(
     procedure: Annotated[
         str, typer.Option("--procedure", help="A shipped procedure by name, or a file.", metavar="NAME")
     ] = DEFAULT_PROCEDURE,
+    address_word: Annotated[
+        str | None,
+        typer.Option("--address-word", help="Answer only to what begins with this word.", metavar="WORD"),
+    ] = None,
+    push_to_talk: Annotated[
+        bool, typer.Option("--push-to-talk", help="Enter, or a pedal that sends it, opens for one answer.")
+    ] = False,
     silent: Annotated[bool, typer.Option("--silent", help="Show the prompts and do not speak them.")] = False,
     no_sound: Annotated[bool, typer.Option("--no-sound", help="Do not keep the sound of the answers.")] = False,
     plain: Annotated[bool, typer.Option("--plain", help="No colour and no layout.")] = False,
 ) -> None:
     """Work a job by voice: prompts are spoken, answers are heard, nothing leaves this computer.
 
-    Danger words stop the job even while the program speaks, and so does the Enter key. Ctrl-C leaves; the job can be
-    taken up again by voice or by text (a proof of dead is then made again).
+    Danger words stop the job even while the program speaks, and so does the Enter key (S and Enter with
+    --push-to-talk). Where people nearby talk, use --address-word or --push-to-talk: danger needs neither. Ctrl-C
+    leaves; the job can be taken up again by voice or by text (a proof of dead is then made again).
 
     Examples: voicetech talk, voicetech talk --mic headset, voicetech talk --audio answers/ --silent
     """
@@ -82,10 +90,32 @@ def talk(
             return
         _tell_unheard(job, recogniser, screen)
         with _left_well(job, screen):
-            conversation = _conversation(job, recogniser, feed, screen, open_things, silent, _sounds(screen, no_sound))
+            manners = _Manners(silent, _sounds(screen, no_sound), _address(job, address_word), push_to_talk)
+            conversation = _conversation(job, recogniser, feed, screen, open_things, manners)
             feed.start_afresh()
             conversation.begin(first)
-            _work(conversation, feed, screen)
+            _work(conversation, feed, screen, push_to_talk)
+
+
+@dataclass(frozen=True, slots=True)
+class _Manners:
+    """How the program speaks and listens: silently or not, keeping sounds or not, to whom and when."""
+
+    silent: bool
+    sounds: Path | None
+    address_word: str | None
+    push_to_talk: bool
+
+
+def _address(job: "Job", word: str | None) -> str | None:
+    from voicetech.talking import fit_address_word
+
+    if word is None:
+        return None
+    try:
+        return fit_address_word(job, word)
+    except ValueError as error:
+        raise typer.BadParameter(str(error)) from None
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,8 +160,7 @@ def _conversation(
     feed: _Feed,
     screen: Screen,
     open_things: ExitStack,
-    silent: bool,
-    sounds: Path | None,
+    manners: _Manners,
 ) -> "Talk":
     from voicetech.hearing.endpoint import UtteranceCutter
     from voicetech.speaking.opening import open_speaker
@@ -141,24 +170,26 @@ def _conversation(
         words = heard.text or heard.free_text or "(no words)"
         screen.said("technician" if taken else "overheard", words)
 
-    speaker = open_speaker("silent" if silent else "aloud", screen.note)
+    speaker = open_speaker("silent" if manners.silent else "aloud", screen.note)
     open_things.callback(speaker.close)
     conversation = Talk(
         job,
         recogniser,
         speaker,
         screen.reply,
-        sounds,
+        manners.sounds,
         on_heard=heard,
         tell=screen.note,
         now_s=feed.now_s,
         cutter=None if feed.clips else UtteranceCutter(),
+        address_word=manners.address_word,
+        push_to_talk=manners.push_to_talk and feed.now_s is not None,
     )
     open_things.callback(conversation.close)
     return conversation
 
 
-def _work(conversation: "Talk", feed: _Feed, screen: Screen) -> None:
+def _work(conversation: "Talk", feed: _Feed, screen: Screen, push_to_talk: bool) -> None:
     for name, utterance in feed.clips:
         if conversation.job.closed:
             return
@@ -170,13 +201,13 @@ def _work(conversation: "Talk", feed: _Feed, screen: Screen) -> None:
     from voicetech.hearing.listening import listen
 
     if feed.now_s is not None and sys.stdin.isatty():
-        screen.note("Enter stops everything.")
-        threading.Thread(target=_stop_on_enter, args=(conversation,), daemon=True).start()
+        screen.note("Enter, then answer. S and Enter stops everything." if push_to_talk else "Enter stops everything.")
+        threading.Thread(target=_watch_keys, args=(conversation, push_to_talk), daemon=True).start()
     conversation.run(listen(feed.frames, conversation.cutter, SileroDetector(), feed.lost))
 
 
-def _stop_on_enter(conversation: "Talk") -> None:
-    """Stop the job at each Enter, until the job or the input ends.
+def _watch_keys(conversation: "Talk", push_to_talk: bool) -> None:
+    """Stop the job at each Enter, or open for one answer where that is asked for, until the job or the input ends.
 
     Never waits in a read, which would keep the program from ending.
     """
@@ -185,18 +216,27 @@ def _stop_on_enter(conversation: "Talk") -> None:
         import time
 
         while not conversation.job.closed:
-            if msvcrt.kbhit() and msvcrt.getwch() in "\r\n":
-                conversation.press_stop()
+            if msvcrt.kbhit():
+                _pressed(conversation, push_to_talk, msvcrt.getwch())
             time.sleep(_KEY_S)
         return
     import select
 
     while not conversation.job.closed:
         ready, _, _ = select.select([sys.stdin], [], [], _KEY_S)
-        if ready and not os.read(sys.stdin.fileno(), 1024):
+        if not ready:
+            continue
+        typed = os.read(sys.stdin.fileno(), 1024)
+        if not typed:
             return
-        if ready:
-            conversation.press_stop()
+        _pressed(conversation, push_to_talk, typed.decode(errors="replace"))
+
+
+def _pressed(conversation: "Talk", push_to_talk: bool, keys: str) -> None:
+    if push_to_talk and "s" not in keys.lower():
+        conversation.open_for_one()
+    elif push_to_talk or "\r" in keys or "\n" in keys:
+        conversation.press_stop()
 
 
 def _sounds(screen: Screen, no_sound: bool) -> Path | None:

@@ -82,6 +82,12 @@ def compile_words(phrase: Phrase) -> WordAutomaton:
     return _smallest(arcs, finals)
 
 
+def after_word(word: str, automaton: WordAutomaton) -> WordAutomaton:
+    """Return the automaton whose sentences are this word and then a sentence of the given one."""
+    shifted = tuple({w: state + 1 for w, state in arcs.items()} for arcs in automaton.arcs)
+    return WordAutomaton(({word: 1}, *shifted), frozenset(state + 1 for state in automaton.finals))
+
+
 def _determined(drawn: _Drawn, end: int) -> tuple[list[dict[str, int]], set[int]]:
     closures = drawn.closures()
     start = closures[0]
