@@ -15,7 +15,13 @@ ROOT = Path(__file__).parents[2]
 
 def _environment(home: Path) -> dict[str, str]:
     kept = {name: value for name, value in os.environ.items() if not name.startswith("VOICETECH_")}
-    return {**kept, "VOICETECH_HOME": str(home), "PYTHONPATH": str(ROOT), "COLUMNS": "120"}
+    return {
+        **kept,
+        "VOICETECH_HOME": str(home),
+        "PYTHONPATH": str(ROOT),
+        "COLUMNS": "120",
+        "PYTHONIOENCODING": "utf-8:strict",
+    }
 
 
 def run(home: Path, *arguments: str, given: bytes = b"") -> "subprocess.CompletedProcess[str]":
