@@ -78,7 +78,9 @@ Taken = (
 
 
 REOPENED = "reopened"
-"""How a section ended that is to be gone through once more."""
+"""How a section ended that is begun anew: what was measured in it before no longer counts for it."""
+OVERHEARD = "ignored"
+"""The outcome of words that were not meant for the program: they hand no job to another device."""
 
 ANSWERS = (ReadingTaken, AnswerTaken, PartInspected, StepDone, StepSkipped)
 """The results a technician gave; the others follow from them."""
@@ -163,11 +165,25 @@ class Session:
         """Return the standing readings in the order they were taken."""
         return tuple(taken for taken in self.record if isinstance(taken, ReadingTaken))
 
+    @property
+    def current_readings(self) -> tuple[ReadingTaken, ...]:
+        """Return the standing readings of each section's latest visit: those before it was begun anew do not count."""
+        current: dict[str, list[ReadingTaken]] = {}
+        for taken in self.record:
+            match taken:
+                case SectionEnded(section=section, how=how) if how == REOPENED:
+                    current.pop(section, None)
+                case ReadingTaken(section=section):
+                    current.setdefault(section, []).append(taken)
+                case _:
+                    pass
+        return tuple(reading for readings in current.values() for reading in readings)
+
     def readings_of(self, cursor: Cursor) -> Mapping[str, ReadingTaken]:
-        """Return this attempt's readings of the step at the cursor, by label, the latest of each."""
+        """Return this visit's and attempt's readings of the step at the cursor, by label, the latest of each."""
         return {
             r.label: r
-            for r in self.readings
+            for r in self.current_readings
             if (r.section, r.step, r.attempt) == (cursor.section, cursor.step, cursor.attempt)
         }
 
@@ -253,8 +269,13 @@ def evolve(session: Session, event: Event) -> Session:
             return opened(event)
         case JobReopened(channel=channel):
             return replace(session, channel=channel, pending=None)
-        case InputReceived(channel=channel, at_s=at_s):
-            return replace(session, channel=channel, last_at_s=max(at_s, session.last_at_s), read_back=False)
+        case InputReceived(channel=channel, at_s=at_s, outcome=outcome):
+            return replace(
+                session,
+                channel=session.channel if outcome == OVERHEARD else channel,
+                last_at_s=max(at_s, session.last_at_s),
+                read_back=session.read_back and outcome == OVERHEARD,
+            )
         case StepEntered(section=section, step=step, pair=pair, attempt=attempt):
             return replace(
                 _moved(session, Move.ASK),

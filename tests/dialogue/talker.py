@@ -63,6 +63,11 @@ class Talker:
             self._take(Words(typed(line), Weighed.ACCEPTED, channel or self.channel, self.now_s, meaning))
         return self.last.speak
 
+    def overhear(self, line: str, channel: Channel) -> None:
+        """Let a device hear something that is not meant for the program."""
+        self.now_s += 5
+        self._take(Words(typed(line), Weighed.IGNORED, channel, self.now_s))
+
     def wait(self, minutes: float) -> str:
         self.now_s += minutes * 60
         self._take(Tick(self.now_s))

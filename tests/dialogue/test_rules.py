@@ -175,6 +175,12 @@ class TestProofOfDead:
         talker.say("looks good", channel=Channel.VOICE)
         assert talker.in_role(SectionRole.MAKE_SAFE)
 
+    def test_words_overheard_by_another_device_do_not_end_it(self) -> None:
+        talker = at_the_bake_element()
+        talker.overhear("what is for lunch", Channel.VOICE)
+        assert talker.proof_stands()
+        assert talker.session.channel is Channel.CHAT
+
     def test_it_ends_with_an_undo_past_it(self) -> None:
         talker = at_the_bake_element()
         talker.say("undo")
@@ -305,6 +311,27 @@ class TestLive:
         assert talker.session.turn is Turn.HANDED_OVER, talker.place
         assert last(talker, HandedOver).reason == reason
         assert finding in str(talker.events)
+
+    def test_a_second_visit_measures_every_pair_anew(self) -> None:
+        talker = self.at_supply()
+        talker.say("ready for live", "done")
+        for value in ("two forty one", "one twenty", "one twenty one", "zero"):
+            talker.say(value, "probes off")
+        talker.say("go to the supply")
+        talker.make_safe()
+        talker.say("done", "looks good", "looks good", "ready for live", "done", "zero", "probes off")
+        assert talker.session.turn is Turn.ASKING
+        assert talker.session.at is not None
+        assert talker.session.at.pair == 1, "the pairs of the first visit do not stand in for this one's"
+
+    def test_a_pair_that_was_read_is_not_asked_again_after_an_interruption(self) -> None:
+        talker = self.at_supply()
+        talker.say("ready for live", "done", "two forty one")
+        talker.restart()
+        talker.make_safe()
+        talker.say("ready for live", "done")
+        assert talker.session.at is not None
+        assert (talker.place, talker.session.at.pair) == ("supply/supply-idle", 1)
 
     def test_a_208_supply_is_no_fault(self) -> None:
         talker = self.at_supply()
@@ -478,6 +505,13 @@ class TestTalking:
         values = [str(r.value) for r in talker.session.readings if r.step == "bake-ohms"]
         assert values == ["22.1"]
 
+    def test_talk_nearby_does_not_come_between_a_read_back_and_its_correction(self) -> None:
+        talker = at_bake_ohms()
+        talker.say("twenty one point eight")
+        talker.overhear("what is for lunch", Channel.CHAT)
+        talker.say("no, twenty two point one")
+        assert [str(r.value) for r in talker.session.readings if r.step == "bake-ohms"] == ["22.1"]
+
     def test_how_where_why_limit_and_status_are_answered(self) -> None:
         talker = Talker()
         talker.say(*INTAKE, "covers are on", "done", "yes", "none")
@@ -486,6 +520,7 @@ class TestTalking:
         assert "19.9 to 24.4 ohms" in talker.say("what's the limit")
         for words in ("how do i do that", "where", "why", "status", "repeat"):
             assert talker.say(words), words
+            assert not any(isinstance(event, SaidAgain) for event in talker.last_events), words
             assert talker.place == "bake/bake-ohms"
 
     def test_say_again_is_said_twice_by_voice_and_then_it_is_quiet(self) -> None:

@@ -104,7 +104,7 @@ def _time_has_passed(draft: Draft) -> bool:
 
 
 def _words(draft: Draft, given: Words) -> None:
-    changed_hands = given.channel is not draft.session.channel
+    changed_hands = given.channel is not draft.session.channel and given.weighed is not Weighed.IGNORED
     heard = given.heard
     draft.add(
         InputReceived(

@@ -7,6 +7,7 @@ and tried again through the same gate.
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from voicetech import diagnosis
 from voicetech.dialogue.draft import Draft
@@ -30,7 +31,7 @@ from voicetech.procedure import (
     SectionRole,
     Step,
 )
-from voicetech.session import REOPENED, Cursor, Power, Session
+from voicetech.session import REOPENED, Cursor, Power, Safety, Session
 from voicetech.units import Quantity
 
 MORE_TESTS = "more-tests"
@@ -83,6 +84,15 @@ def _needs_leads(draft: Draft, step: Step) -> bool:
     )
 
 
+def _first_owed(draft: Draft, step: Step, cursor: Cursor) -> Cursor:
+    """Return the cursor at the first pair without a reading, so that no pair is asked twice."""
+    if not isinstance(step, Measure):
+        return cursor
+    taken = draft.session.readings_of(cursor)
+    owed = next((index for index, pair in enumerate(step.pairs) if pair.label not in taken), cursor.pair)
+    return replace(cursor, pair=owed)
+
+
 _IN_FRONT = {
     "dead": SectionRole.MAKE_SAFE,
     "live": SectionRole.GO_LIVE,
@@ -101,6 +111,7 @@ def enter(draft: Draft, cursor: Cursor) -> None:
             end_proof(draft, "making safe begins")
         start_over(draft, draft.procedure.by_role(_IN_FRONT[missing]))
         return
+    cursor = _first_owed(draft, step, cursor)
     if step.role is SafetyRole.POWER_ON:
         draft.add(PowerRestored(f"the step {step.id} asks for power", draft.at_s))
     draft.add(StepEntered(cursor.section, cursor.step, cursor.pair, cursor.attempt, draft.at_s))
@@ -201,7 +212,8 @@ def more_tests(draft: Draft) -> None:
 
 def end_proof(draft: Draft, reason: str) -> None:
     """End any proof of dead and everything that making safe or ready for power had reached."""
-    draft.add(ProofEnded(reason, draft.at_s))
+    if draft.session.safety != Safety():
+        draft.add(ProofEnded(reason, draft.at_s))
 
 
 def reenter(draft: Draft) -> None:
@@ -216,7 +228,8 @@ def reenter(draft: Draft) -> None:
 
 
 def start_over(draft: Draft, section: Section) -> None:
-    """Enter a section at its first step."""
+    """Begin a section anew, at its first step."""
+    draft.add(SectionEnded(draft.seq, section.id, REOPENED))
     first = first_step(draft, section)
     if first is None:
         raise RuntimeError(f"the section {section.id} has no step to ask")

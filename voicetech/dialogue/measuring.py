@@ -212,7 +212,7 @@ def _record(draft: Draft, step: Measure, answer: Answer, verdict: Verdict) -> No
 def after_readings(draft: Draft, step: Measure) -> None:
     """Ask for the next pair, or follow the outcome where every pair was measured."""
     cursor = draft.cursor
-    taken = _read_so_far(draft, step)
+    taken = draft.session.readings_of(cursor)
     for index, pair in enumerate(step.pairs):
         if pair.label not in taken:
             enter(draft, Cursor(cursor.section, cursor.step, index, cursor.attempt))
@@ -223,18 +223,6 @@ def after_readings(draft: Draft, step: Measure) -> None:
     if step.judged_as != "each":
         _classify(draft, step)
     follow(draft, outcome_of(step.outcomes, result_of(draft, step)))
-
-
-def _read_so_far(draft: Draft, step: Measure) -> frozenset[str]:
-    """Return the labels that have their reading; of the dead pairs, only readings of the proof being made count."""
-    taken = draft.session.readings_of(draft.cursor).values()
-    began = max((r.seq for r in draft.session.readings if _proves_the_tester(draft, r)), default=0)
-    of_this_proof = step.role is SafetyRole.DEAD_PAIRS
-    return frozenset(r.label for r in taken if not of_this_proof or r.seq > began)
-
-
-def _proves_the_tester(draft: Draft, reading: ReadingTaken) -> bool:
-    return draft.procedure.step(reading.section, reading.step).role is SafetyRole.TESTER_BEFORE
 
 
 def _classify(draft: Draft, step: Measure) -> None:
@@ -253,7 +241,7 @@ def _classify(draft: Draft, step: Measure) -> None:
 def _supply(draft: Draft, judged_as: str) -> SupplyReadings | None:
     """Return the latest readings of the pairs that were judged so, or None where leg to leg is not among them."""
     values: dict[str, Decimal] = {}
-    for reading in draft.session.readings:
+    for reading in draft.session.current_readings:
         step = draft.procedure.step(reading.section, reading.step)
         if isinstance(step, Measure) and step.judged_as == judged_as and reading.value is not None:
             values[_SUPPLY_PAIRS.get(reading.label, reading.label)] = reading.value

@@ -30,13 +30,12 @@ from voicetech.events import (
     ReadingTaken,
     ReasonAwaited,
     SaidAgain,
-    SectionEnded,
     StepSkipped,
     VoiceChanged,
 )
 from voicetech.language.meaning import Command, CommandSaid, CorrectionSaid
 from voicetech.procedure import Ask, Hold, Inspect, Instruct, Measure, Phase, SafetyRole, SectionRole, Step
-from voicetech.session import REOPENED, Cursor
+from voicetech.session import Cursor
 from voicetech.turn import Turn
 
 _QUESTIONS: Final = {
@@ -256,9 +255,7 @@ def go_to(draft: Draft, section_id: str | None) -> None:
     if first is None:
         draft.refuse(f"There is nothing to do in {section.title} on this appliance.")
         return
-    if section.id in draft.session.ended:
-        draft.add(SectionEnded(draft.seq, section.id, REOPENED))
-    enter(draft, Cursor(section.id, first.id))
+    start_over(draft, section)
 
 
 def note(draft: Draft, text: str | None) -> None:

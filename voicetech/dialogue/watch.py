@@ -10,7 +10,7 @@ from decimal import Decimal
 from typing import Final
 
 from voicetech.dialogue.danger import CLEAR_WORDS
-from voicetech.dialogue.given import Given, Reopening, Words
+from voicetech.dialogue.given import Given, Reopening, Weighed, Words
 from voicetech.events import (
     AnswerWithdrawn,
     DangerStopped,
@@ -59,7 +59,7 @@ NOTHING_PROVED: Final = Watch()
 
 def watched(procedure: Procedure, watch: Watch, before: Session, given: Given, events: Sequence[Event]) -> Watch:
     """Return what the watcher believes after an input and the events it caused."""
-    if isinstance(given, Reopening) or (isinstance(given, Words) and given.channel is not before.channel):
+    if isinstance(given, Reopening) or (isinstance(given, Words) and _handed_over(given, before)):
         watch = replace(NOTHING_PROVED, handed_over=watch.handed_over)
     for event in events:
         watch = _after(procedure, watch, event)
@@ -67,6 +67,10 @@ def watched(procedure: Procedure, watch: Watch, before: Session, given: Given, e
     if isinstance(told, CommandSaid) and told.command is Command.POWER_IS_ON and before.turn in AT_WORK:
         watch = Watch(hold=watch.hold, safety_seq=watch.safety_seq, power_on=True, handed_over=watch.handed_over)
     return watch
+
+
+def _handed_over(given: Words, before: Session) -> bool:
+    return given.channel is not before.channel and given.weighed is not Weighed.IGNORED
 
 
 def _after(procedure: Procedure, watch: Watch, event: Event) -> Watch:
