@@ -116,7 +116,7 @@ POINTS = {
         "question: Probes off?",
         PULL_THE_PLUG,
         (*SAFE, "ready for live", "done"),
-        "prompt: All controls off. At the block",
+        "prompt: L one to neutral.",
     ),
     "after a danger stop": Killed(
         (*TO_BAKE, "i smell smoke"),
