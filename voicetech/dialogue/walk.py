@@ -31,7 +31,7 @@ from voicetech.events import AnswerProposed, Channel, Event
 from voicetech.heard import typed
 from voicetech.language.meaning import Asking, Meaning, Question
 from voicetech.limit_rules import limits_for
-from voicetech.procedure import Ask, Hold, Inspect, Instruct, Measure, Procedure, Step
+from voicetech.procedure import Ask, Hold, Inspect, Instruct, Measure, Procedure, SectionRole, Step
 from voicetech.session import Session, evolve, opened
 from voicetech.turn import Turn
 from voicetech.units import Unit
@@ -185,6 +185,7 @@ def _key(procedure: Procedure, state: State) -> Hashable:
         (session.outcome is None, session.read_back and session.turn in _ANSWERING),
         _undo_key(procedure, session),
         _applies_key(procedure, session),
+        _verdicts_key(procedure, session),
         (watch.isolated, watch.tester_at_s is None, len(watch.dead), watch.proved),
         (watch.hold, watch.power_on, watch.handed_over),
     )
@@ -198,6 +199,13 @@ def _pending_key(session: Session) -> Hashable:
             return None
         case _:
             return "rivals"
+
+
+def _verdicts_key(procedure: Procedure, session: Session) -> Hashable:
+    """Return which verdicts the open step's pairs have had so far; for making safe how many pairs are dead says it."""
+    if session.at is None or procedure.section(session.at.section).role is not None:
+        return None
+    return frozenset(reading.verdict for reading in session.readings_of(session.at).values())
 
 
 def _applies_key(procedure: Procedure, session: Session) -> Hashable:
@@ -220,6 +228,8 @@ def _waiting_key(procedure: Procedure, session: Session) -> Hashable:
     waiting, at = session.resume, session.at
     if waiting is None or at is None or procedure.section(at.section).role is None:
         return None
+    if procedure.section(at.section).role is SectionRole.NULL_LEADS:
+        return waiting.section, waiting.step
     return procedure.step(waiting.section, waiting.step).needs
 
 
