@@ -32,7 +32,6 @@ from voicetech.events import (
     HandedOver,
     JobClosed,
     NoteTaken,
-    PairReadDead,
     PartInspected,
     Paused,
     ProbesAwaited,
@@ -155,8 +154,6 @@ def _lines(procedure: Procedure, session: Session, event: Event) -> Iterable[Lin
             yield _both(LineKind.MEANING, f"Found: {found}.")
             if len(_ever_proved(session)) > 1:
                 yield _both(LineKind.MEANING, "That is a second part. Look upstream of both.")
-        case PairReadDead():
-            return
         case DeadProved():
             yield _both(LineKind.RECORD, _proof_words(procedure))
         case ProofEnded(reason=reason) if reason in _SPOKEN_ENDS or "minutes" in reason:
