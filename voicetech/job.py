@@ -10,7 +10,7 @@ from voicetech.dialogue.decide import decide
 from voicetech.dialogue.given import Given, Opening, Reopening, Tick, Weighed, Words
 from voicetech.dialogue.measuring import verdict_key
 from voicetech.dialogue.questions import question_for
-from voicetech.dialogue.reply import Reply, reply
+from voicetech.dialogue.reply import Line, LineKind, Reply, reply
 from voicetech.events import (
     Asked,
     Channel,
@@ -116,6 +116,13 @@ class Job:
     def tick(self) -> Reply:
         """Let time pass and return what that changes, if anything."""
         return self._given(Tick(self._clock()))
+
+    def remark(self, words: str) -> Reply:
+        """Return a reply that says something about the program itself; the job does not change, but it is on record."""
+        answer = Reply((Line(LineKind.RECORD, words, words),))
+        replied = Replied(answer.speak, answer.show)
+        self._on_record = self._journal.append(self.id, self._on_record, [replied])
+        return answer
 
     def weighed(self, heard: Heard, channel: Channel, sound_sha256: str | None = None) -> Words:
         """Return what the open question makes of the words heard."""

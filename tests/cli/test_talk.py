@@ -9,7 +9,7 @@ import soundfile
 import typer
 from typer.testing import CliRunner, Result
 
-from tests.test_talking import ListedEar
+from tests.talking.stage import ListedEar
 from voicetech.cli.talk import talk
 from voicetech.events import InputReceived, JobOpened
 from voicetech.heard import Heard

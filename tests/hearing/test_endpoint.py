@@ -47,8 +47,41 @@ def test_a_pause_shorter_than_the_end_silence_does_not_end_it() -> None:
 
 def test_two_utterances_are_two() -> None:
     first, second = cut("....SSSS.......SSSS.......")
-    assert first.end_s <= second.start_s
+    assert (first.speech_start_s, first.speech_end_s) == pytest.approx((4 * FRAME_S, 8 * FRAME_S))
+    assert (second.speech_start_s, second.speech_end_s) == pytest.approx((15 * FRAME_S, 19 * FRAME_S))
     assert numbers(second)[-1] == 23
+
+
+def test_speech_that_comes_at_once_has_the_silence_before_it() -> None:
+    first, second = cut("....SSSS.....SSSS.....")
+    assert numbers(first)[-1] == 12
+    assert numbers(second)[0] == 12
+    assert second.speech_start_s == pytest.approx(13 * FRAME_S)
+
+
+def test_what_was_said_before_a_pause_can_be_looked_at_and_ended_there() -> None:
+    cutter = UtteranceCutter(replace(SETTINGS, pause_s=3 * FRAME_S))
+    pauses = []
+    for at, mark in enumerate("....SSSS....SSSS..."):
+        assert cutter.take(frame(at), 0.9 if mark == "S" else 0.1) is None
+        if cutter.pausing:
+            pauses.append(at)
+    assert pauses == [10, 18]
+    said = cutter.said()
+    ended = cutter.end_here()
+    assert ended is not None
+    assert numbers(ended) == numbers(said) == list(range(1, 19))
+    assert (said.speech_end_s, ended.speech_end_s) == pytest.approx((16 * FRAME_S, 16 * FRAME_S))
+    assert ended.whole
+    assert not cutter.speaking
+    assert cutter.end_here() is None
+
+
+def test_a_click_is_not_looked_at() -> None:
+    cutter = UtteranceCutter(replace(SETTINGS, pause_s=2 * FRAME_S))
+    for at, mark in enumerate("....SS..."):
+        cutter.take(frame(at), 0.9 if mark == "S" else 0.1)
+        assert not cutter.pausing
 
 
 @pytest.mark.parametrize("speech", ["", "..........", "...S......", "..S..S..S.......", "....SS.........."])
@@ -123,7 +156,7 @@ def test_what_is_open_can_be_looked_at_and_ended() -> None:
 
 
 @given(st.lists(st.floats(0.0, 1.0), max_size=300))
-def test_no_speech_is_lost_nothing_overlaps_and_times_are_frames(probabilities: list[float]) -> None:
+def test_no_speech_is_lost_or_in_two_utterances_and_times_are_frames(probabilities: list[float]) -> None:
     cutter = UtteranceCutter(SETTINGS)
     taken = [cutter.take(frame(at), p) for at, p in enumerate(probabilities)]
     found = [utterance for utterance in [*taken, cutter.finish()] if utterance is not None]
@@ -132,7 +165,9 @@ def test_no_speech_is_lost_nothing_overlaps_and_times_are_frames(probabilities: 
         assert inside == list(range(inside[0], inside[0] + len(inside)))
         assert utterance.start_s == pytest.approx(inside[0] * FRAME_S)
         assert utterance.end_s == pytest.approx((inside[-1] + 1) * FRAME_S)
-    assert all(a.end_s <= b.start_s + 1e-9 for a, b in pairwise(found))
+    for before, after in pairwise(found):
+        assert before.speech_end_s is not None
+        assert before.speech_end_s <= after.start_s + 1e-9
     covered = {number for utterance in found for number in numbers(utterance)}
     loud = [p >= SETTINGS.begins_at for p in probabilities]
     for at in range(len(loud) - 2):
@@ -158,7 +193,15 @@ def test_the_detector_starts_afresh_on_each_recording() -> None:
 
 
 @pytest.mark.parametrize(
-    "wrong", [{"begins_at": 0.2}, {"goes_on_at": 0.0}, {"longest_s": 0.0}, {"pre_roll_s": -1.0}, {"begins_at": 1.5}]
+    "wrong",
+    [
+        {"begins_at": 0.2},
+        {"goes_on_at": 0.0},
+        {"longest_s": 0.0},
+        {"pre_roll_s": -1.0},
+        {"begins_at": 1.5},
+        {"pause_s": 0.0},
+    ],
 )
 def test_settings_that_cannot_work_are_refused(wrong: dict[str, float]) -> None:
     with pytest.raises(ValueError, match="must"):

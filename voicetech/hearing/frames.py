@@ -19,13 +19,16 @@ class Utterance:
     """One stretch of sound: float32, mono, 16 kHz, -1 to 1, with its place in the recording in seconds.
 
     `whole` is False where sound was lost in it, or where speech went on beyond its ends: what is heard in it may
-    be part of something else.
+    be part of something else. `speech_start_s` and `speech_end_s` are where somebody was found to speak, None where
+    nobody looked.
     """
 
     samples: Samples
     start_s: float = 0.0
     end_s: float = 0.0
     whole: bool = True
+    speech_start_s: float | None = None
+    speech_end_s: float | None = None
 
     @property
     def length_s(self) -> float:

@@ -1,17 +1,15 @@
-"""Talking a job through: a real job, an ear that reads what it hears off a list, a voice that is held back at will."""
+"""Talking a job through on a stage: what is answered, kept, spoken and stopped."""
 
-import threading
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from tests.dialogue.talker import lexicon, shipped
+from tests.talking.stage import CLEAR, HeldVoice, Stage, Stages
 from voicetech.dialogue.reply import Line, LineKind, Reply
 from voicetech.events import (
     AnswerTaken,
-    Channel,
     DangerRecounted,
     DangerStopped,
     Event,
@@ -19,172 +17,17 @@ from voicetech.events import (
     Replied,
     VoiceChanged,
 )
-from voicetech.heard import Alternative, Heard, typed
-from voicetech.hearing.endpoint import UtteranceCutter
+from voicetech.hearing.endpoint import EndpointSettings
 from voicetech.hearing.frames import FRAME_SAMPLES, RATE_HZ, Utterance
 from voicetech.hearing.listening import Quiet, Sound, Unfinished
-from voicetech.job import Job, open_job
+from voicetech.job import Job
 from voicetech.journal.sounds import load_sound, sound_path
-from voicetech.journal.store import Journal, open_journal
-from voicetech.language.meaning import Asking
-from voicetech.language.phrases import WordAutomaton
+from voicetech.journal.store import open_journal
 from voicetech.speaking.background import BackgroundVoice
-from voicetech.speaking.speaker import AdjustableVoice, SpeakingError
-from voicetech.talking import SPEAKING_END_S, Talk, fit_address_word, heard_for
+from voicetech.speaking.speaker import SpeakingError
+from voicetech.talking import fit_address_word, heard_for
+from voicetech.talking.talk import SPEAKING_END_S
 from voicetech.turn import Turn
-
-CLEAR = "everything is safe start again"
-
-
-class ListedEar:
-    """Hears what a list says; the samples hold the place in the list."""
-
-    name = "listed"
-
-    def __init__(self) -> None:
-        self.texts: list[str] = []
-        self.sure = 1.0
-        self.written_down: list[str] = []
-
-    def sound(self, text: str, start_s: float = 0.0, length_s: float = 1.0, whole: bool = True) -> Utterance:
-        """Return a sound in which this ear hears the text."""
-        self.texts.append(text)
-        samples = np.full(int(length_s * RATE_HZ), len(self.texts) / 1000, np.float32)
-        return Utterance(samples, start_s, start_s + length_s, whole)
-
-    def hear(self, utterance: Utterance, automaton: WordAutomaton) -> Heard:
-        text = self._text(utterance)
-        if not automaton.accepts(text.split()):
-            return Heard((), self.name, 0.0, text)
-        return Heard((Alternative(text, self.sure),), self.name, 1.0, text)
-
-    def write_down(self, utterance: Utterance) -> Heard:
-        text = self._text(utterance)
-        self.written_down.append(text)
-        return Heard((Alternative(text, 1.0),) if text else (), self.name, 1.0 if text else 0.0, text)
-
-    def unknown_words(self, words: Iterable[str]) -> frozenset[str]:
-        return frozenset()
-
-    def warm_up(self) -> None:
-        pass
-
-    def _text(self, utterance: Utterance) -> str:
-        return self.texts[round(float(utterance.samples[0]) * 1000) - 1]
-
-
-class HeldVoice(AdjustableVoice):
-    """Says a prompt until it is let go or hushed; without `holds` at once."""
-
-    def __init__(self, holds: bool = False) -> None:
-        super().__init__()
-        self.holds = holds
-        self.said: list[str] = []
-        self.tones = 0
-        self.hushes = 0
-        self.fails: Exception | None = None
-        self._go = threading.Event()
-        self.started = threading.Event()
-
-    def say(self, text: str) -> None:
-        if self.fails is not None:
-            raise self.fails
-        self.said.append(text)
-        self.started.set()
-        if self.holds:
-            self._go.wait(10)
-            self._go.clear()
-
-    def tone(self) -> None:
-        self.tones += 1
-
-    def hush(self) -> None:
-        self.hushes += 1
-        self._go.set()
-
-    def let_go(self) -> None:
-        self._go.set()
-
-    def close(self) -> None:
-        self._go.set()
-
-
-class Stage:
-    """A job with everything around it."""
-
-    def __init__(self, folder: Path, *, beside: bool = False, holds: bool = False) -> None:
-        self.journal: Journal = open_journal(folder / "jobs.db")
-        self.now_s = 1_000_000.0
-        self.job: Job
-        self.job, self.first = open_job(shipped(), self.journal, "one", Channel.VOICE, lambda: self.now_s)
-        self.ear = ListedEar()
-        self.voice = HeldVoice(holds)
-        self.sounds = folder / "sounds"
-        self.replies: list[Reply] = []
-        self.heard: list[tuple[str, bool]] = []
-        self.told: list[str] = []
-        self.recording_s = 0.0
-        self.cutter = UtteranceCutter()
-        self.talk = self.make(self.sounds, beside=beside)
-
-    def make(
-        self, sounds: Path | None, *, beside: bool = False, address_word: str | None = None, push_to_talk: bool = False
-    ) -> Talk:
-        return Talk(
-            self.job,
-            self.ear,
-            self.voice,
-            self.replies.append,
-            sounds,
-            on_heard=lambda heard, taken: self.heard.append((heard.text or heard.free_text or "", taken)),
-            tell=self.told.append,
-            now_s=(lambda: self.recording_s) if beside else None,
-            cutter=self.cutter if beside else None,
-            address_word=address_word,
-            push_to_talk=push_to_talk,
-        )
-
-    def say(self, *texts: str) -> None:
-        for text in texts:
-            self.talk.take(self.ear.sound(text))
-
-    def events(self) -> list[Event]:
-        return list(self.journal.events("one"))
-
-    def of(self, kind: type[Event]) -> list[Event]:
-        return [event for event in self.events() if isinstance(event, kind)]
-
-    def close(self) -> None:
-        self.voice.let_go()
-        self.talk.close()
-        self.journal.close()
-
-
-Stages = Callable[..., Stage]
-
-
-@pytest.fixture
-def stage(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Stages]:
-    monkeypatch.setattr("voicetech.job.load_lexicon", lexicon)  # read once for all tests
-    made: list[Stage] = []
-
-    def make(**how: bool) -> Stage:
-        made.append(Stage(tmp_path, **how))
-        return made[-1]
-
-    yield make
-    for one in made:
-        one.close()
-
-
-@pytest.fixture
-def speaking(stage: Stages) -> Stage:
-    """A stage whose voice is in the middle of the first prompt, at 1 s of the recording."""
-    one = stage(beside=True, holds=True)
-    one.talk.begin(one.first)
-    assert one.voice.started.wait(10), "the voice never began"
-    one.recording_s = 1.0
-    return one
 
 
 def test_an_answer_is_taken_shown_and_answered_aloud(stage: Stages) -> None:
@@ -321,7 +164,7 @@ def finish_prompt(one: Stage, at_s: float) -> None:
 
 def test_an_answer_after_the_prompt_is_taken(speaking: Stage) -> None:
     finish_prompt(speaking, 3.0)
-    speaking.talk.take(speaking.ear.sound("no", start_s=3.2))
+    speaking.talk.take(speaking.ear.sound("no", start_s=3.4))
     assert speaking.heard == [("no", True)]
 
 
@@ -507,7 +350,7 @@ def test_an_answer_with_sound_missing_is_asked_again_and_danger_is_not(stage: St
     assert one.job.session.turn is Turn.STOPPED
 
 
-def test_how_long_silence_must_be_follows_what_was_asked(speaking: Stage) -> None:
+def test_a_cry_into_a_prompt_ends_sooner_than_an_answer(speaking: Stage) -> None:
     def sounds() -> Iterator[Sound]:
         yield Quiet(1.0)
         assert speaking.cutter.settings.end_silence_s == SPEAKING_END_S
@@ -516,12 +359,7 @@ def test_how_long_silence_must_be_follows_what_was_asked(speaking: Stage) -> Non
 
     speaking.talk.run(sounds())
     speaking.talk.run([Quiet(2.0)])
-    asked_yes_or_no = speaking.cutter.settings.end_silence_s
-    assert speaking.job.question.asking is Asking.YES_NO
-    speaking.job.heard(typed("stop"))
-    speaking.job.heard(typed(CLEAR))
-    speaking.talk.run([Quiet(3.0)])
-    assert SPEAKING_END_S < asked_yes_or_no < speaking.cutter.settings.end_silence_s
+    assert speaking.cutter.settings.end_silence_s == EndpointSettings().end_silence_s
 
 
 def test_a_closed_job_ends_the_talk(stage: Stages, monkeypatch: pytest.MonkeyPatch) -> None:
