@@ -12,9 +12,10 @@ from typer.testing import CliRunner
 
 from tests.hearing.recordings import EAR, LEXICON, SOUNDS
 from voicetech.cli import app
-from voicetech.cli.hear import BadRequestError, Hearing, answer_lines, request_from, verdict
-from voicetech.language.meaning import Asking, CorrectionSaid, ReadingSaid
-from voicetech.units import Unit
+from voicetech.cli.hear import answer_lines, request_from
+from voicetech.hearing.answering import Hearing
+from voicetech.hearing.labelled_folder import BadLineError
+from voicetech.language.meaning import Asking
 
 CLIP = SOUNDS / "flite_slt_001.flac"
 
@@ -80,7 +81,7 @@ def test_a_bad_line_is_answered_and_the_next_one_too(line: object, says: str) ->
 
 
 def test_numbers_that_are_none_are_refused() -> None:
-    with pytest.raises(BadRequestError, match="not finite"):
+    with pytest.raises(BadLineError, match="not finite"):
         request_from('{"file": "x.wav", "limits": [NaN, Infinity]}')
 
 
@@ -111,15 +112,5 @@ def test_wrong_use_is_told(options: list[str]) -> None:
     assert "Traceback" not in done.output
 
 
-def test_verdicts() -> None:
-    def volts(value: str) -> ReadingSaid:
-        return ReadingSaid(Decimal(value), Unit.VOLT)
-
-    limits = (Decimal(216), Decimal(264))
-    assert verdict(volts("230"), limits) == verdict(volts("240"), limits)
-    assert verdict(volts("215"), limits) != verdict(volts("216"), limits)
-    assert verdict(volts("119"), None) != verdict(volts("190"), None)
-    assert verdict(volts("119"), None) == verdict(volts("119.0"), None)
-    assert verdict(CorrectionSaid(volts("230")), limits) != verdict(volts("230"), limits)
-    assert verdict(ReadingSaid(Decimal(230), Unit.OHM), limits) != verdict(volts("230"), limits)
+def test_what_was_asked_need_not_be_said() -> None:
     assert request_from('{"file": "x"}').question.asking is Asking.ANY

@@ -7,6 +7,7 @@ from voicetech.cli.demo import demo
 from voicetech.cli.hear import hear
 from voicetech.cli.jobs import jobs
 from voicetech.cli.judge import app as judge_app
+from voicetech.cli.recordings import recordings
 from voicetech.cli.report import report
 from voicetech.cli.talk import talk
 from voicetech.cli.understand import understand
@@ -32,6 +33,7 @@ app.command()(understand)
 app.add_typer(judge_app, name="judge")
 app.command()(jobs)
 app.command()(report)
+app.command()(recordings)
 
 
 def main() -> None:

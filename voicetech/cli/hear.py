@@ -2,39 +2,29 @@
 
 import json
 import sys
-from collections.abc import Hashable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, field
-from decimal import Decimal
 from pathlib import Path
 from typing import Annotated, TextIO, assert_never
 
 import typer
 
 from voicetech.authoring.lexicon_files import load_lexicon
+from voicetech.cli.hearing_check import check_folder, write_json, write_lost, write_tables
 from voicetech.cli.joining import plain_errors
 from voicetech.cli.understand import as_record, as_sentence, typed_lines
-from voicetech.heard import Heard
+from voicetech.hearing.answering import Answered, Hearing, told
 from voicetech.hearing.ears import EARS, open_ear
 from voicetech.hearing.errors import SoundFileError
-from voicetech.hearing.frames import Utterance
-from voicetech.hearing.recogniser import Recogniser
-from voicetech.hearing.sound_file import file_utterances
-from voicetech.language.grammar import compile_words, spoken_grammar
-from voicetech.language.lexicon import Lexicon
-from voicetech.language.meaning import Asking, CorrectionSaid, Meaning, Question, ReadingSaid
-from voicetech.language.phrases import WordAutomaton
-from voicetech.language.understand import understand
-from voicetech.weigh import Accepted, AskWhich, Ignored, Outcome, SayAgain, weigh
+from voicetech.hearing.labelled_folder import BadLineError, asking_from, limits_from
+from voicetech.language.meaning import Asking, Question
+from voicetech.scoring import Limits
+from voicetech.weigh import Accepted, AskWhich, Ignored, Outcome, SayAgain
 
 _ASKINGS = ", ".join(Asking)
 _EXAMPLE = '{"file": "answer.wav", "asking": "voltage"}'
 _SHOWN = 3
 Json = dict[str, object]
-Limits = tuple[Decimal, Decimal] | None
-
-
-class BadRequestError(ValueError):
-    """An input line that cannot be answered; the message says what to write instead."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,58 +37,39 @@ class Request:
     named: Json = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class Answered:
-    """One utterance of a recording: what was heard, what it means, and what would be done with it."""
-
-    utterance: Utterance
-    heard: Heard
-    meanings: tuple[Meaning, ...]
-    outcome: Outcome
-
-
-@dataclass(slots=True)
-class Hearing:
-    """A recogniser with its vocabulary, and the grammars it has been asked for so far."""
-
-    recogniser: Recogniser
-    lexicon: Lexicon
-    grammars: dict[Question, WordAutomaton] = field(default_factory=dict)
-
-    def answer(self, request: Request) -> list[Answered]:
-        """Return what is heard in a recording, utterance by utterance. Raises SoundFileError."""
-        return [self._answer(utterance, request) for utterance in file_utterances(request.path)]
-
-    def _answer(self, utterance: Utterance, request: Request) -> Answered:
-        question = request.question
-        automaton = self.grammars.get(question)
-        if automaton is None:
-            automaton = self.grammars[question] = compile_words(spoken_grammar(question, self.lexicon))
-        heard = self.recogniser.hear(utterance, automaton)
-        meanings = tuple(understand(a.text, question, self.lexicon) for a in heard.alternatives)
-        outcome = weigh(heard, meanings, lambda meaning: verdict(meaning, request.limits))
-        return Answered(utterance, heard, meanings, outcome)
-
-
 def hear(
     files: Annotated[list[Path] | None, typer.Argument(help="Sound files: WAV, FLAC, OGG, any rate.")] = None,
     asking: Annotated[str, typer.Option("--asking", help=f"What was asked: {_ASKINGS}.")] = "any",
     ear: Annotated[str | None, typer.Option("--ear", help=f"The recogniser: {', '.join(EARS)}.")] = None,
     model: Annotated[Path | None, typer.Option("--model", help="The folder of the recogniser's model.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Read and write one JSON object a line.")] = False,
+    check: Annotated[
+        Path | None,
+        typer.Option(
+            "--check",
+            metavar="FOLDER",
+            help="Measure how well a folder of recordings is heard; its manifest.jsonl says what was said in each.",
+        ),
+    ] = None,
 ) -> None:
     """Show what is heard in recordings, with what else it may have been.
 
     With --json and no files, each line of standard input is an object with file, and where it helps id, asking,
-    limits (two numbers) and after (read-back).
+    limits (two numbers) and after (read-back). With --check a folder is measured: voicetech recordings makes one of
+    your own jobs.
 
-    Example: voicetech hear --asking voltage answer.wav
+    Examples: voicetech hear --asking voltage answer.wav, voicetech hear --check my-voice
     """
     with plain_errors():
         try:
-            question = Question(_asking(asking))
-        except BadRequestError as error:
+            question = Question(asking_from(asking))
+        except BadLineError as error:
             raise typer.BadParameter(str(error)) from None
+        if check is not None:
+            if files:
+                raise typer.BadParameter("give sound files or --check, not both")
+            _check(check, ear, model, as_json=as_json)
+            return
         if not files and not as_json:
             raise typer.BadParameter("name at least one sound file, or give --json and lines on standard input")
         hearing = Hearing(open_ear(ear, model), load_lexicon())
@@ -111,6 +82,17 @@ def hear(
         raise typer.Exit(1)
 
 
+def _check(folder: Path, ear: str | None, model: Path | None, *, as_json: bool) -> None:
+    check = check_folder(folder, lambda: Hearing(open_ear(ear, model), load_lexicon()))
+    if as_json:
+        write_json(check)
+    elif check.checked:
+        write_tables(check)
+    write_lost(check)
+    if check.lost:
+        raise typer.Exit(1)
+
+
 def answer_lines(lines: Iterable[str], out: TextIO, hearing: Hearing) -> bool:
     """Write one JSON line for each line read, as soon as it is known; return whether all could be answered."""
     good = True
@@ -119,7 +101,7 @@ def answer_lines(lines: Iterable[str], out: TextIO, hearing: Hearing) -> bool:
             continue
         try:
             request = request_from(line)
-        except BadRequestError as error:
+        except BadLineError as error:
             good = False
             _write({**_id_of(line), "outcome": "again", "error": str(error)}, out)
             continue
@@ -131,7 +113,7 @@ def _each(requests: Iterable[Request], hearing: Hearing, out: TextIO, *, as_json
     good = True
     for request in requests:
         try:
-            answers = hearing.answer(request)
+            answers = hearing.answer_file(request.path, request.question, request.limits)
         except SoundFileError as error:
             good = False
             if as_json:
@@ -148,17 +130,17 @@ def _each(requests: Iterable[Request], hearing: Hearing, out: TextIO, *, as_json
 
 
 def request_from(line: str) -> Request:
-    """Return the request in a JSON line. Raises BadRequestError saying what to write instead."""
+    """Return the request in a JSON line. Raises BadLineError saying what to write instead."""
     try:
         raw = json.loads(line)
     except (json.JSONDecodeError, RecursionError) as error:
-        raise BadRequestError(f"not JSON ({error}); write {_EXAMPLE}") from None
+        raise BadLineError(f"not JSON ({error}); write {_EXAMPLE}") from None
     if not isinstance(raw, dict) or not isinstance(raw.get("file"), str) or "\0" in raw["file"]:
-        raise BadRequestError(f"no file; write {_EXAMPLE}")
+        raise BadLineError(f"no file; write {_EXAMPLE}")
     after = raw.get("after") == "read-back"
-    question = Question(_asking(raw.get("asking", "any")), after_read_back=after)
+    question = Question(asking_from(raw.get("asking", "any")), after_read_back=after)
     named: Json = {"id": raw["id"]} if "id" in raw else {"file": raw["file"]}
-    return Request(Path(raw["file"]), question, _limits(raw.get("limits")), named)
+    return Request(Path(raw["file"]), question, limits_from(raw.get("limits")), named)
 
 
 def _id_of(line: str) -> Json:
@@ -169,43 +151,11 @@ def _id_of(line: str) -> Json:
     return {"id": raw["id"]} if isinstance(raw, dict) and "id" in raw else {}
 
 
-def _asking(name: object) -> Asking:
-    try:
-        return Asking(str(name))
-    except ValueError:
-        raise BadRequestError(f"unknown asking {name!r}; use one of {_ASKINGS}") from None
-
-
-def _limits(raw: object) -> Limits:
-    if raw is None:
-        return None
-    numbers = raw if isinstance(raw, list) else []
-    if len(numbers) != 2 or any(isinstance(n, bool) or not isinstance(n, int | float) for n in numbers):
-        raise BadRequestError(f"limits {raw!r} are not two numbers; write [low, high] in the base unit")
-    low, high = (Decimal(str(number)) for number in numbers)
-    if not low.is_finite() or not high.is_finite() or low > high:
-        raise BadRequestError(f"limits {raw!r} are reversed or not finite; write [low, high]")
-    return low, high
-
-
-def verdict(meaning: Meaning, limits: Limits) -> Hashable:
-    """Return what a meaning would come to: the side of the limits for a reading, else the meaning itself."""
-    match meaning:
-        case ReadingSaid(value=value, unit=unit) if limits is not None:
-            return "reading", unit, (value > limits[1]) - (value < limits[0])
-        case ReadingSaid(value=value, unit=unit, label=label):
-            return "reading", unit, value.normalize(), label
-        case CorrectionSaid(replacement=replacement) if replacement is not None:
-            return "correction", verdict(replacement, limits)
-        case _:
-            return meaning
-
-
 def as_json_record(answers: list[Answered]) -> Json:
     """Return the first utterance that was not ignored, else the first, as plain values."""
-    if not answers:
+    chosen = told(answers)
+    if chosen is None:
         return {"outcome": "ignored", "text": "", "probability": 0.0, "decode_s": 0.0, "for_us": 0.0}
-    chosen = next((a for a in answers if not isinstance(a.outcome, Ignored)), answers[0])
     heard, outcome = chosen.heard, chosen.outcome
     best = heard.alternatives[0].probability if heard.alternatives else 0.0
     record: Json = {"outcome": outcome_name(outcome), "text": heard.text, "probability": round(best, 4)}

@@ -1,0 +1,144 @@
+"""`voicetech recordings`: the utterances of jobs, with what was said, as a folder that `hear --check` measures."""
+
+import os
+import sys
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from voicetech.cli.jobs import HOW_TO_START
+from voicetech.cli.joining import plain_errors, procedure_named, record_to_read, stop
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from voicetech.hearing.labelled_folder import Labelled
+    from voicetech.journal.store import Journal
+    from voicetech.labelling import LabelledAnswer, Labels
+
+
+def recordings(
+    jobs: Annotated[list[str], typer.Argument(metavar="JOB…", help="The names of the jobs, or: last")],
+    out: Annotated[Path, typer.Option("--out", metavar="FOLDER", help="The new folder to write them to.")],
+    speaker: Annotated[
+        str | None, typer.Option("--speaker", metavar="NAME", help="Who spoke, to be told apart in the measurement.")
+    ] = None,
+    procedure: Annotated[
+        str | None,
+        typer.Option(
+            "--procedure", metavar="NAME", help="The procedure the jobs followed, where it is a file of yours."
+        ),
+    ] = None,
+) -> None:
+    """Write the recorded answers of jobs to a folder, with what was said in each, to see how well you are heard.
+
+    What was said is known where an answer was read back and let stand, confirmed or corrected; the rest is left out
+    and counted. Listen to the sounds and mend what is wrong under expected in manifest.jsonl: an error that nobody
+    noticed in the job stands there as right.
+
+    Example: voicetech recordings last --out my-voice, then voicetech hear --check my-voice
+    """
+    from voicetech.hearing.labelled_folder import write_labelled_folder
+    from voicetech.journal.place import home_folder, sounds_folder
+    from voicetech.journal.store import open_journal
+
+    with plain_errors():
+        record = record_to_read()
+        if record is None:
+            stop(HOW_TO_START)
+        with open_journal(record) as journal:
+            named = [_named(journal, job) for job in dict.fromkeys(jobs)]
+            labels = [(job, _labels(journal, job, procedure)) for job in dict.fromkeys(named)]
+        if not any(found.sounds for _, found in labels):
+            stop(_no_sound([job for job, _ in labels]))
+        if not any(found.answers for _, found in labels):
+            stop(f"No recording of {_these(labels)} tells what was said.\n{_left_out(labels)}".rstrip())
+        sounds = _Sounds(sounds_folder(home_folder(os.environ)), speaker, [])
+        written = write_labelled_folder(out, sounds.of(labels))
+    _tell(out, written, labels, sounds.lost)
+
+
+@dataclass(frozen=True, slots=True)
+class _Sounds:
+    """Reads the kept sounds; `lost` are messages about those that are no longer whole."""
+
+    folder: Path
+    speaker: str | None
+    lost: list[str]
+
+    def of(self, labels: "list[tuple[str, Labels]]") -> "Iterator[tuple[Labelled, NDArray[np.int16]]]":
+        from voicetech.journal.errors import JournalError
+        from voicetech.journal.sounds import load_sound
+
+        for job, found in labels:
+            for number, answer in enumerate(found.answers, 1):
+                try:
+                    samples = load_sound(self.folder, answer.sound_sha256)
+                except JournalError as error:
+                    self.lost.append(str(error))
+                    continue
+                yield self._labelled(f"{job}-{number:03}.flac", answer), samples
+
+    def _labelled(self, name: str, answer: "LabelledAnswer") -> "Labelled":
+        from voicetech.hearing.labelled_folder import Labelled
+
+        return Labelled(Path(name), answer.question, answer.expected, answer.limits, self.speaker, answer.how.value)
+
+
+def _named(journal: "Journal", job: str) -> str:
+    if job == "last":
+        last = journal.last_job()
+        return last if last is not None else stop(HOW_TO_START)
+    if not any(line.job == job for line in journal.jobs()):
+        stop(f"There is no job {job}. See the list with: voicetech jobs")
+    return job
+
+
+def _labels(journal: "Journal", job: str, procedure: str | None) -> "Labels":
+    from voicetech.authoring.lexicon_files import load_lexicon
+    from voicetech.events import JobOpened
+    from voicetech.labelling import labels_of
+
+    events = journal.events(job)
+    first = events[0]
+    if not isinstance(first, JobOpened):
+        stop(f"The record of job {job} does not begin with its opening, so its answers cannot be told. Name another.")
+    return labels_of(procedure_named(procedure or first.procedure), events, load_lexicon())
+
+
+def _no_sound(jobs: list[str]) -> str:
+    which = f"Job {jobs[0]} has" if len(jobs) == 1 else f"The jobs {', '.join(jobs)} have"
+    return (
+        f"{which} no recorded sound: it was typed, a demo, or worked with --no-sound. "
+        "Work a job with voicetech talk and without --no-sound, then try again."
+    )
+
+
+def _these(labels: "list[tuple[str, Labels]]") -> str:
+    return ", ".join(job for job, _ in labels)
+
+
+def _tell(out: Path, written: int, labels: "list[tuple[str, Labels]]", lost: list[str]) -> None:
+    ways = Counter(answer.how.value for _, found in labels for answer in found.answers)
+    told = ", ".join(f"{count} {how}" for how, count in ways.items())
+    typer.echo(f"{written} recording{'' if written == 1 else 's'} of {_these(labels)} in {out}: {told}.")
+    left_out = _left_out(labels)
+    if left_out:
+        typer.echo(left_out)
+    for message in lost:
+        sys.stderr.write(f"{message}\n")
+    typer.echo(f"Listen to them, mend what is wrong in {out / 'manifest.jsonl'}, then: voicetech hear --check {out}")
+
+
+def _left_out(labels: "list[tuple[str, Labels]]") -> str:
+    counts: Counter[str] = Counter()
+    for _, found in labels:
+        for why, count in found.left_out:
+            counts[why.value] += count
+    lines = [f"Left out: {counts.total()}"] if counts else []
+    return "\n".join([*lines, *(f"  {count} {why}" for why, count in counts.items())])
