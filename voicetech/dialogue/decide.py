@@ -135,12 +135,14 @@ def _words(draft: Draft, given: Words) -> None:
 def _by_turn(draft: Draft, given: Words) -> None:
     meaning = given.meaning if given.weighed is Weighed.ACCEPTED else None
     match draft.session.turn:
+        case _ if given.weighed is Weighed.IGNORED:
+            draft.add(Ignored("not meant for the program"))
         case Turn.STOPPED:
             while_stopped(draft, meaning)
         case Turn.SAFETY_QUESTION:
             while_doubted(draft, meaning)
-        case Turn.RECOUNTING if given.weighed is Weighed.IGNORED or not given.heard.text:
-            draft.add(Ignored("not meant for the program"))
+        case Turn.RECOUNTING if not given.heard.text:
+            draft.add(Ignored("nothing was said"))
         case Turn.RECOUNTING:
             recounted(draft, given.heard)
         case Turn.PAUSED | Turn.ON_CALL:
@@ -149,7 +151,7 @@ def _by_turn(draft: Draft, given: Words) -> None:
             _while_handed_over(draft, meaning)
         case Turn.CLOSED:
             draft.refuse("This job is closed. Start a new one.")
-        case Turn.REASON if given.weighed is not Weighed.IGNORED and given.heard.text:
+        case Turn.REASON if given.heard.text:
             _reason(draft, given, meaning)
         case _:
             _at_work(draft, given, meaning)
@@ -196,8 +198,6 @@ def _reason(draft: Draft, given: Words, meaning: Meaning | None) -> None:
 
 def _at_work(draft: Draft, given: Words, meaning: Meaning | None) -> None:
     match given.weighed:
-        case Weighed.IGNORED:
-            draft.add(Ignored("not meant for the program"))
         case Weighed.AGAIN:
             draft.add(SaidAgain("Say again?", silent=quiet_now(draft)))
         case Weighed.ASK if given.rivals is not None:
@@ -211,7 +211,7 @@ def _at_work(draft: Draft, given: Words, meaning: Meaning | None) -> None:
 def _offer(draft: Draft, rivals: tuple[Meaning, Meaning]) -> None:
     first, second = (_as_answer(rival) for rival in rivals)
     if first is None or second is None:
-        draft.add(SaidAgain("Say again?", silent=False))
+        draft.add(SaidAgain("Say again?", silent=quiet_now(draft)))
     else:
         draft.add(RivalsOffered(first, second))
 

@@ -104,6 +104,8 @@ class Talk:
         self._ticked_s = 0.0
         self._asked_s = -REACTION_S
         self._cries = 0
+        self._cried = ""
+        self._misheard = ""
         self._looked: _Looked | None = None
 
     def begin(self, first: Reply) -> None:
@@ -152,7 +154,9 @@ class Talk:
                 self._voice.hush()
                 self._give(danger, utterance)
         if silenced and not taken:
-            # A look into the unfinished sound silenced the prompt, and the whole of it was not for the program.
+            # A look into the unfinished sound silenced the prompt, and the whole of it was not for the program. It was
+            # perhaps the prompt itself: said again, it must not be silenced again for the same words.
+            self._misheard = self._cried
             self._answer(self.job.prompt())
 
     def open_for_one(self) -> None:
@@ -247,6 +251,8 @@ class Talk:
                     self._change_voice(how)
                 case _:
                     pass
+        if reply.lines:
+            self._misheard = ""
         if reply.lines and utterance is not None:
             self._asked_s = self._time_s()
         self._answer(reply)
@@ -336,7 +342,9 @@ class Talk:
         if speaking and self._headset and self._is_open(window):
             self._look_for_an_answer(window)
             return
-        if self._watch.look(unfinished, prompt) is not None:
+        cry = self._watch.look(unfinished, f"{prompt} {self._misheard}" if prompt else "")
+        if cry is not None:
+            self._cried = cry.text
             self._cry()
 
     def _look_for_an_answer(self, window: Utterance) -> None:
