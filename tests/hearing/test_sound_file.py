@@ -140,7 +140,7 @@ def test_frames_hold_the_whole_sound_and_end_in_silence(tmp_path: Path) -> None:
     assert {len(frame) for frame in frames} == {FRAME_SAMPLES}
     assert len(frames) == 4
     together = np.concatenate(frames)
-    assert np.array_equal(together[:1600], read_sound(tmp_path / "a.wav"))
+    assert np.array_equal(together[:1600], level(read_sound(tmp_path / "a.wav")))
     assert not together[1600:].any()
 
 
@@ -155,3 +155,123 @@ def test_samples_without_end_are_refused(tmp_path: Path) -> None:
     soundfile.write(tmp_path / "inf.wav", np.full(1600, np.inf), RATE_HZ, subtype="FLOAT")
     with pytest.raises(SoundFileError, match="not numbers"):
         read_sound(tmp_path / "inf.wav")
+
+
+@pytest.mark.parametrize(
+    ("container", "subtype"),
+    [
+        ("WAV", "ULAW"),
+        ("WAV", "ALAW"),
+        ("WAV", "IMA_ADPCM"),
+        ("WAV", "GSM610"),
+        ("WAVEX", "PCM_16"),
+        ("RF64", "PCM_24"),
+        ("W64", "PCM_16"),
+        ("AIFF", "PCM_S8"),
+        ("AU", "PCM_16"),
+        ("CAF", "FLOAT"),
+        ("FLAC", "PCM_S8"),
+        ("OGG", "VORBIS"),
+        ("OGG", "OPUS"),
+        ("MP3", "MPEG_LAYER_III"),
+    ],
+)
+def test_words_from_other_containers_and_codes(tmp_path: Path, container: str, subtype: str) -> None:
+    path = tmp_path / "answer.snd"
+    soundfile.write(path, read_sound(SOUNDS / "flite_slt_001.flac"), RATE_HZ, format=container, subtype=subtype)
+    assert EAR.hear(whole_utterance(path), grammar(Asking.VOLTAGE)).text == "two thirty three volts"
+
+
+def test_a_channel_among_silent_ones_is_heard(tmp_path: Path) -> None:
+    speech = read_sound(SOUNDS / "flite_slt_001.flac")
+    channels = np.zeros((len(speech), 8), np.float32)
+    channels[:, 3] = speech
+    soundfile.write(tmp_path / "array.wav", channels, RATE_HZ)
+    assert EAR.hear(whole_utterance(tmp_path / "array.wav"), grammar(Asking.VOLTAGE)).text == "two thirty three volts"
+
+
+def test_channels_that_cancel_out_are_not_mixed(tmp_path: Path) -> None:
+    soundfile.write(tmp_path / "wired-wrong.wav", np.stack([tone(RATE_HZ), -tone(RATE_HZ)], axis=1), RATE_HZ)
+    assert float(np.abs(read_sound(tmp_path / "wired-wrong.wav")).max()) == pytest.approx(0.3, abs=0.01)
+
+
+def test_a_constant_part_of_each_channel_does_not_hide_the_sound(tmp_path: Path) -> None:
+    both = np.stack([tone(RATE_HZ, 0.05) + 0.9, tone(RATE_HZ, 0.05) - 0.6], axis=1)
+    soundfile.write(tmp_path / "offsets.wav", both, RATE_HZ, subtype="FLOAT")
+    samples = read_sound(tmp_path / "offsets.wav")
+    assert float(np.abs(samples).max()) == pytest.approx(0.05, abs=0.005)
+
+
+@pytest.mark.parametrize("suffix", ["wav", "flac", "ogg", "mp3"])
+def test_a_file_cut_off_anywhere_is_read_or_told_in_one_sentence(tmp_path: Path, suffix: str) -> None:
+    whole = tmp_path / f"whole.{suffix}"
+    soundfile.write(whole, tone(RATE_HZ), RATE_HZ)
+    content = whole.read_bytes()
+    path = tmp_path / f"cut.{suffix}"
+    for length in [0, 4, 12, 40, 44, 46, 200, len(content) // 2, len(content) - 1]:
+        path.write_bytes(content[:length])
+        problem = ""
+        try:
+            assert 0 < len(read_sound(path)) <= RATE_HZ + 2_000
+        except SoundFileError as error:
+            problem = str(error)
+        assert not problem or (problem.startswith(f"{path}: ") and "record it again" in problem)
+        assert "\n" not in problem
+
+
+def test_a_wav_that_was_cut_off_gives_what_is_there(tmp_path: Path) -> None:
+    soundfile.write(tmp_path / "whole.wav", tone(RATE_HZ), RATE_HZ)
+    content = (tmp_path / "whole.wav").read_bytes()
+    (tmp_path / "cut.wav").write_bytes(content[: 44 + RATE_HZ])
+    assert len(read_sound(tmp_path / "cut.wav")) == RATE_HZ // 2
+
+
+def test_damage_in_the_middle_is_told(tmp_path: Path) -> None:
+    path = tmp_path / "damaged.flac"
+    soundfile.write(path, np.random.default_rng(0).normal(0, 0.1, RATE_HZ), RATE_HZ)
+    content = bytearray(path.read_bytes())
+    content[len(content) // 2 : len(content) // 2 + 200] = bytes(200)
+    path.write_bytes(content)
+    with pytest.raises(SoundFileError, match=r"damaged.*record it again"):
+        read_sound(path)
+
+
+@pytest.mark.parametrize(("at", "size"), [(22, 2), (24, 4)])
+def test_a_header_without_channels_or_rate_is_refused(tmp_path: Path, at: int, size: int) -> None:
+    path = tmp_path / "header.wav"
+    soundfile.write(path, TONE, RATE_HZ)
+    content = bytearray(path.read_bytes())
+    content[at : at + size] = bytes(size)
+    path.write_bytes(content)
+    with pytest.raises(SoundFileError, match="record it again"):
+        read_sound(path)
+
+
+def test_a_long_file_has_no_seams(tmp_path: Path) -> None:
+    soundfile.write(tmp_path / "long.wav", tone(44_100, length_s=65.0), 44_100, subtype="FLOAT")
+    samples = read_sound(tmp_path / "long.wav")
+    expected = tone(RATE_HZ, length_s=65.0)
+    assert len(samples) == pytest.approx(len(expected), abs=2)
+    middle = slice(2_000, len(expected) - 2_000)
+    assert np.abs(samples[middle] - expected[middle]).max() < 0.01
+
+
+def test_a_file_that_may_not_be_read_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = tmp_path / "locked.wav"
+    soundfile.write(path, TONE, RATE_HZ)
+
+    def refuse(_path: Path, _mode: str) -> None:
+        raise PermissionError
+
+    monkeypatch.setattr(Path, "open", refuse)
+    with pytest.raises(SoundFileError, match="may not be read; change its rights"):
+        read_sound(path)
+
+
+def test_people_in_a_long_quiet_recording_are_found(tmp_path: Path) -> None:
+    speech = read_sound(SOUNDS / "goforward.flac")
+    quiet = np.zeros(10 * RATE_HZ, np.float32)
+    soundfile.write(
+        tmp_path / "quiet.wav", np.concatenate([quiet, speech, quiet, speech]) * 0.002, RATE_HZ, subtype="PCM_24"
+    )
+    assert len(list(file_utterances(tmp_path / "quiet.wav"))) == 2

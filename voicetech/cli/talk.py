@@ -17,6 +17,7 @@ from voicetech.cli.screen import Screen
 if TYPE_CHECKING:
     from voicetech.heard import Heard
     from voicetech.hearing.frames import Samples, Utterance
+    from voicetech.hearing.microphone import LastingMicrophone
     from voicetech.hearing.recogniser import Recogniser
     from voicetech.job import Job
     from voicetech.talking import Talk
@@ -61,6 +62,10 @@ def talk(
     push_to_talk: Annotated[
         bool, typer.Option("--push-to-talk", help="Enter, or a pedal that sends it, opens for one answer.")
     ] = False,
+    headset: Annotated[
+        bool,
+        typer.Option("--headset", help="The microphone does not hear the program: an answer may cut its prompt short."),
+    ] = False,
     silent: Annotated[bool, typer.Option("--silent", help="Show the prompts and do not speak them.")] = False,
     no_sound: Annotated[bool, typer.Option("--no-sound", help="Do not keep the sound of the answers.")] = False,
     plain: Annotated[bool, typer.Option("--plain", help="No colour and no layout.")] = False,
@@ -68,10 +73,12 @@ def talk(
     """Work a job by voice: prompts are spoken, answers are heard, nothing leaves this computer.
 
     Danger words stop the job even while the program speaks, and so does the Enter key (S and Enter with
-    --push-to-talk). Where people nearby talk, use --address-word or --push-to-talk: danger needs neither. Ctrl-C
-    leaves; the job can be taken up again by voice or by text (a proof of dead is then made again).
+    --push-to-talk). With --headset you need not wait for the end of a prompt. Where people nearby talk, use
+    --address-word or --push-to-talk: danger needs neither. A microphone that is pulled out is taken up again when it
+    is back; type your answers until then. Ctrl-C leaves; the job can be taken up again by voice or by text (a proof
+    of dead is then made again).
 
-    Examples: voicetech talk, voicetech talk --mic headset, voicetech talk --audio answers/ --silent
+    Examples: voicetech talk, voicetech talk --mic USB --headset, voicetech talk --audio answers/ --silent
     """
     if mic is not None and audio is not None:
         raise typer.BadParameter("give --mic or --audio, not both")
@@ -90,11 +97,13 @@ def talk(
             return
         _tell_unheard(job, recogniser, screen)
         with _left_well(job, screen):
-            manners = _Manners(silent, _sounds(screen, no_sound), _address(job, address_word), push_to_talk)
+            sounds = _sounds(screen, no_sound)
+            manners = _Manners(silent, sounds, _address(job, address_word), push_to_talk, headset)
             conversation = _conversation(job, recogniser, feed, screen, open_things, manners)
-            feed.start_afresh()
+            if feed.microphone is not None:
+                feed.microphone.start_afresh()
             conversation.begin(first)
-            _work(conversation, feed, screen, push_to_talk)
+            _work(conversation, feed, screen, manners)
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +114,7 @@ class _Manners:
     sounds: Path | None
     address_word: str | None
     push_to_talk: bool
+    headset: bool
 
 
 def _address(job: "Job", word: str | None) -> str | None:
@@ -120,34 +130,27 @@ def _address(job: "Job", word: str | None) -> str | None:
 
 @dataclass(frozen=True, slots=True)
 class _Feed:
-    """Where the sound comes from: recordings of one answer each, or frames; opened before the job is.
+    """Where the sound comes from: recordings of one answer each, one long recording, or a microphone.
 
-    The rest belongs to a microphone, which goes on while the program speaks, and while it is getting ready.
+    Opened before the job is, and the microphone goes on while the program speaks.
     """
 
     clips: "tuple[tuple[str, Utterance], ...]" = ()
-    frames: "Iterator[Samples] | None" = None
-    now_s: Callable[[], float] | None = None
-    lost: Callable[[], bool] = lambda: False
-    start_afresh: Callable[[], None] = lambda: None
+    recording: "Iterator[Samples] | None" = None
+    microphone: "LastingMicrophone | None" = None
 
 
 def _feed(mic: str | None, audio: Path | None, open_things: ExitStack) -> _Feed:
     from voicetech.hearing.errors import SoundFileError
-    from voicetech.hearing.frames import cut_frames
-    from voicetech.hearing.microphone import open_microphone
-    from voicetech.hearing.sound_file import read_sound, whole_utterance
+    from voicetech.hearing.microphone import LastingMicrophone, open_microphone
+    from voicetech.hearing.sound_file import frames_of, whole_utterance
 
     if audio is None:
-        microphone = open_things.enter_context(open_microphone(mic))
-        return _Feed(
-            frames=microphone.frames(),
-            now_s=microphone.now_s,
-            lost=microphone.waiting.take_overflow,
-            start_afresh=microphone.start_afresh,
-        )
+        microphone = LastingMicrophone(lambda: open_microphone(mic))
+        open_things.callback(microphone.close)
+        return _Feed(microphone=microphone)
     if not audio.is_dir():
-        return _Feed(frames=cut_frames([read_sound(audio)]))
+        return _Feed(recording=frames_of(audio))
     paths = sorted(path for path in audio.iterdir() if path.suffix.lower() in SOUND_FILES)
     if not paths:
         raise SoundFileError(f"{audio} holds no sound files; put one WAV or FLAC file for each answer in it")
@@ -180,63 +183,113 @@ def _conversation(
         manners.sounds,
         on_heard=heard,
         tell=screen.note,
-        now_s=feed.now_s,
+        now_s=None if feed.microphone is None else feed.microphone.now_s,
         cutter=None if feed.clips else UtteranceCutter(),
         address_word=manners.address_word,
-        push_to_talk=manners.push_to_talk and feed.now_s is not None,
+        push_to_talk=manners.push_to_talk and feed.microphone is not None,
+        headset=manners.headset,
     )
     open_things.callback(conversation.close)
     return conversation
 
 
-def _work(conversation: "Talk", feed: _Feed, screen: Screen, push_to_talk: bool) -> None:
+def _work(conversation: "Talk", feed: _Feed, screen: Screen, manners: _Manners) -> None:
+    from voicetech.hearing.detector import SileroDetector
+    from voicetech.hearing.listening import listen
+
     for name, utterance in feed.clips:
         if conversation.job.closed:
             return
         screen.note(name)
         conversation.take(utterance)
-    if feed.frames is None or conversation.cutter is None:
+    cutter = conversation.cutter
+    if cutter is None:
         return
-    from voicetech.hearing.detector import SileroDetector
-    from voicetech.hearing.listening import listen
+    if feed.recording is not None:
+        conversation.run(listen(feed.recording, cutter, SileroDetector()))
+    if feed.microphone is not None:
+        keys = _Keys(conversation, manners.push_to_talk, sys.stdin.isatty())
+        if keys.there:
+            screen.note(keys.help)
+            threading.Thread(target=keys.watch, daemon=True).start()
+        frames = feed.microphone.frames(keys.microphone_gone, keys.microphone_back)
+        conversation.run(listen(frames, cutter, SileroDetector(), feed.microphone.take_loss))
 
-    if feed.now_s is not None and sys.stdin.isatty():
-        screen.note("Enter, then answer. S and Enter stops everything." if push_to_talk else "Enter stops everything.")
-        threading.Thread(target=_watch_keys, args=(conversation, push_to_talk), daemon=True).start()
-    conversation.run(listen(feed.frames, conversation.cutter, SileroDetector(), feed.lost))
 
+class _Keys:
+    """What the keyboard does beside the voice; `there` says whether anybody can type.
 
-def _watch_keys(conversation: "Talk", push_to_talk: bool) -> None:
-    """Stop the job at each Enter, or open for one answer where that is asked for, until the job or the input ends.
-
-    Never waits in a read, which would keep the program from ending.
+    Enter stops the job, or opens for one answer where that is asked for. While the microphone is gone, typed lines
+    are answers.
     """
+
+    def __init__(self, conversation: "Talk", push_to_talk: bool, there: bool) -> None:
+        self.there = there
+        self._conversation = conversation
+        self._push_to_talk = push_to_talk
+        self._typing = threading.Event()
+
+    @property
+    def help(self) -> str:
+        """Return what the keys do."""
+        return "Enter, then answer. S and Enter stops everything." if self._push_to_talk else "Enter stops everything."
+
+    def microphone_gone(self) -> None:
+        """Say that nothing is heard, and take typed lines for answers."""
+        self._typing.set()
+        meanwhile = "or type your answers here" if self.there else "or go on in text with: voicetech chat"
+        self._conversation.remark(f"I cannot hear you: the microphone is gone. Plug it in again, {meanwhile}.")
+
+    def microphone_back(self) -> None:
+        """Say that the voice is heard again."""
+        self._typing.clear()
+        self._conversation.remark("The microphone is back. I can hear you.")
+
+    def watch(self) -> None:
+        """Follow the keys until the job or the input ends."""
+        for line in _typed_lines(lambda: self._conversation.job.closed):
+            self._pressed(line.strip())
+
+    def _pressed(self, line: str) -> None:
+        stops = line.lower() == "s" if self._push_to_talk else not (self._typing.is_set() and line)
+        if stops:
+            self._conversation.press_stop()
+        elif self._typing.is_set() and line:
+            self._conversation.type_line(line)
+        elif self._push_to_talk:
+            self._conversation.open_for_one()
+
+
+def _typed_lines(over: Callable[[], bool]) -> Iterator[str]:
+    """Yield the lines typed until it is over or the input ends; never waits in a read, which would keep the program
+    from ending.
+    """
+    typed = ""
+    while not over():
+        more = _typed_now()
+        if more is None:
+            return
+        *lines, typed = (typed + more.replace("\r\n", "\n").replace("\r", "\n")).split("\n")
+        yield from lines
+
+
+def _typed_now() -> str | None:
+    """Return what was typed within a moment, None where the input has ended."""
     if sys.platform == "win32":
         import msvcrt
         import time
 
-        while not conversation.job.closed:
-            if msvcrt.kbhit():
-                _pressed(conversation, push_to_talk, msvcrt.getwch())
-            time.sleep(_KEY_S)
-        return
+        time.sleep(_KEY_S)
+        typed = ""
+        while msvcrt.kbhit():
+            typed += msvcrt.getwche()
+        return typed
     import select
 
-    while not conversation.job.closed:
-        ready, _, _ = select.select([sys.stdin], [], [], _KEY_S)
-        if not ready:
-            continue
-        typed = os.read(sys.stdin.fileno(), 1024)
-        if not typed:
-            return
-        _pressed(conversation, push_to_talk, typed.decode(errors="replace"))
-
-
-def _pressed(conversation: "Talk", push_to_talk: bool, keys: str) -> None:
-    if push_to_talk and "s" not in keys.lower():
-        conversation.open_for_one()
-    elif push_to_talk or "\r" in keys or "\n" in keys:
-        conversation.press_stop()
+    ready, _, _ = select.select([sys.stdin], [], [], _KEY_S)
+    if not ready:
+        return ""
+    return os.read(sys.stdin.fileno(), 1024).decode(errors="replace") or None
 
 
 def _sounds(screen: Screen, no_sound: bool) -> Path | None:

@@ -15,3 +15,7 @@ class SoundFileError(HearingError):
 
 class MicrophoneError(HearingError):
     """The microphone cannot be opened or has gone."""
+
+
+class MicrophoneLostError(MicrophoneError):
+    """A microphone that worked has gone; it may come back."""

@@ -1,21 +1,23 @@
 """Frames from a microphone. The sound card's callback only queues; everything else happens in the reader.
 
 Opens the device at its own rate and resamples. A device that goes silent, as one does when it is pulled out, is
-noticed by the time of its last block; one that gives far too few samples by counting them.
+noticed by the time of its last block; one that gives far too few samples by counting them. While it is gone silence
+stands in for it, and it is opened again by itself.
 """
 
 import queue
+import threading
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager, suppress
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 import soxr
 
-from voicetech.hearing.errors import MicrophoneError
-from voicetech.hearing.frames import RATE_HZ, Samples, cut_frames
+from voicetech.hearing.errors import MicrophoneError, MicrophoneLostError
+from voicetech.hearing.frames import FRAME_S, FRAME_SAMPLES, RATE_HZ, Samples, cut_frames
 
 BLOCK_S = 0.032
 LOST_AFTER_S = 2.0
@@ -25,6 +27,8 @@ LEAST_SHARE = 0.5
 """A device that has given less than this share of its samples by then works at another rate than it claims."""
 QUEUED_BLOCKS = 512
 """About 16 s; a reader that falls further behind loses sound, and is told so."""
+TRY_AGAIN_S: Final = 2.0
+"""Between two attempts to open a microphone that has gone. Judgement, no source."""
 _BY_KEYBOARD = "or go on by keyboard: voicetech chat"
 
 
@@ -77,7 +81,8 @@ def read_blocks(
 ) -> Iterator[Samples]:
     """Yield blocks as they come.
 
-    Raises MicrophoneError when none has come for `lost_after_s`, or far fewer samples than the rate promises.
+    Raises MicrophoneLostError when none has come for `lost_after_s`, and MicrophoneError when far fewer samples came
+    than the rate promises.
     """
     begun_s = last_s = clock()
     counted = False
@@ -86,7 +91,7 @@ def read_blocks(
             block = waiting.blocks.get(timeout=0.1)
         except queue.Empty:
             if clock() - last_s > lost_after_s:
-                raise MicrophoneError(
+                raise MicrophoneLostError(
                     f"The microphone stopped giving sound. Plug it in again, {_BY_KEYBOARD}"
                 ) from None
             continue
@@ -131,6 +136,117 @@ class Microphone:
         return self.waiting.samples / self.rate_hz
 
 
+class LastingMicrophone:
+    """A microphone that may go and come back; its time goes on as if it never had.
+
+    While it is gone, frames of silence come at the pace of sound, so that whoever reads them can do other work. Each
+    attempt to open it again is made in a thread of its own: a device library that hangs holds nobody up.
+    """
+
+    def __init__(
+        self,
+        open_one: Callable[[], AbstractContextManager[Microphone]],
+        sleep: Callable[[float], None] = time.sleep,
+    ) -> None:
+        """Open it for the first time. Raises MicrophoneError where that fails."""
+        self._open_one = open_one
+        self._sleep = sleep
+        self._context: AbstractContextManager[Microphone] | None = None
+        self._frames_given = 0
+        self._began_at_s = 0.0
+        self._broken = False
+        self._come_back: queue.SimpleQueue[tuple[AbstractContextManager[Microphone], Microphone] | None]
+        self._come_back = queue.SimpleQueue()
+        context = open_one()
+        self._microphone: Microphone | None = context.__enter__()
+        self._context = context
+
+    def frames(self, on_lost: Callable[[], None], on_back: Callable[[], None]) -> Iterator[Samples]:
+        """Yield frames of 512 samples at 16 kHz without end; tells when the device has gone and gives sound again.
+
+        Raises MicrophoneError where it works but cannot be used.
+        """
+        lost = False
+        while True:
+            microphone = self._microphone
+            if microphone is None:
+                yield from self._silence_until_back()
+                continue
+            try:
+                for frame in microphone.frames():
+                    self._frames_given += 1
+                    if lost:
+                        lost = False
+                        on_back()
+                    yield frame
+            except MicrophoneLostError:
+                self._microphone, self._broken = None, True
+                if not lost:
+                    lost = True
+                    on_lost()
+
+    def now_s(self) -> float:
+        """Return how much sound has been given, in seconds, the silence and frames still queued included."""
+        microphone = self._microphone
+        if microphone is None:
+            return self._frames_given * FRAME_S
+        return self._began_at_s + microphone.now_s()
+
+    def take_loss(self) -> bool:
+        """Return whether sound was lost since the last call."""
+        broken, self._broken = self._broken, False
+        microphone = self._microphone
+        return (microphone is not None and microphone.waiting.take_overflow()) or broken
+
+    def start_afresh(self) -> None:
+        """Forget what came in before anybody was asked anything; only before the first frame is read."""
+        if self._microphone is not None:
+            self._microphone.start_afresh()
+
+    def close(self) -> None:
+        """Let go of the device."""
+        context, self._context = self._context, None
+        if context is not None:
+            _leave(context)
+
+    def _silence_until_back(self) -> Iterator[Samples]:
+        silence = np.zeros(FRAME_SAMPLES, np.float32)
+        wait = tries_every = round(TRY_AGAIN_S / FRAME_S)
+        trying = False
+        while True:
+            if not trying and wait >= tries_every:
+                trying, wait = True, 0
+                gone, self._context = self._context, None
+                threading.Thread(target=self._try_again, args=(gone,), daemon=True).start()
+            self._sleep(FRAME_S)
+            wait += 1
+            self._frames_given += 1
+            yield silence
+            with suppress(queue.Empty):
+                opened = self._come_back.get_nowait()
+                trying = False
+                if opened is not None:
+                    self._context, microphone = opened
+                    self._began_at_s = self._frames_given * FRAME_S
+                    self._microphone = microphone
+                    return
+
+    def _try_again(self, gone: AbstractContextManager[Microphone] | None) -> None:
+        if gone is not None:
+            _leave(gone)
+        try:
+            context = self._open_one()
+            self._come_back.put((context, context.__enter__()))
+        except MicrophoneError:
+            self._come_back.put(None)
+
+
+def _leave(context: AbstractContextManager[Microphone]) -> None:
+    # A device that is gone may refuse to be closed, in words of its library's own.
+    with suppress(Exception):
+        context.__exit__(None, None, None)
+
+
 @contextmanager
 def open_microphone(device: str | int | None = None) -> Iterator[Microphone]:
     """Give an open microphone, closed afterwards; `device` is its number, or part of its name.
@@ -148,12 +264,9 @@ def open_microphone(device: str | int | None = None) -> Iterator[Microphone]:
         sounddevice._terminate()
         sounddevice._initialize()
         number = _number(device, sounddevice.query_devices())
-        rate_hz = float(sounddevice.query_devices(number, "input")["default_samplerate"])
-        stream = sounddevice.InputStream(
-            device=number, samplerate=rate_hz, channels=1, dtype="float32",
-            blocksize=round(rate_hz * BLOCK_S), callback=queued,
-        )  # fmt: skip
-        stream.start()
+        about = sounddevice.query_devices(number, "input")
+        rate_hz = float(about["default_samplerate"])
+        stream = _started(sounddevice, number, rate_hz, int(about["max_input_channels"]), queued)
     except (sounddevice.PortAudioError, ValueError) as error:
         raise MicrophoneError(
             f"No microphone can be opened ({error}). Plug one in and try again, {_BY_KEYBOARD}"
@@ -162,6 +275,25 @@ def open_microphone(device: str | int | None = None) -> Iterator[Microphone]:
         yield Microphone(waiting, rate_hz)
     finally:
         stream.close()
+
+
+def _started(sounddevice: Any, number: int | None, rate_hz: float, most_channels: int, queued: Any) -> Any:
+    """Return a running stream of one channel, or of all where the device gives no single one."""
+
+    def started(channels: int) -> Any:
+        stream = sounddevice.InputStream(
+            device=number, samplerate=rate_hz, channels=channels, dtype="float32",
+            blocksize=round(rate_hz * BLOCK_S), callback=queued,
+        )  # fmt: skip
+        stream.start()
+        return stream
+
+    try:
+        return started(1)
+    except sounddevice.PortAudioError:
+        if most_channels < 2:
+            raise
+        return started(most_channels)
 
 
 def _number(device: str | int | None, devices: Any) -> int | None:
