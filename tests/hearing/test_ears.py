@@ -4,7 +4,10 @@ import subprocess
 import sys
 
 import pytest
+from typer.testing import CliRunner
 
+from voicetech.cli import app
+from voicetech.hearing import vosk_recogniser, weights
 from voicetech.hearing.ears import EARS, open_ear
 from voicetech.hearing.errors import HearingError
 
@@ -33,3 +36,9 @@ def test_nothing_heavy_is_loaded_before_an_ear_is_opened() -> None:
     code = "import sys, voicetech.hearing.ears; print([m for m in ('onnxruntime', 'vosk') if m in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+def test_the_help_names_the_ears_and_where_their_models_are_looked_for() -> None:
+    shown = CliRunner().invoke(app, ["talk", "--help"], env={"COLUMNS": "200"}).output
+    for name in (*EARS, "--model", weights.FOLDER_VARIABLE, vosk_recogniser.FOLDER_VARIABLE):
+        assert name in shown

@@ -13,6 +13,7 @@ import typer
 
 from voicetech.cli.joining import DEFAULT_PROCEDURE, job_for, open_record, plain_errors, stop
 from voicetech.cli.screen import Screen
+from voicetech.hearing.ears import MODEL_HELP
 
 if TYPE_CHECKING:
     from voicetech.heard import Heard
@@ -46,9 +47,7 @@ def talk(
     ear: Annotated[
         str | None, typer.Option("--ear", help="The recogniser: constrained (the default) or vosk.", metavar="NAME")
     ] = None,
-    model: Annotated[
-        Path | None, typer.Option("--model", help="The folder of the recogniser's model.", metavar="FOLDER")
-    ] = None,
+    model: Annotated[Path | None, typer.Option("--model", help=MODEL_HELP, metavar="FOLDER")] = None,
     resume: Annotated[
         str | None, typer.Option("--resume", help="Take up a job from the record: its name, or last.", metavar="JOB")
     ] = None,

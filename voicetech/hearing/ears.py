@@ -9,6 +9,11 @@ from voicetech.hearing.recogniser import Recogniser
 
 EARS = ("constrained", "vosk")
 """The first is the default."""
+MODEL_HELP = (
+    "The folder of the recogniser's model; without it, the folder named by VOICETECH_MODEL (constrained, which "
+    "brings one) or VOICETECH_VOSK_MODEL (vosk, which does not)."
+)
+"""What a command says of the option that `open_ear` takes as `model`."""
 
 
 def open_ear(
