@@ -1,6 +1,10 @@
 """`voicetech talk` from recordings: what it shows, keeps and says when something is missing."""
 
-from collections.abc import Callable
+import os
+import pty
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import numpy as np
@@ -10,11 +14,13 @@ import typer
 from typer.testing import CliRunner, Result
 
 from tests.talking.stage import ListedEar
-from voicetech.cli.talk import talk
-from voicetech.events import InputReceived, JobOpened
+from voicetech.cli.talk import _Keys, talk
+from voicetech.events import InputReceived, JobOpened, Replied
 from voicetech.heard import Heard
-from voicetech.hearing.errors import HearingError
-from voicetech.hearing.frames import RATE_HZ, Utterance
+from voicetech.hearing.errors import HearingError, MicrophoneError, MicrophoneLostError
+from voicetech.hearing.frames import FRAME_SAMPLES, RATE_HZ, Samples, Utterance
+from voicetech.hearing.microphone import BlockQueue, Microphone
+from voicetech.hearing.sound_file import read_sound
 from voicetech.journal.place import journal_path
 from voicetech.journal.store import open_journal
 from voicetech.language.phrases import WordAutomaton
@@ -212,3 +218,158 @@ def test_a_closed_job_points_to_its_report(
     result = run("--resume", "last", "--audio", str(folder))
     assert result.exit_code == 0
     assert f"voicetech report {jobs(home)[0]}" in result.output
+
+
+DEMO = Path(__file__).parents[2] / "demo_audio"
+
+
+class Playing(Microphone):
+    """A microphone that somebody speaks a recording into, and that ends as told."""
+
+    def __init__(self, ends: MicrophoneError, *names: str) -> None:
+        super().__init__(BlockQueue(), RATE_HZ)
+        self.ends = ends
+        pause = np.zeros(RATE_HZ, np.float32)
+        spoken = [np.concatenate([pause, read_sound(DEMO / f"{name}.flac"), pause]) for name in names]
+        self.sound = np.concatenate([pause, *spoken])
+
+    def frames(self) -> Iterator[Samples]:
+        for at in range(0, len(self.sound) - FRAME_SAMPLES, FRAME_SAMPLES):
+            frame = self.sound[at : at + FRAME_SAMPLES]
+            self.waiting.put(frame[:, None], overflow=False)
+            yield self.waiting.blocks.get_nowait()
+        raise self.ends
+
+
+def plug_in(monkeypatch: pytest.MonkeyPatch, *microphones: Microphone) -> None:
+    left = list(microphones)
+
+    @contextmanager
+    def opened(_device: object) -> Iterator[Microphone]:
+        if not left:
+            raise MicrophoneError("none here")
+        yield left.pop(0)
+
+    monkeypatch.setattr("voicetech.hearing.microphone.open_microphone", opened)
+
+
+END = MicrophoneError("The recording ends. Go on by keyboard: voicetech chat")
+
+
+def test_answers_into_a_microphone_are_taken(home: Path, ears: Ears, monkeypatch: pytest.MonkeyPatch) -> None:
+    ears("no")
+    plug_in(monkeypatch, Playing(END, "no"))
+    result = run("--no-sound", "--headset")
+    assert result.exit_code == 1
+    assert "technician: no" in result.output
+    assert "The recording ends." in result.output
+
+
+def test_a_microphone_that_is_lost_is_told_and_taken_up_again(
+    home: Path, ears: Ears, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ears("no", "bake is cold")
+    plug_in(monkeypatch, Playing(MicrophoneLostError("pulled out"), "no"), Playing(END, "it-won-t-bake"))
+    result = run("--no-sound")
+    said = [
+        result.output.index(words)
+        for words in ("technician: no", "the microphone is gone", "The microphone is back", "technician: bake is cold")
+    ]
+    assert said == sorted(said)
+    with open_journal(journal_path(home)) as journal:
+        spoken = " ".join(event.speak for event in journal.events(jobs(home)[0]) if isinstance(event, Replied))
+    assert "I cannot hear you" in spoken, "nothing is spoken that is not on record"
+
+
+def test_the_wish_for_an_address_word_goes_through(home: Path, ears: Ears, monkeypatch: pytest.MonkeyPatch) -> None:
+    ears("no", "what is for lunch", "wrench no")
+    plug_in(monkeypatch, Playing(END, "no", "no"))
+    result = run("--no-sound", "--address-word", "wrench")
+    assert result.output.index("overheard: ") < result.output.index("technician: no")
+
+
+@pytest.mark.parametrize("word", ["yes", "two words"])
+def test_an_address_word_that_cannot_be_one_is_refused(
+    home: Path, ears: Ears, monkeypatch: pytest.MonkeyPatch, word: str
+) -> None:
+    ears()
+    plug_in(monkeypatch, Playing(END, "no"))
+    result = run("--address-word", word)
+    assert result.exit_code == 2
+    assert "word" in result.output
+
+
+def test_without_a_press_nothing_is_an_answer(home: Path, ears: Ears, monkeypatch: pytest.MonkeyPatch) -> None:
+    ears("no")
+    plug_in(monkeypatch, Playing(END, "no"))
+    result = run("--no-sound", "--push-to-talk")
+    assert "technician" not in result.output
+
+
+class Pressed:
+    """Takes what the keys do; over after so many of them."""
+
+    def __init__(self, enough: int) -> None:
+        self.done: list[str] = []
+        self.enough = enough
+        self.job = self
+
+    @property
+    def closed(self) -> bool:
+        return len(self.done) >= self.enough
+
+    def press_stop(self) -> None:
+        self.done.append("stop")
+
+    def open_for_one(self) -> None:
+        self.done.append("open")
+
+    def type_line(self, line: str) -> None:
+        self.done.append(f"typed {line}")
+
+    def remark(self, words: str) -> None:
+        self.done.append(words.split(":")[0])
+
+
+@pytest.fixture
+def keyboard(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[str], object]]:
+    hand, end = pty.openpty()
+    with os.fdopen(end, encoding="utf-8") as stdin, os.fdopen(hand, "wb", buffering=0) as typing:
+        monkeypatch.setattr(sys, "stdin", stdin)
+        yield lambda text: typing.write(text.encode())
+
+
+Keyboard = Callable[[str], object]
+
+
+@pytest.mark.parametrize(
+    ("push_to_talk", "typed", "done"),
+    [
+        (False, "\n", ["stop"]),
+        (False, "help!\n", ["stop"]),
+        (True, "\n", ["open"]),
+        (True, "s\n", ["stop"]),
+        (True, "S\n\n", ["stop", "open"]),
+        (True, "yes\n", ["open"]),
+    ],
+)
+def test_the_keys(keyboard: Keyboard, push_to_talk: bool, typed: str, done: list[str]) -> None:
+    conversation = Pressed(len(done))
+    keyboard(typed)
+    _Keys(conversation, push_to_talk, there=True).watch()  # type: ignore[arg-type]
+    assert conversation.done == done
+
+
+@pytest.mark.parametrize("push_to_talk", [False, True])
+def test_while_the_microphone_is_gone_typed_lines_are_answers(keyboard: Keyboard, push_to_talk: bool) -> None:
+    conversation = Pressed(4)
+    keys = _Keys(conversation, push_to_talk, there=True)  # type: ignore[arg-type]
+    keys.microphone_gone()
+    keyboard("two forty volts\nyes\n" + ("s\n" if push_to_talk else "\n"))
+    keys.watch()
+    assert conversation.done == ["I cannot hear you", "typed two forty volts", "typed yes", "stop"]
+    keys.microphone_back()
+    conversation.enough = 6
+    keyboard("yes\n")
+    keys.watch()
+    assert conversation.done[4:] == ["The microphone is back. I can hear you.", "open" if push_to_talk else "stop"]

@@ -1,16 +1,25 @@
 """The microphone over a sound library that is made here."""
 
 import sys
-from collections.abc import Callable
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
 
-from voicetech.hearing.errors import MicrophoneError
-from voicetech.hearing.frames import FRAME_SAMPLES
-from voicetech.hearing.microphone import QUEUED_BLOCKS, BlockQueue, open_microphone, read_blocks
+from voicetech.hearing.errors import MicrophoneError, MicrophoneLostError
+from voicetech.hearing.frames import FRAME_S, FRAME_SAMPLES, RATE_HZ, Samples
+from voicetech.hearing.microphone import (
+    QUEUED_BLOCKS,
+    BlockQueue,
+    LastingMicrophone,
+    Microphone,
+    open_microphone,
+    read_blocks,
+)
 
 DEVICES = [
     {"name": "Loudspeaker", "max_input_channels": 0, "default_samplerate": 48_000.0},
@@ -47,7 +56,7 @@ class Library:
         return DEVICES[3 if device is None else device]
 
     def InputStream(self, **settings: Any) -> "Library":  # noqa: N802 - the library's own name
-        if self.refuses == "opening":
+        if self.refuses == "opening" or (self.refuses == "one channel" and settings["channels"] == 1):
             raise PortAudioError("Invalid sample rate")
         self.opened = settings
         return self
@@ -119,6 +128,18 @@ def test_a_device_that_cannot_be_opened_says_why(monkeypatch: pytest.MonkeyPatch
         pass
 
 
+def test_a_device_that_gives_no_single_channel_is_opened_with_all(monkeypatch: pytest.MonkeyPatch) -> None:
+    library = Library("one channel")
+    monkeypatch.setitem(sys.modules, "sounddevice", library)
+    with open_microphone("built-in") as microphone:
+        assert library.opened["channels"] == 2
+        both = np.stack([np.full(512, 0.5, np.float32), np.zeros(512, np.float32)], axis=1)
+        library.opened["callback"](both, 512, None, SimpleNamespace(input_overflow=False))
+        assert float(next(microphone.frames())[0]) == 0.25
+    with pytest.raises(MicrophoneError, match="No microphone can be opened"), open_microphone("headset one"):
+        pass
+
+
 def test_without_portaudio_it_says_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "sounddevice", None)
     with pytest.raises(MicrophoneError, match=r"libportaudio2.*voicetech chat"), open_microphone():
@@ -165,7 +186,7 @@ def test_a_microphone_that_is_pulled_out_is_noticed() -> None:
     waiting.put(np.zeros((512, 1), np.float32), overflow=False)
     blocks = read_blocks(waiting, clock=clock(0.0, 0.1, 1.0, 2.2))
     next(blocks)
-    with pytest.raises(MicrophoneError, match="stopped giving sound"):
+    with pytest.raises(MicrophoneLostError, match="stopped giving sound"):
         next(blocks)
 
 
@@ -177,3 +198,135 @@ def test_a_microphone_at_another_rate_than_it_claims_is_noticed() -> None:
     next(blocks)
     with pytest.raises(MicrophoneError, match="fewer samples"):
         next(blocks)
+
+
+class Plugged(Microphone):
+    """A microphone that gives so many frames of a level, and is then pulled out."""
+
+    def __init__(self, level: float, frames: int) -> None:
+        super().__init__(BlockQueue(), RATE_HZ)
+        self.level = level
+        self.left = frames
+        self.closed = False
+
+    def frames(self) -> Iterator[Samples]:
+        for _ in range(self.left):
+            block = np.full((FRAME_SAMPLES, 1), self.level, np.float32)
+            self.waiting.put(block, overflow=False)
+            yield self.waiting.blocks.get_nowait()
+        raise MicrophoneLostError("pulled out")
+
+
+class Socket:
+    """Where microphones are plugged in, one after the other; None is an attempt that fails."""
+
+    def __init__(self, *microphones: Plugged | None) -> None:
+        self.left = list(microphones)
+        self.attempts = 0
+        self.tried = threading.Semaphore(0)
+        self.told: list[str] = []
+        self.slept_s = 0.0
+
+    @contextmanager
+    def open(self) -> Iterator[Microphone]:
+        self.attempts += 1
+        microphone = self.left.pop(0) if self.left else None
+        if microphone is None:
+            self.tried.release()
+            raise MicrophoneError("none here")
+        try:
+            yield microphone
+        finally:
+            microphone.closed = True
+
+    def sleep(self, seconds: float) -> None:
+        self.slept_s += seconds
+        self.tried.acquire(timeout=0.02)
+
+    def frames(self, lasting: LastingMicrophone, enough: Callable[[list[float]], bool]) -> list[float]:
+        levels: list[float] = []
+        for frame in lasting.frames(lambda: self.told.append("gone"), lambda: self.told.append("back")):
+            levels.append(float(frame[0]))
+            assert len(levels) < 1_000, "it never came back"
+            if enough(levels):
+                break
+        return levels
+
+
+def test_a_microphone_that_comes_back_is_taken_up_again_and_time_goes_on() -> None:
+    first, second = Plugged(0.25, 10), Plugged(0.75, 10)
+    socket = Socket(first, None, second)
+    lasting = LastingMicrophone(socket.open, socket.sleep)
+    times_s: list[float] = []
+
+    def enough(levels: list[float]) -> bool:
+        times_s.append(lasting.now_s())
+        return levels.count(0.75) == 10
+
+    levels = socket.frames(lasting, enough)
+    silence = levels.count(0.0)
+    assert levels == [0.25] * 10 + [0.0] * silence + [0.75] * 10
+    assert silence > 2.0 / FRAME_S, "an attempt that failed is repeated after a while, not at once"
+    assert socket.slept_s == pytest.approx(silence * FRAME_S)
+    assert socket.told == ["gone", "back"]
+    assert socket.attempts == 3
+    assert first.closed
+    assert times_s == pytest.approx([FRAME_S * (at + 1) for at in range(len(levels))])
+    assert not second.closed
+    lasting.close()
+    assert second.closed
+
+
+def test_the_break_is_told_as_lost_sound_once() -> None:
+    socket = Socket(Plugged(0.25, 3))
+    lasting = LastingMicrophone(socket.open, socket.sleep)
+    assert not lasting.take_loss()
+    socket.frames(lasting, lambda levels: 0.0 in levels)
+    assert lasting.take_loss()
+    assert not lasting.take_loss()
+    lasting.close()
+
+
+def test_a_microphone_that_opens_and_gives_nothing_is_not_called_back() -> None:
+    socket = Socket(Plugged(0.25, 3), Plugged(0.5, 0), Plugged(0.75, 3))
+    lasting = LastingMicrophone(socket.open, socket.sleep)
+    levels = socket.frames(lasting, lambda levels: 0.75 in levels)
+    assert 0.5 not in levels
+    assert socket.told == ["gone", "back"]
+    lasting.close()
+
+
+def test_the_first_opening_has_to_succeed() -> None:
+    socket = Socket(None)
+    with pytest.raises(MicrophoneError, match="none here"):
+        LastingMicrophone(socket.open, socket.sleep)
+
+
+def test_what_cannot_be_used_is_not_tried_again() -> None:
+    class Wrong(Plugged):
+        def frames(self) -> Iterator[Samples]:
+            yield np.zeros(FRAME_SAMPLES, np.float32)
+            raise MicrophoneError("fewer samples than it claims")
+
+    socket = Socket(Wrong(0.0, 1))
+    lasting = LastingMicrophone(socket.open, socket.sleep)
+    with pytest.raises(MicrophoneError, match="fewer samples"):
+        socket.frames(lasting, lambda _levels: False)
+    assert socket.attempts == 1
+    lasting.close()
+
+
+def test_a_device_that_refuses_to_be_closed_holds_nobody_up() -> None:
+    socket = Socket(Plugged(0.25, 3), Plugged(0.75, 3))
+
+    @contextmanager
+    def stubborn() -> Iterator[Microphone]:
+        with socket.open() as microphone:
+            try:
+                yield microphone
+            finally:
+                raise PortAudioError("Device unavailable")
+
+    lasting = LastingMicrophone(stubborn, socket.sleep)
+    assert 0.75 in socket.frames(lasting, lambda levels: 0.75 in levels)
+    lasting.close()
