@@ -10,10 +10,12 @@ from tests.talking.stage import CLEAR, HeldVoice, Stage, Stages
 from voicetech.dialogue.reply import Line, LineKind, Reply
 from voicetech.events import (
     AnswerTaken,
+    Channel,
     DangerRecounted,
     DangerStopped,
     Event,
     InputReceived,
+    NoteTaken,
     Replied,
     VoiceChanged,
 )
@@ -425,3 +427,99 @@ def test_danger_needs_no_press(stage: Stages) -> None:
     one.talk = one.make(None, push_to_talk=True)
     one.say("it's sparking")
     assert one.job.session.turn is Turn.STOPPED
+
+
+def test_a_press_is_not_used_up_by_a_cough_or_by_people_nearby(stage: Stages) -> None:
+    one = stage()
+    one.talk = one.make(None, push_to_talk=True)
+    one.talk.open_for_one()
+    one.say("what are we having for lunch", "no")
+    assert one.job.session.answers["urgent"] == "no"
+
+
+def test_a_press_does_not_last(stage: Stages) -> None:
+    one = stage(beside=True)
+    one.talk = one.make(None, beside=True, push_to_talk=True)
+    one.recording_s = 5.0
+    one.talk.open_for_one()
+    one.talk.take(one.ear.sound("no", start_s=30.0))
+    assert "urgent" not in one.job.session.answers
+    one.talk.take(one.ear.sound("no", start_s=12.0))
+    assert one.job.session.answers["urgent"] == "no"
+
+
+@pytest.mark.parametrize("said", [["stop"], ["it sparked last night"], ["pause"], ["call mode"], []])
+def test_people_nearby_are_ignored_whatever_the_job_waits_for(stage: Stages, said: list[str]) -> None:
+    one = stage()
+    one.say(*said)
+    before = (one.job.session.turn, len(one.voice.said), len(one.replies))
+    one.say("what are we having for lunch", "and then she said so too")
+    assert (one.job.session.turn, len(one.voice.said), len(one.replies)) == before
+
+
+def test_it_is_said_again_twice_and_then_waited_for_in_silence(stage: Stages) -> None:
+    one = stage()
+    one.ear.sure = 0.6
+    one.say("no", "no", "no", "no")
+    assert one.voice.said == ["Say again?", "Say again?"]
+    one.ear.sure = 1.0
+    one.say("no")
+    assert len(one.voice.said) == 3, "it goes on when it is spoken to clearly"
+
+
+def test_in_call_mode_only_resume_and_danger_are_heard(stage: Stages) -> None:
+    one = stage()
+    one.say("call mode")
+    said = len(one.voice.said)
+    kept = sorted(path.name for path in one.sounds.iterdir())
+    one.say("yes", "done", "louder", "two forty volts", "repeat")
+    assert len(one.voice.said) == said
+    assert one.heard[1:] == [(text, False) for text in ("yes", "done", "louder", "two forty volts", "repeat")]
+    assert sorted(path.name for path in one.sounds.iterdir()) == kept, "nothing of a call is kept"
+    one.say("resume")
+    assert one.heard[-1] == ("resume", True)
+    assert len(one.voice.said) == said + 1
+
+
+def test_danger_is_heard_in_call_mode(stage: Stages) -> None:
+    one = stage()
+    one.say("call mode", "smoke")
+    assert one.job.session.turn is Turn.STOPPED
+
+
+def test_a_typed_line_is_an_answer(stage: Stages) -> None:
+    one = stage(beside=True)
+    one.talk.type_line("no")
+    one.talk.run([Quiet(1.0)])
+    assert one.job.session.answers["urgent"] == "no"
+    (received,) = one.of(InputReceived)
+    assert isinstance(received, InputReceived)
+    assert (received.engine, received.channel) == ("typed", Channel.VOICE)
+    assert one.job.session.channel is Channel.VOICE, "the same person at the same device has not handed it over"
+
+
+def test_a_remark_is_shown_spoken_and_on_record(stage: Stages) -> None:
+    one = stage()
+    at = one.job.session.at
+    one.talk.remark("The microphone is gone.")
+    assert one.voice.said == ["The microphone is gone."]
+    assert one.voice.tones == 0
+    replied = one.of(Replied)[-1]
+    assert isinstance(replied, Replied)
+    assert replied.speak == "The microphone is gone."
+    assert one.job.session.at == at
+    one.say("no")
+    assert one.of(AnswerTaken)
+
+
+def test_spoken_notes_are_kept_with_their_sound_and_unverified(stage: Stages) -> None:
+    one = stage()
+    one.say("note the left rear terminal is green")
+    (noted,) = one.of(NoteTaken)
+    assert isinstance(noted, NoteTaken)
+    assert (noted.text, noted.unverified) == ("the left rear terminal is green", True)
+    received = one.of(InputReceived)[-1]
+    assert isinstance(received, InputReceived)
+    assert received.sound_sha256 is not None
+    assert sound_path(one.sounds, received.sound_sha256).is_file()
+    assert "Unverified" in one.voice.said[-1]
