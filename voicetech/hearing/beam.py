@@ -17,6 +17,9 @@ WIDTH = 6
 LONG_S = 4.0
 LONG_WIDTH = 10
 """Hypotheses followed at once, and for sounds longer than LONG_S: every doubtful word doubles what must be kept."""
+FIGURES_WIDTH = 3
+"""Hypotheses followed besides that are written in figures: what they say is heard in words too, and the words tell
+how it was said."""
 LIKELIEST = 96
 """Tokens tried after each hypothesis."""
 SAME_LETTERS = 2
@@ -29,6 +32,7 @@ TOO_LATE = 6.0
 """Nats below the best complete text at which an unfinished one is dropped: it can only sink further."""
 TOKENS_PER_S = 7.0
 """Longest free text for its length of sound; fast speech stays below. Measured on read speech."""
+_FIGURE = re.compile("[0-9]")
 _LETTERS = re.compile(r"[^a-z0-9]+")
 
 
@@ -41,6 +45,8 @@ class Hypothesis:
     state: int
     parent: int
     token: int
+    figures: bool = False
+    """Whether part of it is written in figures."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,8 +140,17 @@ def _grow(
             if token >= FIRST_TEXT_TOKEN:
                 state = acceptor.step(beam.state, token)
                 if state != DEAD:
-                    grown.append(Hypothesis(beam.text + texts[token], beam.score + gain, state, row, token))
-    return _best(grown, max((w.score for w in done), default=-np.inf), width)
+                    text = texts[token]
+                    figures = beam.figures or _FIGURE.search(text) is not None
+                    grown.append(Hypothesis(beam.text + text, beam.score + gain, state, row, token, figures))
+    in_words, in_figures = [g for g in grown if not g.figures], [g for g in grown if g.figures]
+    return _best(in_words, _best_score(done, figures=False), width) + _best(
+        in_figures, _best_score(done, figures=True), FIGURES_WIDTH
+    )
+
+
+def _best_score(done: list[Written], *, figures: bool) -> float:
+    return max((w.score for w in done if (_FIGURE.search(w.text) is not None) is figures), default=-np.inf)
 
 
 def _best(grown: list[Hypothesis], finished: float, width: int) -> list[Hypothesis]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from math import exp, log
 
 from voicetech.heard import Alternative
-from voicetech.hearing.beam import Search
+from voicetech.hearing.beam import Search, Written
 from voicetech.hearing.token_acceptor import Parse, TokenAcceptor
 
 TEMPERATURE = 1.2
@@ -53,11 +53,11 @@ class Ranked:
 
 def rank(search: Search, acceptor: TokenAcceptor) -> Ranked:
     """Return what the complete texts say as words, with probabilities that sum to at most 1."""
-    read = [(written, _cleanest(acceptor.parses(written.text))) for written in search.written]
-    readable = [(written, parses) for written, parses in read if parses]
+    read = [_Read(written, _cleanest(acceptor.parses(written.text))) for written in search.written]
+    readable = [text for text in read if text.parses]
     if not readable:
         return Ranked((), 0.0)
-    scores = _wordings([(w.score + (ENDING - 1.0) * w.ending, parses) for w, parses in readable])
+    scores = _wordings(readable, ENDING)
     if not scores:
         return Ranked((), 0.0)
     top = max(scores.values())
@@ -65,27 +65,46 @@ def rank(search: Search, acceptor: TokenAcceptor) -> Ranked:
     whole = sum(shares.values())
     ordered = sorted(shares.items(), key=lambda item: (-item[1], item[0]))
     alternatives = tuple(Alternative(" ".join(words), share / whole) for words, share in ordered)
-    plain = _wordings([(w.score, tuple(_unglued(parse) for parse in parses)) for w, parses in readable])
-    return Ranked(alternatives, _fits(search, plain))
+    plain = _wordings([_Read(text.written, tuple(_unglued(p) for p in text.parses)) for text in readable], 1.0)
+    return Ranked(alternatives, _fits(search, plain, acceptor))
 
 
-def _wordings(texts: list[tuple[float, tuple[Parse, ...]]]) -> dict[tuple[str, ...], float]:
-    """Return the log score of each wording, from each text's score and readings."""
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """A complete written text and the ways to read it."""
+
+    written: Written
+    parses: tuple[Parse, ...]
+
+    @property
+    def in_figures(self) -> bool:
+        return any(character.isdigit() for character in self.written.text)
+
+
+def _wordings(texts: list[_Read], ending: float) -> dict[tuple[str, ...], float]:
+    """Return the log score of each wording, from each text's score and readings; `ending` weighs the endings.
+
+    Texts that can be read in one way go first, what is written in figures last: how a number was said is told by the
+    texts that write it in words.
+    """
     mass: dict[tuple[str, ...], float] = {}
-    for score, parses in texts:
-        if len(parses) == 1:
-            words = parses[0].words
-            mass[words] = mass.get(words, 0.0) + exp(score - _cost(parses[0]))
-    alone = dict(mass)
-    for score, parses in texts:
-        if len(parses) > 1:
-            for words, share in _shares(parses, alone).items():
-                mass[words] = mass.get(words, 0.0) + share * exp(score)
+    for turn in (
+        [text for text in texts if len(text.parses) == 1 and not text.in_figures],
+        [text for text in texts if len(text.parses) > 1 and not text.in_figures],
+        [text for text in texts if text.in_figures],
+    ):
+        known = dict(mass)
+        for text in turn:
+            score = exp(text.written.score + (ending - 1.0) * text.written.ending)
+            for words, share in _shares(text.parses, known).items():
+                mass[words] = mass.get(words, 0.0) + share * score
     return {words: log(value) for words, value in mass.items() if value > 0.0}
 
 
 def _shares(parses: tuple[Parse, ...], alone: dict[tuple[str, ...], float]) -> dict[tuple[str, ...], float]:
     """Share one text out among its readings: by what each was written as besides, else evenly among the plainest."""
+    if len(parses) == 1:
+        return {parses[0].words: exp(-_cost(parses[0]))}
     fewest = min(_letters(parse) for parse in parses)
     costs = {p.words: exp(-_cost(p) - SPELLED * (_letters(p) - fewest)) for p in parses}
     heard = {words: cost * alone[words] for words, cost in costs.items() if words in alone}
@@ -96,10 +115,13 @@ def _shares(parses: tuple[Parse, ...], alone: dict[tuple[str, ...], float]) -> d
     return {words: costs[words] / len(plainest) for words in plainest}
 
 
-def _fits(search: Search, scores: dict[tuple[str, ...], float]) -> float:
+def _fits(search: Search, scores: dict[tuple[str, ...], float], acceptor: TokenAcceptor) -> float:
     if not scores:
         return 0.0
     best, words = max((score, words) for words, score in scores.items())
+    if any(parse.words == words for parse in acceptor.parses(search.free_text)):
+        # Free writing says the same in other letters, in figures mostly: the grammar lost nothing.
+        best = max(best, search.free_score)
     lost = max(search.free_score - best, FEWEST)
     poor = -best / (len(words) + 1)
     digits = sum(character.isdigit() for character in search.free_text)

@@ -27,7 +27,7 @@ def _said(lexicon: Lexicon, role: str, values: frozenset[int] | None = None) -> 
 def spoken_digits(lexicon: Lexicon) -> Phrase:
     """Return every number word that may stand in a spelled model or serial number."""
     roles = ("digit", "teen", "tens", "hundred", "thousand", "double", "triple", "point")
-    return Choice((*(_said(lexicon, role) for role in roles), Word("and")))
+    return Choice((*(_said(lexicon, role) for role in roles), Word("and"), Word("niner")))
 
 
 def spoken_number(lexicon: Lexicon) -> Phrase:
