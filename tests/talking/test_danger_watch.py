@@ -121,6 +121,13 @@ def test_words_the_prompt_holds_are_the_prompt(one: Stage, said: str) -> None:
     assert DangerWatch(one.job, one.ear, streams=False).find(one.ear.sound(said), prompt) is None
 
 
+def test_the_emergency_number_in_a_prompt_is_the_prompt(one: Stage) -> None:
+    found = DangerWatch(one.job, one.ear, streams=False)
+    assert found.find(one.ear.sound("call nine one one"), "Get out. Call 9 1 1 from outside.") is None
+    assert found.find(one.ear.sound("call nine one one"), "Get out. Call 9 1 1.") is None
+    assert found.find(one.ear.sound("call nine one one"), TALK) is not None
+
+
 @pytest.mark.parametrize("said", ["stop", "fire", "i got shocked", "i smell gas", "stop it's sparking"])
 def test_words_it_does_not_hold_are_somebody(one: Stage, said: str) -> None:
     found = DangerWatch(one.job, one.ear, streams=False).find(one.ear.sound(said), PROMPT)

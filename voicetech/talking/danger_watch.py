@@ -22,6 +22,7 @@ _AGAIN_S: Final = 2.0
 """Sound before the end of the last look that is taken in again: a phrase that began there may end here."""
 _ALIKE: Final = 4
 """Letters that make two words of one family: spark, sparks, sparking."""
+_DIGITS: Final = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 
 
 class DangerWatch:
@@ -99,6 +100,7 @@ def _pieces(utterance: Utterance) -> Iterator[Utterance]:
 
 
 def _holds(prompt: str, words: str) -> bool:
-    """Return whether the prompt itself holds every one of the words, in some form."""
-    said = {word[:_ALIKE] for word in re.findall(r"[a-z']+", prompt.lower())}
+    """Return whether the prompt itself holds every one of the words, in some form: "9 1 1" is said nine one one."""
+    spoken = re.sub(r"\d", lambda digit: f" {_DIGITS[int(digit.group())]} ", prompt.lower())
+    said = {word[:_ALIKE] for word in re.findall(r"[a-z']+", spoken)}
     return bool(said) and all(word[:_ALIKE] in said for word in words.lower().split())
