@@ -16,7 +16,7 @@ from voicetech.heard import Heard
 from voicetech.hearing.detector import SileroDetector
 from voicetech.hearing.endpoint import GOES_ON_S, LINGERS_S, SETTLED_S, UtteranceCutter
 from voicetech.hearing.frames import FRAME_S, Utterance
-from voicetech.hearing.listening import DecodingBudget, listen
+from voicetech.hearing.listening import listen
 from voicetech.job import open_job
 from voicetech.journal.store import open_journal
 from voicetech.talking import Talk
@@ -45,11 +45,9 @@ class Worked:
         with open_journal(folder / "jobs.db") as journal:
             self.job, first = open_job(shipped(), journal, "one", Channel.VOICE, lambda: 1_000_000.0)
             cutter = UtteranceCutter()
-            # What is affordable depends on the machine; here everything is.
-            budget = DecodingBudget(share=1_000.0)
             talk = Talk(
                 self.job, EAR, self.room, lambda _reply: None, on_heard=self._heard,
-                now_s=self.room.now_s, cutter=cutter, headset=headset, budget=budget,
+                now_s=self.room.now_s, cutter=cutter, headset=headset,
             )  # fmt: skip
             self.room.busy = lambda: talk._voice.busy
             take = talk.take
