@@ -46,10 +46,15 @@ def nothing_found() -> tuple[str, ...]:
     return tuple(lines)
 
 
+def _tell(found: int, left: int, moves: int) -> None:
+    sys.stderr.write(f"\r{found} states, {left} left to try, {moves} moves")
+    sys.stderr.flush()
+
+
 def main() -> int:
     """Walk and print; return the exit status."""
     began_s = time.monotonic()
-    found = walk(shipped(), understood, starts=(*STARTS, nothing_found()))
+    found = walk(shipped(), understood, starts=(*STARTS, nothing_found()), progress=_tell)
     every_step = {(section.id, step.id) for section in shipped().sections for step in section.steps}
     sys.stdout.write(
         f"{found.states} states, {found.moves} moves, {len(found.steps_asked)} of {len(every_step)} steps, "
@@ -58,9 +63,10 @@ def main() -> int:
     if found.broken is not None:
         sys.stdout.write("\n".join((f"BROKEN: {found.broken}", *found.path)) + "\n")
         return 1
-    for section, step in sorted(every_step - found.steps_asked):
+    never_asked = sorted(every_step - found.steps_asked)
+    for section, step in never_asked:
         sys.stdout.write(f"never asked: {section}/{step}\n")
-    return 0
+    return 1 if never_asked else 0
 
 
 if __name__ == "__main__":

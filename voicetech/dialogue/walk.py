@@ -1,70 +1,46 @@
 """The safety proof: every reachable combination of step, power, age of the proof and turn, through the real `decide`.
 
-The walk starts from an opened job and gives every state every kind of input: each verdict class of each reading,
-each choice, yes and no, every request, danger words present and past, the words that end a stop, time running out,
-a restart and a hand-over to another device. After each, the watcher's own account of the rules is compared with what
-the job does next. A broken rule comes back with the path that leads to it, in words.
+The walk starts from an opened job and gives every state every kind of input (`walk_inputs`). After each, the
+watcher's own account of the rules is compared with what the job does next. A broken rule comes back with the path
+that leads to it, in words. What makes two states the same is `walk_key`'s.
 
-Two sessions count as one state when they agree on the open step, pair and attempt, the turn, what waits for a yes,
-how far making safe has come and whether the proof's time has run out, what the waiting step needs, what an undo would
-reach, which steps of the open section apply, whether a test is left to do, and the watcher's account. What they may
-differ in only chooses which step is entered next: which parts are already tested, what else was answered, which step
-waits, which device speaks. Every step is entered through one gate, and the walk enters every section from every
-safety state by asking for it. Starts other than an opened job (a tripped breaker, a hard-wired range, nothing found)
-are given as lines to say first.
+A section that is put in front of a waiting step (making safe, going live, powering up) behaves the same
+whatever waits, so it is walked once; each way out of it is then taken for every step that was seen waiting, with that
+step's own record. What other facts two sessions of one state may differ in only chooses which step is entered next,
+and every step is entered through one gate. Starts other than an opened job (a tripped breaker, a hard-wired range,
+nothing found) are given as lines to say first.
 """
 
-from collections import deque
-from collections.abc import Callable, Hashable, Iterator, Sequence
-from dataclasses import dataclass
-from decimal import Decimal
+from collections import defaultdict, deque
+from collections.abc import Callable, Hashable, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import takewhile
 
-from voicetech.diagnosis import next_test
-from voicetech.dialogue.danger import CLEAR_WORDS
-from voicetech.dialogue.decide import PROBES_OFF, decide
+from voicetech.dialogue.decide import decide
 from voicetech.dialogue.draft import proof_s
-from voicetech.dialogue.flow import facts, holds
-from voicetech.dialogue.given import Given, Opening, Reopening, Tick, Weighed, Words
+from voicetech.dialogue.given import Given, Opening, Weighed, Words
 from voicetech.dialogue.questions import question_for
-from voicetech.dialogue.watch import AT_WORK, NOTHING_PROVED, Watch, broken_rule, watched
-from voicetech.events import AnswerProposed, Channel, Event
-from voicetech.heard import typed
-from voicetech.language.meaning import Asking, Meaning, Question
-from voicetech.limit_rules import limits_for
-from voicetech.procedure import Ask, Hold, Inspect, Instruct, Measure, Procedure, SectionRole, Step
-from voicetech.session import Session, evolve, opened
-from voicetech.turn import Turn
-from voicetech.units import Unit
-
-Understand = Callable[[str, Question], Meaning]
-Decide = Callable[[Procedure, Session | None, Given], tuple[Event, ...]]
-
-_SOON_S = 0.001
-_ANSWERING = frozenset({Turn.ASKING, Turn.CONFIRMING, Turn.CHOOSING, Turn.PROBES_ON})
-_REQUESTS = (
-    "repeat",
-    "undo",
-    "pause",
-    "resume",
-    "skip",
-    "skip because it is fine",
-    "not fitted",
-    "can't reach it",
-    "i'm leaving",
-    "call mode",
-    "power is on",
-    "done",
-    "later",
-    "cancel",
-    "close the job",
-    "yes",
-    "no",
-    "no two forty",
-    "scratch that",
-    "it's sparking",
-    "it sparked last night",
-    "banana bread",
+from voicetech.dialogue.walk_inputs import SOON_S, Memo, Understand, inputs
+from voicetech.dialogue.walk_key import CHANGING_POWER, state_key, waiting_step_key
+from voicetech.dialogue.watch import NOTHING_PROVED, Watch, broken_rule, watched
+from voicetech.events import (
+    AnswerTaken,
+    Channel,
+    Event,
+    PartInspected,
+    ReadingTaken,
+    SectionEnded,
+    StepDeferred,
+    StepDone,
+    StepEntered,
+    StepSkipped,
 )
+from voicetech.heard import typed
+from voicetech.procedure import Procedure
+from voicetech.session import Session, Taken, evolve, opened
+
+Progress = Callable[[int, int, int], None]
+Decide = Callable[[Procedure, Session | None, Given], tuple[Event, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,66 +68,154 @@ def walk(
     understand: Understand,
     decide: Decide = decide,
     starts: Sequence[Sequence[str]] = ((),),
-    most_states: int = 200_000,
+    most_states: int = 1_000_000,
+    progress: Progress = lambda _found, _left, _moves: None,
 ) -> Walked:
     """Return what walking every reachable state of the procedure found; RuntimeError past `most_states`.
 
-    Each of `starts` is what is said after the opening before the walk begins.
+    Each of `starts` is what is said after the opening before the walk begins. `progress` is told after each thousand
+    states how many were found, how many of them are left to try, and the moves made.
     """
-    memo: dict[tuple[str, Hashable], Meaning] = {}
-    lasts_s = proof_s(procedure)
-    came_from: dict[Hashable, tuple[Hashable | None, str]] = {}
-    queue: deque[State] = deque()
-    for lines in starts:
-        start = _start(procedure, decide, understand, lines)
-        told = f"the job is opened, then: {', '.join(lines) or 'nothing'}"
-        came_from.setdefault(_key(procedure, start), (None, told))
-        queue.append(start)
-    moves = 0
-    asked: set[tuple[str, str]] = set()
-    while queue:
-        state = queue.popleft()
-        here = _key(procedure, state)
-        if state.session.at is not None:
-            asked.add((state.session.at.section, state.session.at.step))
-        for name, given in _inputs(procedure, state, understand, memo, lasts_s):
-            moves += 1
-            events = decide(procedure, state.session, given)
-            reached = _after(procedure, state, given, events)
-            after = reached.session
-            broken = broken_rule(procedure, state.watch, reached.watch, state.session, given, events, after, lasts_s)
-            key = _key(procedure, reached)
-            if broken is not None:
-                return Walked(
-                    len(came_from), moves, frozenset(asked), broken, (*_path(came_from, here), _told(name, after))
-                )
-            if key not in came_from:
-                came_from[key] = (here, _told(name, after))
-                queue.append(reached)
-                if len(came_from) > most_states:
-                    raise RuntimeError(f"more than {most_states} states; the walk does not end")
-    return Walked(len(came_from), moves, frozenset(asked), None, ())
+    return _Walk(procedure, understand, decide, most_states, proof_s(procedure), progress).run(starts)
 
 
-def _start(procedure: Procedure, decide: Decide, understand: Understand, lines: Sequence[str]) -> State:
-    events = decide(procedure, None, Opening("walk", Channel.CHAT, 0.0))
-    first, *rest = events
-    session = opened(first)  # type: ignore[arg-type]  # an opening's first event is the job's opening
-    for event in rest:
-        session = evolve(session, event)
-    state = State(session, NOTHING_PROVED, 0.0)
-    for line in lines:
-        meaning = understand(line, question_for(procedure, state.session))
-        given = Words(typed(line), Weighed.ACCEPTED, Channel.CHAT, state.at_s + _SOON_S, meaning)
-        state = _after(procedure, state, given, decide(procedure, state.session, given))
-    return state
+@dataclass(frozen=True, slots=True)
+class _WayOut:
+    """A move that ends a section put in front of a waiting step: from which state, by which input."""
+
+    state: State
+    key: Hashable
+    name: str
+    given: Given
 
 
-def _after(procedure: Procedure, state: State, given: Given, events: Sequence[Event]) -> State:
-    session = state.session
-    for event in events:
-        session = evolve(session, event)
-    return State(session, watched(procedure, state.watch, state.session, given, events), given.at_s)
+@dataclass(slots=True)
+class _Walk:
+    procedure: Procedure
+    understand: Understand
+    decide: Decide
+    most_states: int
+    lasts_s: float
+    progress: Progress
+    tried: int = 0
+    moves: int = 0
+    broken: str | None = None
+    path: tuple[str, ...] = ()
+    asked: set[tuple[str, str]] = field(default_factory=set)
+    came_from: dict[Hashable, tuple[Hashable | None, str]] = field(default_factory=dict)
+    queue: deque[tuple[State, Hashable]] = field(default_factory=deque)
+    memo: Memo = field(default_factory=dict)
+    waiting: dict[Hashable, dict[Hashable, Session]] = field(default_factory=lambda: defaultdict(dict))
+    """Sessions in which a step waits, by the section in front of it and what the step needs."""
+    ways_out: dict[Hashable, list[_WayOut]] = field(default_factory=lambda: defaultdict(list))
+
+    def run(self, starts: Sequence[Sequence[str]]) -> Walked:
+        for lines in starts:
+            start = self._start(lines)
+            key = self._key(start)
+            self.came_from.setdefault(key, (None, f"the job is opened, then: {', '.join(lines) or 'nothing'}"))
+            self.queue.append((start, key))
+        while self.queue and self.broken is None:
+            self._from(*self.queue.popleft())
+        return Walked(len(self.came_from), self.moves, frozenset(self.asked), self.broken, self.path)
+
+    def _from(self, state: State, key: Hashable) -> None:
+        session = state.session
+        self.tried += 1
+        if self.tried % 1000 == 0:
+            self.progress(len(self.came_from), len(self.queue), self.moves)
+        if session.at is not None:
+            self.asked.add((session.at.section, session.at.step))
+        for name, given in inputs(self.procedure, session, state.at_s, self.understand, self.memo, self.lasts_s):
+            events = self._try(state, key, name, given)
+            if self.broken is not None:
+                return
+            if self._front(session) is not None and _leads_out(session, events):
+                self._led_out(_WayOut(state, key, name, given))
+
+    def _try(self, state: State, key: Hashable, name: str, given: Given) -> tuple[Event, ...]:
+        self.moves += 1
+        before = state.session
+        events = self.decide(self.procedure, before, given)
+        reached = self._after(state, given, events)
+        after = reached.session
+        self.broken = broken_rule(
+            self.procedure, state.watch, reached.watch, before, given, events, after, self.lasts_s
+        )
+        if self.broken is not None:
+            self.path = (*self._path(key), _told(name, after))
+            return events
+        reached_key = self._key(reached)
+        if reached_key not in self.came_from:
+            if len(self.came_from) == self.most_states:
+                raise RuntimeError(f"more than {self.most_states} states; the walk does not end")
+            self.came_from[reached_key] = (key, _told(name, after))
+            self.queue.append((reached, reached_key))
+        if after.resume != before.resume or _section_at(after) != _section_at(before):
+            self._waits(after)
+        return events
+
+    def _waits(self, session: Session) -> None:
+        """Note a step that waits, and take every way out known so far for it."""
+        front = self._front(session)
+        if front is None or session.resume is None:
+            return
+        known = self.waiting[front]
+        which = waiting_step_key(self.procedure, session, session.resume)
+        if which in known:
+            return
+        known[which] = session
+        for way in tuple(self.ways_out[front]):
+            self._take(way, session)
+
+    def _led_out(self, way: _WayOut) -> None:
+        """Note a way out, and take it for every step that was seen waiting."""
+        front = self._front(way.state.session)
+        self.ways_out[front].append(way)
+        for session in tuple(self.waiting[front].values()):
+            self._take(way, session)
+
+    def _take(self, way: _WayOut, waiting: Session) -> None:
+        if self.broken is None and waiting.resume is not None:
+            state = _in_place_of(self.procedure, way.state, waiting)
+            told = f"{way.name} (with {waiting.resume.section}/{waiting.resume.step} waiting)"
+            self._try(state, way.key, told, way.given)
+
+    def _front(self, session: Session) -> Hashable | None:
+        """Return the section in front of the waiting step and what that step needs, or None where none waits."""
+        at, waiting = session.at, session.resume
+        if at is None or waiting is None or self.procedure.section(at.section).role not in CHANGING_POWER:
+            return None
+        return at.section, self.procedure.step(waiting.section, waiting.step).needs
+
+    def _start(self, lines: Sequence[str]) -> State:
+        first, *rest = self.decide(self.procedure, None, Opening("walk", Channel.CHAT, 0.0))
+        session = opened(first)  # type: ignore[arg-type]  # an opening's first event is the job's opening
+        for event in rest:
+            session = evolve(session, event)
+        state = State(session, NOTHING_PROVED, 0.0)
+        for line in lines:
+            meaning = self.understand(line, question_for(self.procedure, state.session))
+            given = Words(typed(line), Weighed.ACCEPTED, Channel.CHAT, state.at_s + SOON_S, meaning)
+            state = self._after(state, given, self.decide(self.procedure, state.session, given))
+        return state
+
+    def _after(self, state: State, given: Given, events: Sequence[Event]) -> State:
+        session = state.session
+        for event in events:
+            session = evolve(session, event)
+        return State(session, watched(self.procedure, state.watch, state.session, given, events), given.at_s)
+
+    def _key(self, state: State) -> Hashable:
+        return state_key(self.procedure, state.session, state.watch, state.at_s)
+
+    def _path(self, key: Hashable) -> tuple[str, ...]:
+        steps: list[str] = []
+        at: Hashable | None = key
+        while at is not None:
+            at, told = self.came_from[at]
+            steps.append(told)
+        return tuple(reversed(steps))
 
 
 def _told(name: str, after: Session) -> str:
@@ -159,171 +223,59 @@ def _told(name: str, after: Session) -> str:
     return f"{name} -> {after.turn.value} at {place}"
 
 
-def _path(came_from: dict[Hashable, tuple[Hashable | None, str]], key: Hashable) -> tuple[str, ...]:
-    steps: list[str] = []
-    at: Hashable | None = key
-    while at is not None:
-        at, told = came_from[at]
-        steps.append(told)
-    return tuple(reversed(steps))
-
-
-def _key(procedure: Procedure, state: State) -> Hashable:
-    session, watch = state.session, state.watch
-    safety = session.safety
-    pairs_so_far = len(session.readings_of(session.at)) if session.at else 0
-    return (
-        (session.at.section, session.at.step, session.at.pair, min(session.at.attempt, 3)) if session.at else None,
-        session.turn,
-        _pending_key(session),
-        (safety.power, safety.tester_before, safety.ready, session.covers_open),
-        (safety.proved_at_s is not None, len(safety.dead_pairs), pairs_so_far),
-        session.proof_stands(state.at_s, proof_s(procedure)),
-        _waiting_key(procedure, session),
-        session.lead_ohm is not None,
-        (session.doubt, _before_doubt_key(session), session.danger is None, session.handed_over is None),
-        (session.outcome is None, session.read_back and session.turn in _ANSWERING),
-        _undo_key(procedure, session),
-        _applies_key(procedure, session),
-        _verdicts_key(procedure, session),
-        (watch.isolated, watch.tester_at_s is None, len(watch.dead), watch.proved),
-        (watch.hold, watch.power_on, watch.handed_over),
+def _leads_out(before: Session, events: Sequence[Event]) -> bool:
+    """Return whether the step that waited is tried from another section."""
+    at, waiting = before.at, before.resume
+    if at is None or waiting is None or at.section == waiting.section:
+        return False
+    tried = [e for e in events if isinstance(e, (StepEntered, StepDeferred))]
+    return any((e.section, e.step) == (waiting.section, waiting.step) for e in tried) and (
+        tried[-1].section != at.section
     )
 
 
-def _pending_key(session: Session) -> Hashable:
-    match session.pending:
-        case AnswerProposed(answers=answers, why=why):
-            return (why, tuple((a.kind, a.label, None if a.value is None else a.value > 1) for a in answers))
-        case None:
-            return None
+def _in_place_of(procedure: Procedure, front: State, waiting: Session) -> State:
+    """Return the state in the section in front, reached from another session in which a step waits.
+
+    What the sections in front put on record follows what the other session has on record, as it does in a job.
+    """
+    session = front.session
+    own = tuple(reversed(list(takewhile(lambda taken: _in_front(procedure, taken), reversed(session.record)))))
+    numbers = {taken.seq: waiting.next_seq + n for n, taken in enumerate(own)}
+    earlier = tuple(_made_earlier(taken, session.opened_at_s) for taken in waiting.record)
+    return State(
+        replace(
+            session,
+            resume=waiting.resume,
+            record=(*earlier, *(replace(taken, seq=numbers[taken.seq]) for taken in own)),
+            next_seq=waiting.next_seq + len(own),
+        ),
+        replace(front.watch, safety_seq=numbers.get(front.watch.safety_seq, 0)),
+        front.at_s,
+    )
+
+
+def _in_front(procedure: Procedure, taken: Taken) -> bool:
+    section = _section_of(taken)
+    return section is not None and procedure.section(section).role is not None
+
+
+def _made_earlier(taken: Taken, at_s: float) -> Taken:
+    """Return a result from before the proof that is in the making: two sessions do not share a clock."""
+    match taken:
+        case ReadingTaken() | AnswerTaken() | PartInspected() | StepDone() | StepSkipped():
+            return replace(taken, at_s=at_s)
         case _:
-            return "rivals"
+            return taken
 
 
-def _verdicts_key(procedure: Procedure, session: Session) -> Hashable:
-    """Return which verdicts the open step's pairs have had so far; for making safe how many pairs are dead says it."""
-    if session.at is None or procedure.section(session.at.section).role is not None:
-        return None
-    return frozenset(reading.verdict for reading in session.readings_of(session.at).values())
+def _section_at(session: Session) -> str | None:
+    return None if session.at is None else session.at.section
 
 
-def _applies_key(procedure: Procedure, session: Session) -> Hashable:
-    """Return which steps of the open section apply, whether a cause is proved and whether a test is left to do."""
-    if session.at is None:
-        return None
-    known = facts(procedure, session)
-    steps = tuple(holds(step.when, known) for step in procedure.section(session.at.section).steps)
-    return steps, bool(session.proved), next_test(procedure, session) is None
-
-
-def _before_doubt_key(session: Session) -> Hashable:
-    """Return where a denied danger leads back to: every turn at work leads back to the open step being asked."""
-    before = session.before_doubt
-    return (Turn.ASKING if before in AT_WORK else before), session.doubt_finding
-
-
-def _waiting_key(procedure: Procedure, session: Session) -> Hashable:
-    """Return what the step that waits needs, or None where none waits: only sections put in front have one waiting."""
-    waiting, at = session.resume, session.at
-    if waiting is None or at is None or procedure.section(at.section).role is None:
-        return None
-    if procedure.section(at.section).role is SectionRole.NULL_LEADS:
-        return waiting.section, waiting.step
-    return procedure.step(waiting.section, waiting.step).needs
-
-
-def _undo_key(procedure: Procedure, session: Session) -> Hashable:
-    """Return what an undo would reach: nothing, a safety step, an answer before the proof or one after it."""
-    last = session.last_answer
-    if last is None:
-        return "nothing"
-    if procedure.section(last.section).role is not None:
-        return "safety"
-    proved_at_s = session.safety.proved_at_s
-    return "before" if proved_at_s is not None and last.at_s < proved_at_s else "after"
-
-
-def _inputs(
-    procedure: Procedure,
-    state: State,
-    understand: Understand,
-    memo: dict[tuple[str, Hashable], Meaning],
-    lasts_s: float,
-) -> Iterator[tuple[str, Given]]:
-    session = state.session
-    soon_s = state.at_s + _SOON_S
-    late_s = state.at_s + lasts_s + 1
-    question = question_for(procedure, session)
-    here = (session.at, session.turn, session.read_back)
-    other = Channel.VOICE if session.channel is Channel.CHAT else Channel.CHAT
-    answers = ("yes", *_answers_here(procedure, session))
-    for text in (*_REQUESTS, *_places(session, question), CLEAR_WORDS[0], PROBES_OFF[0], *answers[1:]):
-        meaning = memo.get((text, here))
-        if meaning is None:
-            meaning = memo[text, here] = understand(text, question)
-
-        def said(channel: Channel, at_s: float, text: str = text, meaning: Meaning = meaning) -> Words:
-            return Words(typed(text), Weighed.ACCEPTED, channel, at_s, meaning)
-
-        yield text, said(session.channel, soon_s)
-        if text not in answers:
-            continue
-        yield f"{text} (from another device)", said(other, soon_s)
-        if session.safety.began_at_s is not None:
-            yield f"{text} (after the proof has run out)", said(session.channel, late_s)
-    yield "time runs out", Tick(late_s)
-    yield "the program is started again", Reopening(session.channel, "the program was started again", soon_s)
-    yield "noise", Words(typed("noise"), Weighed.IGNORED, session.channel, soon_s)
-
-
-def _places(session: Session, question: Question) -> tuple[str, ...]:
-    if session.turn is not Turn.ASKING:
-        return ()
-    return tuple(f"go to {place.hear[0]}" for place in question.places)
-
-
-def _answers_here(procedure: Procedure, session: Session) -> tuple[str, ...]:
-    if session.at is None:
-        return ()
-    return tuple(_answers(session, procedure.step(session.at.section, session.at.step)))
-
-
-def _answers(session: Session, step: Step) -> Iterator[str]:
-    match step:
-        case Measure():
-            yield from _readings(session, step)
-        case Ask(asking=Asking.CHOICE, choices=choices):
-            yield from (choice.hear[0] for choice in choices)
-        case Ask(asking=Asking.SERIAL):
-            yield "a b one two"
-        case Ask(asking=Asking.YES_NO):
-            return
-        case Ask():
-            yield "two forty"
-            yield "ten"
-        case Inspect():
-            yield "looks good"
-            yield "it's burnt"
-        case Hold(until=until):
-            yield until[0]
-        case Instruct():
-            return
-
-
-def _readings(session: Session, step: Measure) -> Iterator[str]:
-    limits = limits_for(step.limits, session.answers)
-    yield "zero"
-    yield "one twenty"
-    yield "two forty"
-    if len(step.pairs) > 1:
-        yield "all zero"
-    if step.unit is Unit.OHM:
-        yield "open"
-        yield "it beeps"
-        yield "five hundred thousand ohms"
-        yield "five megohms"
-    low, high = limits.low, limits.high
-    if low is not None and high is not None:
-        yield f"{((low + high) / 2).quantize(Decimal('0.1'))}"
-        yield f"{(high * 3 + 5).quantize(Decimal('0.1'))}"
+def _section_of(taken: Taken) -> str | None:
+    match taken:
+        case ReadingTaken() | AnswerTaken() | PartInspected() | StepDone() | StepSkipped() | SectionEnded():
+            return taken.section
+        case _:
+            return None

@@ -27,7 +27,7 @@ SHORTEST_S = 0.1
 NO_SPEECH = 0.35
 """Probability of speech below which the sound is not decoded. People's answers as recorded and with noise at 10 dB
 stay above 0.8 in all but one in a hundred; recordings of rooms and machines below 0.35 but for chatter."""
-ACCEPTORS = 6
+ACCEPTORS = 12
 """Grammars kept ready."""
 KEPT = 24
 """Alternatives handed out."""

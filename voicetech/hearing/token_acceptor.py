@@ -105,6 +105,11 @@ class TokenAcceptor:
         self._automaton = automaton
         self._spellings = spellings
         self._tokens = tokens
+        # Only where letters may come next is what is written in figures worth following: beside a unit the model
+        # makes up figures ("13.49" for "thirteen point nine") more often than it hears them.
+        self._spelled = frozenset(
+            state for state, arcs in enumerate(automaton.arcs) if sum(len(word) == 1 for word in arcs) >= ALPHABET
+        )
         self._forms: dict[int, Forms] = {}
         first = frozenset({Place(0, self._at(0).full)})
         self._states: list[frozenset[Place]] = [first]
@@ -181,7 +186,7 @@ class TokenAcceptor:
         places = frozenset(
             after
             for place in self._states[state]
-            if not character.isdigit() or self._spelled_here(place.state)
+            if not character.isdigit() or place.state in self._spelled
             for after, _ in self._next(place, character, spelling=spelling)
         )
         if not places:
@@ -224,7 +229,7 @@ class TokenAcceptor:
             yield Place(place.state, inside), None
         for end in node.ends:
             after = self._at(end.state)
-            if not end.written.is_figure or character not in _STOPS or self._spelled_here(end.state):
+            if not end.written.is_figure or character not in _STOPS or end.state in self._spelled:
                 yield Place(end.state, after.full), end
                 continue
             yield Place(end.state, after.stopped), end
@@ -232,13 +237,6 @@ class TokenAcceptor:
             if character == "." and behind_point is not None:
                 pointed = End(behind_point, (*end.words, POINT), end.written, end.misheard)
                 yield Place(behind_point, self._at(behind_point).decimals), pointed
-
-    def _spelled_here(self, state: int) -> bool:
-        """Return whether anything may be spelled next: only there is what is written in figures worth following.
-
-        Beside a unit the model makes up figures ("13.49" for "thirteen point nine") more often than it hears them.
-        """
-        return sum(len(word) == 1 for word in self._automaton.arcs[state]) >= ALPHABET
 
     def _at(self, state: int) -> Forms:
         forms = self._forms.get(state)
@@ -255,7 +253,7 @@ class TokenAcceptor:
             for form in self._spellings.misheard(word):
                 self._add(forms, form, word, target, misheard=True)
         for figure in figure_forms(self._automaton, state):
-            if figure.written is Written.HUNDREDS and self._spelled_here(state):
+            if figure.written is Written.HUNDREDS and state in self._spelled:
                 continue
             end = End(figure.state, figure.words, figure.written, misheard=False)
             forms.full.add(figure.digits, end)
