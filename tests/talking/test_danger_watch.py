@@ -1,13 +1,14 @@
 """Listening for danger while the program speaks: what it costs, what it finds, and the program's own voice."""
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from tests.talking.stage import Stage, Stages
 from voicetech.hearing.frames import RATE_HZ, Utterance
-from voicetech.hearing.listening import LOOK_BACK_S, LOOK_S, SPEAKING_SHARE, Paused, Sound, Unfinished
+from voicetech.hearing.listening import LOOK_BACK_S, LOOK_S, SPEAKING_SHARE, Paused, Quiet, Sound, Unfinished
 from voicetech.talking.danger_watch import DangerWatch
 from voicetech.turn import Turn
 
@@ -124,7 +125,7 @@ def test_words_the_prompt_holds_are_the_prompt(one: Stage, said: str) -> None:
 def test_the_emergency_number_in_a_prompt_is_the_prompt(one: Stage) -> None:
     found = DangerWatch(one.job, one.ear, streams=False)
     assert found.find(one.ear.sound("call nine one one"), "Get out. Call 9 1 1 from outside.") is None
-    assert found.find(one.ear.sound("call nine one one"), "Get out. Call 9 1 1.") is None
+    assert found.find(one.ear.sound("call 911"), "Get out. Call 9 1 1 now.") is None
     assert found.find(one.ear.sound("call nine one one"), TALK) is not None
 
 
@@ -149,8 +150,13 @@ def test_a_prompt_that_is_misheard_is_silenced_once_and_not_again(speaking: Stag
     speaking.voice.holds = True
     speaking.voice.started.clear()
     speaking.talk.take(whole)
-    assert speaking.voice.started.wait(10), "the prompt is said again"
-    run(speaking, [Unfinished(speaking.ear.sound("fire", start_s=4.0, whole=False), 0.6)])
+
+    def said_again() -> Iterator[Sound]:
+        yield Quiet(3.6)
+        assert speaking.voice.started.wait(10), "the prompt is said again"
+        yield Unfinished(speaking.ear.sound("fire", start_s=4.0, whole=False), 0.6)
+
+    run(speaking, said_again())
     assert speaking.voice.hushes == 1
     assert speaking.job.session.turn is Turn.ASKING
 
@@ -161,3 +167,33 @@ def test_a_cry_of_the_misheard_word_still_stops_the_job(speaking: Stage) -> None
     speaking.talk.take(speaking.ear.sound("plug and outlet by eye", start_s=1.0))
     speaking.talk.take(speaking.ear.sound("fire", start_s=2.0))
     assert speaking.job.session.turn is Turn.STOPPED
+
+
+def loud(one: Stage, text: str, level: float, start_s: float) -> Utterance:
+    """Return sound that somebody makes at that level; the ear hears the text in it."""
+    sound = one.ear.sound(text, start_s=start_s)
+    samples = sound.samples.copy()
+    samples[1:] = level
+    return replace(sound, samples=samples)
+
+
+def test_a_voice_raised_over_the_prompt_silences_it_before_it_is_understood(speaking: Stage) -> None:
+    speaking.talk.take(loud(speaking, TALK, 0.1, 0.0))
+    hushes: list[int] = []
+
+    def sounds() -> Iterator[Sound]:
+        yield Unfinished(loud(speaking, TALK, 0.15, 1.0), 1.0)
+        yield Quiet(2.0)
+        hushes.append(speaking.voice.hushes)
+        speaking.voice.holds = False
+        yield Unfinished(loud(speaking, TALK, 0.25, 2.0), 1.0)
+        hushes.append(speaking.voice.hushes)
+        speaking.talk.take(loud(speaking, "muffled", 0.25, 2.0))
+        yield Quiet(3.5)
+        yield loud(speaking, "stop", 0.25, 3.6)
+
+    speaking.talk.run(sounds())
+    assert hushes == [0, 1]
+    assert speaking.job.session.turn is Turn.STOPPED, "there was time to repeat it"
+    assert speaking.voice.said[0] == speaking.first.speak
+    assert len(speaking.voice.said) == 2, "the prompt is not said into the repetition"

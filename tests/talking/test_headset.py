@@ -55,7 +55,7 @@ def test_what_begins_like_an_answer_silences_the_prompt_and_is_not_taken_yet(spe
 def test_a_prompt_that_was_silenced_in_vain_is_said_again(speaking: Stage) -> None:
     speaking.talk.run([Unfinished(speaking.ear.sound("no", start_s=1.0, whole=False), 0.6)])
     speaking.talk.take(speaking.ear.sound("no way did he say that", start_s=1.0))
-    speaking.talk.run(())
+    speaking.talk.run([Quiet(4.0)])
     assert speaking.voice.said == [speaking.first.speak] * 2
 
 
@@ -66,6 +66,14 @@ def test_people_nearby_do_not_silence_it(speaking: Stage, said: str) -> None:
     assert speaking.voice.hushes == 0
     assert speaking.heard == [(said, False)]
     speaking.voice.let_go()
+
+
+def test_an_answer_after_it_was_silenced_in_vain_is_as_good(speaking: Stage) -> None:
+    speaking.talk.run([Unfinished(speaking.ear.sound("no", start_s=1.0, whole=False), 0.6)])
+    speaking.talk.take(speaking.ear.sound("no way did he say that", start_s=1.0))
+    speaking.talk.take(speaking.ear.sound("no", start_s=2.5))
+    speaking.talk.run([Quiet(5.0), Quiet(6.0)])
+    assert speaking.voice.said == [speaking.first.speak, speaking.replies[-1].speak]
 
 
 def test_danger_stops_the_job(speaking: Stage) -> None:

@@ -184,9 +184,13 @@ def test_a_look_into_unfinished_sound_silences_the_prompt_and_the_end_decides(sp
     assert voice.hushes >= 1
     assert speaking.job.session.turn is Turn.ASKING
     assert voice.said == [first]
-    speaking.talk.take(speaking.ear.sound("stopwatch", start_s=0.0, length_s=1.0))
-    speaking.talk.run(())
+    speaking.talk.take(speaking.ear.sound("stopwatch", start_s=1.0, length_s=1.0))
+    speaking.talk.run([Quiet(3.4)])
+    assert voice.said == [first]
+    speaking.talk.run([Quiet(3.6)])
     assert voice.said == [first, first]
+    speaking.talk.run([Quiet(6.0)])
+    assert voice.said == [first, first], "said again once"
     assert speaking.job.session.turn is Turn.ASKING
 
 

@@ -100,7 +100,12 @@ def _pieces(utterance: Utterance) -> Iterator[Utterance]:
 
 
 def _holds(prompt: str, words: str) -> bool:
-    """Return whether the prompt itself holds every one of the words, in some form: "9 1 1" is said nine one one."""
-    spoken = re.sub(r"\d", lambda digit: f" {_DIGITS[int(digit.group())]} ", prompt.lower())
-    said = {word[:_ALIKE] for word in re.findall(r"[a-z']+", spoken)}
-    return bool(said) and all(word[:_ALIKE] in said for word in words.lower().split())
+    """Return whether the prompt itself holds every one of the words, in some form."""
+    said = set(_families(prompt))
+    return bool(said) and all(family in said for family in _families(words))
+
+
+def _families(text: str) -> list[str]:
+    """Return the beginnings of the words as they are spoken: "911" is said nine one one."""
+    spoken = re.sub(r"\d", lambda digit: f" {_DIGITS[int(digit.group())]} ", text.lower())
+    return [word[:_ALIKE] for word in re.findall(r"[a-z']+", spoken)]

@@ -18,6 +18,7 @@ from voicetech.heard import Alternative, Heard, typed
 from voicetech.hearing.endpoint import EndpointSettings, UtteranceCutter
 from voicetech.hearing.frames import Utterance
 from voicetech.hearing.listening import LOOK_BACK_S, DecodingBudget, Paused, Quiet, Sound, Unfinished
+from voicetech.hearing.own_voice import OwnVoice
 from voicetech.hearing.recogniser import Recogniser
 from voicetech.job import Job
 from voicetech.journal.errors import JournalError
@@ -40,6 +41,9 @@ the microphone hears too, must not join the answer that follows it."""
 REACTION_S: Final = 0.2
 """Nobody answers a question sooner than this after it began: what was begun before belongs to something else. Common
 practice, no source."""
+SAY_ON_AFTER_S: Final = 1.5
+"""A prompt that was silenced in vain is said again when nobody has spoken for this long: time to repeat a cry that the
+prompt had covered. Judgement, no source."""
 PRESS_OPEN_S: Final = 10.0
 """One press opens for an answer that begins within this. Judgement, no source."""
 _ANSWER_END_S: Final = EndpointSettings().end_silence_s
@@ -101,8 +105,10 @@ class Talk:
         self._pressed_s: float | None = None
         self._stop_pressed = threading.Event()
         self._typed: SimpleQueue[str] = SimpleQueue()
+        self._own_voice = OwnVoice()
         self._ticked_s = 0.0
         self._asked_s = -REACTION_S
+        self._say_on_s: float | None = None
         self._cries = 0
         self._cried = ""
         self._misheard = ""
@@ -130,6 +136,7 @@ class Talk:
                 case Unfinished():
                     self._look(sound)
                 case Quiet(at_s=at_s):
+                    self._say_on(at_s)
                     self._let_time_pass(at_s)
                 case _:
                     assert_never(sound)
@@ -153,11 +160,13 @@ class Talk:
             if danger is not None:
                 self._voice.hush()
                 self._give(danger, utterance)
+            elif prompt:
+                self._own_voice.learn(utterance.samples)
         if silenced and not taken:
             # A look into the unfinished sound silenced the prompt, and the whole of it was not for the program. It was
             # perhaps the prompt itself: said again, it must not be silenced again for the same words.
             self._misheard = self._cried
-            self._answer(self.job.prompt())
+            self._say_on_s = utterance.end_s + SAY_ON_AFTER_S
 
     def open_for_one(self) -> None:
         """Take what is said next as an answer, and silence the voice for it; may be called from any thread."""
@@ -269,6 +278,7 @@ class Talk:
     def _answer(self, reply: Reply) -> None:
         if not reply.lines:
             return
+        self._say_on_s = None
         self._on_reply(reply)
         if reply.speak:
             self._voice.say(reply.speak, tone=_asks(reply) and not self.job.closed)
@@ -335,6 +345,10 @@ class Talk:
         window = unfinished.utterance
         prompt = self._prompt_during(window)
         speaking = bool(prompt) or (self._headset and (self._voice.busy or self._cries > 0))
+        if prompt and not self._cries and self._own_voice.is_spoken_over(window.samples):
+            self._cried = ""
+            self._cry()
+            return
         if speaking and not self._watch.budget.allows(window.end_s):
             return
         if not speaking and unfinished.open_s < LONG_S:
@@ -365,6 +379,10 @@ class Talk:
             ended = self.cutter.end_now()
             if ended is not None:
                 self.take(ended)
+
+    def _say_on(self, at_s: float) -> None:
+        if self._say_on_s is not None and at_s >= self._say_on_s and not self._voice.busy:
+            self._answer(self.job.prompt())
 
     def _let_time_pass(self, at_s: float) -> None:
         if at_s - self._ticked_s < TICK_S or self._voice.busy:
