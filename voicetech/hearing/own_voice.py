@@ -24,7 +24,7 @@ _REMEMBERED: Final = 5
 
 @dataclass(slots=True)
 class OwnVoice:
-    """The usual level of the program's prompts at the microphone, learned from what was heard in their time without alarm."""
+    """The usual level of the prompts at the microphone, learned from what was heard in their time without alarm."""
 
     _levels: deque[float] = field(default_factory=lambda: deque(maxlen=_REMEMBERED))
 
