@@ -174,6 +174,14 @@ def test_a_bad_line_or_sound_loses_nothing_of_the_rest(folder: Folder) -> None:
     assert "Traceback" not in done.output
 
 
+def test_a_question_that_cannot_be_asked_loses_nothing_of_the_rest(folder: Folder) -> None:
+    unclosed = {"choices": [{"key": "bake", "hear": ["[bake"]}]}
+    done = run(folder(line("bake", "bake", question=unclosed), line("two thirty", "two thirty")))
+    assert done.exit_code == 1
+    assert "manifest.jsonl:1: its question cannot be asked: '[bake'" in done.stderr
+    assert "0 wrong of 1" in done.stdout
+
+
 def test_only_bad_lines(folder: Folder) -> None:
     done = run(folder("nonsense"))
     assert done.exit_code == 1

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 from voicetech.cli.understand import as_sentence
 from voicetech.hearing.answering import Answered, Hearing, told
 from voicetech.hearing.errors import SoundFileError
-from voicetech.hearing.labelled_folder import MANIFEST, BadLine, Labelled, read_labelled_folder
+from voicetech.hearing.labelled_folder import MANIFEST, BadLine, BadLineError, Labelled, read_labelled_folder
 from voicetech.language.wording import shown
 from voicetech.scoring import (
     MeaningExpected,
@@ -99,7 +99,7 @@ def check_folder(folder: Path, open_hearing: Callable[[], Hearing]) -> HearingCh
             for recording in labelled.recordings:
                 try:
                     checked.append(_checked(recording, hearing))
-                except SoundFileError as error:
+                except (BadLineError, SoundFileError) as error:
                     lost.append(BadLine(recording.line, str(error)))
                 advance()
     return HearingCheck(folder, tuple(checked), tuple(sorted(lost, key=lambda each: each.line)))
@@ -129,6 +129,10 @@ def said(labelled: Labelled) -> str:
 
 def _checked(labelled: Labelled, hearing: Hearing) -> Checked:
     question, expected = labelled.question, labelled.expected
+    try:
+        hearing.grammar(question)
+    except ValueError as error:
+        raise BadLineError(f"its question cannot be asked: {error}; mend it, or take it out") from None
     answer = told(hearing.answer_file(labelled.path, question, labelled.limits))
     words = plain_words(expected.text) if isinstance(expected, WordsExpected) else ()
     sayable = not words or hearing.grammar(question).accepts(words)

@@ -35,6 +35,8 @@ _UNITS: Final = {unit.value.lower(): unit for unit in Unit} | {
     "kilowatts": Unit.KILOWATT,
 }
 _COMMANDS: Final = frozenset({*(command.value for command in Command), *ALARMS})
+_MOST: Final = Decimal(10) ** 12
+"""No meter shows more, in any base unit (judgement, no source)."""
 _QUESTION: Final = TypeAdapter(Question)
 Json = dict[str, object]
 
@@ -168,13 +170,16 @@ def _how_to_write() -> str:
 def _labelled(line: bytes, folder: Path, number: int) -> Labelled:
     raw = _object(line)
     file = raw.get("file")
-    if not isinstance(file, str) or not file or "\0" in file:
+    if not isinstance(file, str) or not file:
         raise BadLineError(f"no file; write a line such as {EXAMPLE}")
+    _shown(file)
     if "asking" not in raw:
         raise BadLineError(f"no asking; say what was asked, one of {_ASKINGS}")
     if "expected" not in raw:
         raise BadLineError("no expected; write the words that were said, or null where nobody spoke to the program")
-    if not (folder / file).is_file():
+    if raw["asking"] == Asking.NOTE:
+        raise BadLineError("notes are written down as they come and are not judged; take the line out")
+    if not _is_there(folder / file):
         raise BadLineError(f"{file} is not there; put it into the folder, or take the line out")
     return Labelled(
         folder / file,
@@ -185,6 +190,14 @@ def _labelled(line: bytes, folder: Path, number: int) -> Labelled:
         _text(raw, "group"),
         number,
     )
+
+
+def _is_there(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except OSError:
+        # A name that no file can have, such as one that is too long.
+        return False
 
 
 def _object(line: bytes) -> Json:
@@ -217,7 +230,7 @@ def _expected(raw: object) -> Expected:
         case None:
             return NothingExpected()
         case str() if raw.strip():
-            return WordsExpected(raw.strip())
+            return WordsExpected(_shown(raw.strip()))
         case dict():
             return _meaning(raw)
         case _:
@@ -231,7 +244,7 @@ def _meaning(raw: Json) -> MeaningExpected:
     kind, command, note = raw.get("kind"), raw.get("command"), raw.get("note")
     if kind not in KINDS:
         raise BadLineError(f"unknown kind {kind!r} in expected; use one of {', '.join(KINDS)}")
-    if kind == "command" and command not in _COMMANDS:
+    if kind == "command" and str(command) not in _COMMANDS:
         raise BadLineError(f"unknown command {command!r} in expected; use one of {', '.join(sorted(_COMMANDS))}")
     value = _number(raw.get("value"))
     if kind == "reading" and value is None:
@@ -241,7 +254,7 @@ def _meaning(raw: Json) -> MeaningExpected:
         value,
         _unit(raw.get("unit")),
         None if command is None else str(command),
-        None if note is None else str(note),
+        None if note is None else _shown(str(note)),
     )
 
 
@@ -252,8 +265,10 @@ def _number(raw: object) -> Decimal | None:
         value = Decimal(str(raw))
     except InvalidOperation:
         value = Decimal("NaN")
-    if isinstance(raw, bool) or not value.is_finite():
-        raise BadLineError(f"value {raw!r} in expected is not a number; write it in the base unit, as in 238")
+    if isinstance(raw, bool) or not value.is_finite() or abs(value) > _MOST:
+        raise BadLineError(
+            f"value {str(raw)[:40]!r} in expected is not a number that a meter shows; write it in the base unit, as in 238"
+        )
     return value
 
 
@@ -268,7 +283,14 @@ def _unit(raw: object) -> Unit | None:
 
 def _text(raw: Json, key: str) -> str | None:
     value = raw.get(key)
-    return None if value is None else str(value)
+    return None if value is None else _shown(str(value))
+
+
+def _shown(text: str) -> str:
+    """Return the text, which is shown to people later; BadLineError where it cannot be."""
+    if not text.isprintable():
+        raise BadLineError(f"{text!r} holds characters that cannot be shown; write it in plain text")
+    return text
 
 
 def _as_line(labelled: Labelled) -> Json:

@@ -30,11 +30,11 @@ def read_sound(path: Path) -> Samples:
     format allows it. Raises SoundFileError where the file is missing, is no sound file or a damaged one, claims a rate
     that no recorder has, or holds no samples or some that are not numbers.
     """
-    if path.is_dir():
-        raise SoundFileError(f"{path} is a folder; name a sound file in it")
-    if not path.is_file():
-        raise SoundFileError(f"{path}: no such file; check the path")
     try:
+        if path.is_dir():
+            raise SoundFileError(f"{path} is a folder; name a sound file in it")
+        if not path.is_file():
+            raise SoundFileError(f"{path}: no such file; check the path")
         with path.open("rb"):
             pass
         with soundfile.SoundFile(str(path)) as file:
