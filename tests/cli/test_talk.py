@@ -299,11 +299,12 @@ def test_an_address_word_that_cannot_be_one_is_refused(
     assert "word" in result.output
 
 
-def test_without_a_press_nothing_is_an_answer(home: Path, ears: Ears, monkeypatch: pytest.MonkeyPatch) -> None:
-    ears("no")
-    plug_in(monkeypatch, Playing(END, "no"))
-    result = run("--no-sound", "--push-to-talk")
-    assert "technician" not in result.output
+def test_push_to_talk_without_a_keyboard_is_refused(home: Path, ears: Ears) -> None:
+    ears()
+    result = run("--push-to-talk")
+    assert result.exit_code == 2
+    assert "needs a terminal" in result.output
+    assert not home.exists()
 
 
 class Pressed:

@@ -16,7 +16,7 @@ from voicetech.heard import Heard
 from voicetech.hearing.detector import SileroDetector
 from voicetech.hearing.endpoint import GOES_ON_S, LINGERS_S, SETTLED_S, UtteranceCutter
 from voicetech.hearing.frames import FRAME_S, Utterance
-from voicetech.hearing.listening import listen
+from voicetech.hearing.listening import LOOK_S, listen
 from voicetech.job import open_job
 from voicetech.journal.store import open_journal
 from voicetech.talking import Talk
@@ -38,8 +38,15 @@ class Decided:
 class Worked:
     """A job worked in a room."""
 
-    def __init__(self, folder: Path, *happenings: Happening, headset: bool = False, noise: float = QUIET_ROOM) -> None:
-        self.room = Room(folder / "prompts", happenings, overheard=0.0 if headset else 0.3, noise=noise)
+    def __init__(
+        self,
+        folder: Path,
+        *happenings: Happening,
+        headset: bool = False,
+        noise: float = QUIET_ROOM,
+        overheard: float = 0.3,
+    ) -> None:
+        self.room = Room(folder / "prompts", happenings, overheard=0.0 if headset else overheard, noise=noise)
         self.decided: list[Decided] = []
         self.utterances: list[Utterance] = []
         with open_journal(folder / "jobs.db") as journal:
@@ -188,3 +195,20 @@ def test_in_noise_the_end_is_found_as_soon(tmp_path: Path) -> None:
     worked = Worked(tmp_path, Happening("no", clip("no")), headset=True, noise=0.01)
     assert worked.taken == ["no"]
     assert 0.0 < worked.silence_s("no") <= SETTLED_S + FRAME_S
+
+
+def test_a_cry_over_a_prompt_silences_it_and_its_repetition_stops_the_job(tmp_path: Path) -> None:
+    """Two voices at once are not understood: the program falls silent, and hears the second cry."""
+    worked = Worked(
+        tmp_path,
+        Happening("no", clip("no")),
+        Happening("a cry", clip("fest_kal_diphone_361"), after_s=1.5, into=True),
+        Happening("again", clip("fest_kal_diphone_361"), after_s=0.6),
+        overheard=0.15,
+    )
+    cry = worked.placed("a cry")
+    silenced_s = next(end_s for _, start_s, end_s in worked.room.said if start_s < cry.speech_start_s < end_s)
+    assert silenced_s <= cry.speech_start_s + LOOK_S + 3 * FRAME_S
+    assert worked.job.session.turn is Turn.STOPPED
+    assert worked.taken[0] == "no"
+    assert set(worked.taken[1:]) == {"it's sparking"}

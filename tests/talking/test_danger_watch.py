@@ -197,3 +197,12 @@ def test_a_voice_raised_over_the_prompt_silences_it_before_it_is_understood(spea
     assert speaking.job.session.turn is Turn.STOPPED, "there was time to repeat it"
     assert speaking.voice.said[0] == speaking.first.speak
     assert len(speaking.voice.said) == 2, "the prompt is not said into the repetition"
+
+
+def test_shouting_does_not_silence_what_to_do_in_danger(speaking: Stage) -> None:
+    speaking.talk.take(loud(speaking, TALK, 0.1, 0.0))
+    speaking.talk.take(loud(speaking, "fire", 0.1, 1.0))
+    assert speaking.job.session.turn is Turn.STOPPED
+    before = speaking.voice.hushes
+    run(speaking, [Unfinished(loud(speaking, TALK, 0.9, 2.0), 1.0)])
+    assert speaking.voice.hushes == before

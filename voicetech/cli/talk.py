@@ -81,6 +81,8 @@ def talk(
     """
     if mic is not None and audio is not None:
         raise typer.BadParameter("give --mic or --audio, not both")
+    if push_to_talk and audio is None and not sys.stdin.isatty():
+        raise typer.BadParameter("--push-to-talk needs a terminal to press Enter in; use --address-word instead")
     screen = Screen(plain)
     with plain_errors(), open_record() as journal, ExitStack() as open_things:
         from voicetech.events import Channel

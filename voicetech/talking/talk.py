@@ -160,7 +160,7 @@ class Talk:
             if danger is not None:
                 self._voice.hush()
                 self._give(danger, utterance)
-            elif prompt:
+            elif prompt and not self._must_be_said_out:
                 self._own_voice.learn(utterance.samples)
         if silenced and not taken:
             # A look into the unfinished sound silenced the prompt, and the whole of it was not for the program. It was
@@ -345,7 +345,7 @@ class Talk:
         window = unfinished.utterance
         prompt = self._prompt_during(window)
         speaking = bool(prompt) or (self._headset and (self._voice.busy or self._cries > 0))
-        if prompt and not self._cries and self._own_voice.is_spoken_over(window.samples):
+        if prompt and self._is_raised_over_it(window):
             self._cried = ""
             self._cry()
             return
@@ -360,6 +360,16 @@ class Talk:
         if cry is not None:
             self._cried = cry.text
             self._cry()
+
+    @property
+    def _must_be_said_out(self) -> bool:
+        """Return whether what is being said tells people how to get out of danger: shouting does not silence that."""
+        return self.job.session.turn is Turn.STOPPED
+
+    def _is_raised_over_it(self, window: Utterance) -> bool:
+        if self._cries or self._must_be_said_out:
+            return False
+        return self._own_voice.is_spoken_over(window.samples)
 
     def _look_for_an_answer(self, window: Utterance) -> None:
         """Silence the voice where somebody with a headset seems to answer; the end of it decides."""
