@@ -267,7 +267,7 @@ def _number(raw: object) -> Decimal | None:
         value = Decimal("NaN")
     if isinstance(raw, bool) or not value.is_finite() or abs(value) > _MOST:
         raise BadLineError(
-            f"value {str(raw)[:40]!r} in expected is not a number that a meter shows; write it in the base unit, as in 238"
+            f"value {str(raw)[:40]!r} in expected is no number that a meter shows; write it in the base unit, as in 238"
         )
     return value
 
