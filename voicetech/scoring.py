@@ -14,6 +14,7 @@ from enum import StrEnum
 from typing import Final, assert_never
 
 from voicetech.heard import Heard
+from voicetech.language.gist import gist
 from voicetech.language.lexicon import Lexicon
 from voicetech.language.meaning import (
     AnswerSaid,
@@ -165,20 +166,16 @@ def same_key(meaning: Meaning) -> Hashable:
     match meaning:
         case ReadingSaid(value=value, unit=unit, label=label):
             return "reading", *_base(value, unit), label
-        case StateSaid(state=state, label=label):
-            return "state", state, label
+        case StateSaid() | AnswerSaid() | CommandSaid():
+            return gist(meaning)
         case RangeSaid(low=low, high=high, unit=unit):
             return "range", low, high, unit
         case SeveralSaid(parts=parts, all_pairs=all_pairs):
             return "several", tuple(same_key(part) for part in parts), all_pairs
-        case AnswerSaid(yes=yes, finding=finding):
-            return "answer", yes, finding
         case ChoiceSaid(key=key):
             return "choice", key
         case WordsSaid(text=text):
             return "words", characters(text) or text
-        case CommandSaid(command=command, argument=argument):
-            return "command", command, argument
         case DangerSaid(present=present):
             return "danger", present
         case CorrectionSaid(replacement=replacement):

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from voicetech.heard import Heard
+from voicetech.language.gist import gist
 from voicetech.language.meaning import (
     AnswerSaid,
     CommandSaid,
@@ -192,12 +193,8 @@ def _number_owed(rivals: tuple[Meaning, ...]) -> bool:
 def _same(meaning: Meaning) -> Hashable:
     """Return what two alternatives have in common when they mean the same, flags and rivals apart."""
     match meaning:
-        case ReadingSaid(value=value, unit=unit, label=label):
-            return "reading", value, unit, label
-        case StateSaid(state=state, label=label):
-            return "state", state, label
-        case CorrectionSaid(replacement=replacement):
-            return "correction", None if replacement is None else _same(replacement)
+        case ReadingSaid() | StateSaid() | CorrectionSaid():
+            return gist(meaning)
         case WordsSaid(text=text):
             return "words", characters(text) or text
         case Unclear():

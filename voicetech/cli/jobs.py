@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from voicetech.cli.joining import plain_errors, record_to_read
+from voicetech.cli.joining import plain_errors, record_to_read, stop
 
 if TYPE_CHECKING:
-    from voicetech.journal.store import JobLine
+    from voicetech.journal.store import JobLine, Journal
 
 _NOT_PRINTABLE = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
 
@@ -90,3 +90,13 @@ def _table(lines: "tuple[JobLine, ...]") -> None:
 
 def _minute(at_s: float | None) -> str:
     return "not known" if at_s is None else f"{datetime.fromtimestamp(at_s).astimezone():%Y-%m-%d %H:%M}"
+
+
+def job_named(journal: "Journal", job: str) -> str:
+    """Return the name of a job on record, "last" being the latest; the command ends where there is none."""
+    if job == "last":
+        last = journal.last_job()
+        return last if last is not None else stop(HOW_TO_START)
+    if not any(line.job == job for line in journal.jobs()):
+        stop(f"There is no job {job}. See the list with: voicetech jobs")
+    return job

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from voicetech.cli.jobs import HOW_TO_START
+from voicetech.cli.jobs import HOW_TO_START, job_named
 from voicetech.cli.joining import plain_errors, procedure_named, record_to_read, stop
 
 if TYPE_CHECKING:
@@ -52,7 +52,7 @@ def recordings(
         if record is None:
             stop(HOW_TO_START)
         with open_journal(record) as journal:
-            named = [_named(journal, job) for job in dict.fromkeys(jobs)]
+            named = [job_named(journal, job) for job in dict.fromkeys(jobs)]
             labels = [(job, _labels(journal, job, procedure)) for job in dict.fromkeys(named)]
         if not any(found.sounds for _, found in labels):
             stop(_no_sound([job for job, _ in labels]))
@@ -88,15 +88,6 @@ class _Sounds:
         from voicetech.hearing.labelled_folder import Labelled
 
         return Labelled(Path(name), answer.question, answer.expected, answer.limits, self.speaker, answer.how.value)
-
-
-def _named(journal: "Journal", job: str) -> str:
-    if job == "last":
-        last = journal.last_job()
-        return last if last is not None else stop(HOW_TO_START)
-    if not any(line.job == job for line in journal.jobs()):
-        stop(f"There is no job {job}. See the list with: voicetech jobs")
-    return job
 
 
 def _labels(journal: "Journal", job: str, procedure: str | None) -> "Labels":

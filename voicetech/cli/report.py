@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from voicetech.cli.jobs import HOW_TO_START
+from voicetech.cli.jobs import HOW_TO_START, job_named
 from voicetech.cli.joining import UnknownProcedureError, plain_errors, procedure_named, record_to_read, stop
 
 if TYPE_CHECKING:
@@ -39,20 +39,11 @@ def report(
         if record is None:
             stop(HOW_TO_START)
         with open_journal(record) as journal:
-            named = _named(journal, job)
+            named = job_named(journal, job)
             page = job_page(journal, _procedure_of(journal, named, procedure), named)
         path = out or report_path(reports_folder(home_folder(os.environ)), named)
         write_report(path, page)
     typer.echo(str(path))
-
-
-def _named(journal: "Journal", job: str) -> str:
-    if job == "last":
-        last = journal.last_job()
-        return last if last is not None else stop(HOW_TO_START)
-    if not any(line.job == job for line in journal.jobs()):
-        stop(f"There is no job {job}. See the list with: voicetech jobs")
-    return job
 
 
 def _procedure_of(journal: "Journal", job: str, given: str | None) -> "Procedure | None":

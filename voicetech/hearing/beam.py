@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from voicetech.hearing.coverage import unexplained
+from voicetech.hearing.figures import in_figures
 from voicetech.hearing.speech_model import END, FIRST_TEXT_TOKEN, Encoded, Floats, SpeechModel
 from voicetech.hearing.token_acceptor import DEAD, START, TokenAcceptor
 
@@ -32,7 +33,6 @@ TOO_LATE = 6.0
 """Nats below the best complete text at which an unfinished one is dropped: it can only sink further."""
 TOKENS_PER_S = 7.0
 """Longest free text for its length of sound; fast speech stays below. Measured on read speech."""
-_FIGURE = re.compile("[0-9]")
 _LETTERS = re.compile(r"[^a-z0-9]+")
 
 
@@ -45,8 +45,6 @@ class Hypothesis:
     state: int
     parent: int
     token: int
-    figures: bool = False
-    """Whether part of it is written in figures."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,17 +138,12 @@ def _grow(
             if token >= FIRST_TEXT_TOKEN:
                 state = acceptor.step(beam.state, token)
                 if state != DEAD:
-                    text = texts[token]
-                    figures = beam.figures or _FIGURE.search(text) is not None
-                    grown.append(Hypothesis(beam.text + text, beam.score + gain, state, row, token, figures))
-    in_words, in_figures = [g for g in grown if not g.figures], [g for g in grown if g.figures]
-    return _best(in_words, _best_score(done, figures=False), width) + _best(
-        in_figures, _best_score(done, figures=True), FIGURES_WIDTH
-    )
-
-
-def _best_score(done: list[Written], *, figures: bool) -> float:
-    return max((w.score for w in done if (_FIGURE.search(w.text) is not None) is figures), default=-np.inf)
+                    grown.append(Hypothesis(beam.text + texts[token], beam.score + gain, state, row, token))
+    best: list[Hypothesis] = []
+    for figures, most in ((False, width), (True, FIGURES_WIDTH)):
+        finished = max((w.score for w in done if in_figures(w.text) is figures), default=-np.inf)
+        best += _best([g for g in grown if in_figures(g.text) is figures], finished, most)
+    return best
 
 
 def _best(grown: list[Hypothesis], finished: float, width: int) -> list[Hypothesis]:

@@ -9,33 +9,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import Enum
 
+from voicetech.language.number_words import DIGITS, TEENS, TENS
 from voicetech.language.phrases import WordAutomaton
 
-_DIGITS = {
-    word: str(figure)
-    for figure, word in enumerate(("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"))
-} | {"oh": "0"}
-_TEENS = {
-    word: str(10 + figure)
-    for figure, word in enumerate(
-        (
-            "ten",
-            "eleven",
-            "twelve",
-            "thirteen",
-            "fourteen",
-            "fifteen",
-            "sixteen",
-            "seventeen",
-            "eighteen",
-            "nineteen",
-        )
-    )
-}
-_TENS = {
-    word: str(2 + figure)
-    for figure, word in enumerate(("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"))
-}
+_DIGITS = {word: str(figure) for figure, word in enumerate(DIGITS)} | {"oh": "0"}
+_TEENS = {word: str(figure) for figure, word in enumerate(TEENS, start=10)}
+_TENS = {word: str(figure) for figure, word in enumerate(TENS, start=2)}
 
 
 class Written(Enum):
@@ -74,6 +53,11 @@ class Figure:
     words: tuple[str, ...]
     state: int
     written: Written
+
+
+def in_figures(text: str) -> bool:
+    """Return whether part of a written text is in figures."""
+    return any(character.isdigit() for character in text)
 
 
 def figure_forms(automaton: WordAutomaton, state: int) -> Iterator[Figure]:

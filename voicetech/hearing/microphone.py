@@ -151,7 +151,6 @@ class LastingMicrophone:
         """Open it for the first time. Raises MicrophoneError where that fails."""
         self._open_one = open_one
         self._sleep = sleep
-        self._context: AbstractContextManager[Microphone] | None = None
         self._frames_given = 0
         self._began_at_s = 0.0
         self._broken = False
@@ -159,7 +158,7 @@ class LastingMicrophone:
         self._come_back = queue.SimpleQueue()
         context = open_one()
         self._microphone: Microphone | None = context.__enter__()
-        self._context = context
+        self._context: AbstractContextManager[Microphone] | None = context
 
     def frames(self, on_lost: Callable[[], None], on_back: Callable[[], None]) -> Iterator[Samples]:
         """Yield frames of 512 samples at 16 kHz without end; tells when the device has gone and gives sound again.

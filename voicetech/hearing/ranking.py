@@ -9,6 +9,7 @@ from math import exp, log
 
 from voicetech.heard import Alternative
 from voicetech.hearing.beam import Search, Written
+from voicetech.hearing.figures import in_figures
 from voicetech.hearing.token_acceptor import Parse, TokenAcceptor
 
 TEMPERATURE = 1.2
@@ -82,7 +83,7 @@ class _Read:
 
     @property
     def in_figures(self) -> bool:
-        return any(character.isdigit() for character in self.written.text)
+        return in_figures(self.written.text)
 
 
 def _wordings(texts: list[_Read], ending: float) -> dict[tuple[str, ...], float]:
@@ -124,9 +125,10 @@ def _fits(search: Search, scores: dict[tuple[str, ...], float], acceptor: TokenA
     if not scores:
         return 0.0
     best, words = max((score, words) for words, score in scores.items())
-    if any(parse.words == words for parse in acceptor.parses(search.free_text)):
+    better = search.free_score > best
+    if better and any(parse.words == words for parse in acceptor.parses(search.free_text)):
         # Free writing says the same in other letters, in figures mostly: the grammar lost nothing.
-        best = max(best, search.free_score)
+        best = search.free_score
     lost = max(search.free_score - best, FEWEST)
     poor = -best / (len(words) + 1)
     digits = sum(character.isdigit() for character in search.free_text)

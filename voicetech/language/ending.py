@@ -4,22 +4,18 @@
 "yes" ("yes it is") means the same. The grammar says what may follow, `understand` what it would mean.
 """
 
-from collections.abc import Hashable, Iterator
+from collections.abc import Iterator
 from typing import Final
 
 from voicetech.heard import Heard
+from voicetech.language.gist import gist
 from voicetech.language.lexicon import Lexicon
 from voicetech.language.meaning import (
-    AnswerSaid,
     Asking,
     Command,
     CommandSaid,
-    CorrectionSaid,
     DangerSaid,
-    Meaning,
     Question,
-    ReadingSaid,
-    StateSaid,
     Unclear,
 )
 from voicetech.language.phrases import WordAutomaton
@@ -55,7 +51,7 @@ def is_settled(text: str, question: Question, automaton: WordAutomaton, lexicon:
             return False
         case _:
             pass
-    same = _gist(meaning)
+    same = gist(meaning)
     words = text.split()
     state = _after(words, automaton)
     if state is None:
@@ -65,7 +61,7 @@ def is_settled(text: str, question: Question, automaton: WordAutomaton, lexicon:
             return False
         then = understand(" ".join([*words, *more]), question, lexicon)
         # Danger that follows is heard by itself.
-        if not isinstance(then, DangerSaid) and _gist(then) != same:
+        if not isinstance(then, DangerSaid) and gist(then) != same:
             return False
     return True
 
@@ -87,20 +83,3 @@ def _continuations(automaton: WordAutomaton, state: int) -> Iterator[tuple[str, 
         for at, said in ahead:
             if at in automaton.finals:
                 yield said
-
-
-def _gist(meaning: Meaning) -> Hashable:
-    """Return what of a meaning is acted on: its doubts and remarks may change as more is said."""
-    match meaning:
-        case ReadingSaid(value=value, unit=unit, label=label):
-            return "reading", value, unit, label
-        case StateSaid(state=state, label=label):
-            return "state", state, label
-        case AnswerSaid(yes=yes, finding=finding):
-            return "answer", yes, finding
-        case CommandSaid(command=command, argument=argument):
-            return "command", command, argument
-        case CorrectionSaid(replacement=replacement):
-            return "correction", None if replacement is None else _gist(replacement)
-        case _:
-            return meaning

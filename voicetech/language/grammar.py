@@ -10,6 +10,7 @@ from voicetech.language.automaton import compile_words
 from voicetech.language.export import export_jsgf, export_srgs
 from voicetech.language.lexicon import Lexicon
 from voicetech.language.meaning import Asking, Question
+from voicetech.language.number_words import DIGITS
 from voicetech.language.phrases import Choice, Maybe, Phrase, Repeat, Rule, Sequence, Word
 from voicetech.language.sampling import sample
 from voicetech.language.spoken_numbers import spoken_digits, spoken_number
@@ -138,7 +139,6 @@ def _label(question: Question) -> Phrase | None:
 
 
 def _label_words(label: str) -> list[Phrase]:
-    digits = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
     words: list[Phrase] = []
     for index, point in enumerate(label.lower().replace("–", "-").split("-")):
         if index:
@@ -146,7 +146,7 @@ def _label_words(label: str) -> list[Phrase]:
         for part in point.split():
             letters, digit = part.rstrip("0123456789"), part[len(part.rstrip("0123456789")) :]
             words += [Word(letters)] if letters else []
-            words += [Word(digits[int(d)]) for d in digit]
+            words += [Word(DIGITS[int(d)]) for d in digit]
     return words
 
 

@@ -1,17 +1,16 @@
 """The characters that spelled words stand for: "ten thirty one" and "one oh three one" are both 1031."""
 
-_DIGIT_WORDS = "zero one two three four five six seven eight nine"
-_TEEN_WORDS = "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen"
-_TENS_WORDS = "twenty thirty forty fifty sixty seventy eighty ninety"
+from voicetech.language.number_words import DIGITS, TEENS, TENS
+
 _PHONETIC = (
     "alfa alpha bravo charlie delta echo foxtrot golf hotel india juliett juliet kilo lima mike november oscar papa "
     "quebec romeo sierra tango uniform victor whiskey whisky x-ray xray yankee zulu"
 )
 """Source: the spelling alphabet of the International Civil Aviation Organization (from memory)."""
-_DIGITS = {word: str(value) for value, word in enumerate(_DIGIT_WORDS.split())}
+_DIGITS = {word: str(value) for value, word in enumerate(DIGITS)}
 _DIGITS |= {"oh": "0", "o": "0", "niner": "9"}
-_TEENS = {word: str(value) for value, word in enumerate(_TEEN_WORDS.split(), start=10)}
-_TENS = {word: str(value) for value, word in enumerate(_TENS_WORDS.split(), start=2)}
+_TEENS = {word: str(value) for value, word in enumerate(TEENS, start=10)}
+_TENS = {word: str(value) for value, word in enumerate(TENS, start=2)}
 _LETTERS = {word: word[0].upper() for word in _PHONETIC.split()}
 _MARKS = {"dash": "-", "hyphen": "-", "slash": "/", "point": "."}
 

@@ -5,31 +5,9 @@ What is spoken here parses back to the same value; no digit with a dot is left t
 
 from decimal import Decimal
 
+from voicetech.language.number_words import TENS, UNDER_TWENTY
 from voicetech.units import Reading, Unit
 
-_ONES = [
-    "zero",
-    "one",
-    "two",
-    "three",
-    "four",
-    "five",
-    "six",
-    "seven",
-    "eight",
-    "nine",
-    "ten",
-    "eleven",
-    "twelve",
-    "thirteen",
-    "fourteen",
-    "fifteen",
-    "sixteen",
-    "seventeen",
-    "eighteen",
-    "nineteen",
-]
-_TENS = ("", "", *["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"])
 _SPOKEN = {
     Unit.VOLT: ("volt", "volts"),
     Unit.OHM: ("ohm", "ohms"),
@@ -71,7 +49,7 @@ def digit_by_digit(value: Decimal) -> str:
     """Return the value one digit at a time ("one five zero", "minus one point five")."""
     sign = "minus " if value.is_signed() and value else ""
     names = {".": "point"}
-    return sign + " ".join(names.get(c) or _ONES[int(c)] for c in _plain(abs(value)))
+    return sign + " ".join(names.get(c) or UNDER_TWENTY[int(c)] for c in _plain(abs(value)))
 
 
 def read_back(reading: Reading) -> str:
@@ -120,16 +98,16 @@ def _number(value: Decimal) -> str:
     whole, _, places = text.partition(".")
     words = _whole(int(whole))
     if places:
-        words += " point " + " ".join(_ONES[int(c)] for c in places)
+        words += " point " + " ".join(UNDER_TWENTY[int(c)] for c in places)
     return f"minus {words}" if value.is_signed() and value else words
 
 
 def _whole(number: int) -> str:
     if number < 20:
-        return _ONES[number]
+        return UNDER_TWENTY[number]
     if number < 100:
         ten, one = divmod(number, 10)
-        return _TENS[ten] + (f" {_ONES[one]}" if one else "")
+        return TENS[ten - 2] + (f" {UNDER_TWENTY[one]}" if one else "")
     for size, name in ((10**9, "billion"), (10**6, "million"), (1000, "thousand"), (100, "hundred")):
         if number >= size:
             head, rest = divmod(number, size)

@@ -15,6 +15,7 @@ from voicetech.hearing.recogniser import Recogniser
 from voicetech.job import Job
 from voicetech.language.grammar import compile_words, spoken_grammar
 from voicetech.language.meaning import Asking, Command, CommandSaid, DangerSaid, Question
+from voicetech.language.number_words import DIGITS
 from voicetech.talking.answers import freely
 
 _PIECE: Final = int(LOOK_BACK_S * RATE_HZ)
@@ -22,7 +23,6 @@ _AGAIN_S: Final = 2.0
 """Sound before the end of the last look that is taken in again: a phrase that began there may end here."""
 _ALIKE: Final = 4
 """Letters that make two words of one family: spark, sparks, sparking."""
-_DIGITS: Final = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 
 
 class DangerWatch:
@@ -107,5 +107,5 @@ def _holds(prompt: str, words: str) -> bool:
 
 def _families(text: str) -> list[str]:
     """Return the beginnings of the words as they are spoken: "911" is said nine one one."""
-    spoken = re.sub(r"\d", lambda digit: f" {_DIGITS[int(digit.group())]} ", text.lower())
+    spoken = re.sub(r"\d", lambda digit: f" {DIGITS[int(digit.group())]} ", text.lower())
     return [word[:_ALIKE] for word in re.findall(r"[a-z']+", spoken)]
