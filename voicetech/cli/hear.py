@@ -14,7 +14,7 @@ from voicetech.cli.hearing_check import check_folder, write_json, write_lost, wr
 from voicetech.cli.joining import plain_errors
 from voicetech.cli.understand import as_record, as_sentence, typed_lines
 from voicetech.hearing.answering import Answered, Hearing, told
-from voicetech.hearing.ears import EARS, open_ear
+from voicetech.hearing.ears import EARS, MODEL_HELP, open_ear
 from voicetech.hearing.errors import SoundFileError
 from voicetech.hearing.labelled_folder import BadLineError, asking_from, limits_from
 from voicetech.language.meaning import Asking, Question
@@ -41,7 +41,7 @@ def hear(
     files: Annotated[list[Path] | None, typer.Argument(help="Sound files: WAV, FLAC, OGG, any rate.")] = None,
     asking: Annotated[str, typer.Option("--asking", help=f"What was asked: {_ASKINGS}.")] = "any",
     ear: Annotated[str | None, typer.Option("--ear", help=f"The recogniser: {', '.join(EARS)}.")] = None,
-    model: Annotated[Path | None, typer.Option("--model", help="The folder of the recogniser's model.")] = None,
+    model: Annotated[Path | None, typer.Option("--model", help=MODEL_HELP)] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Read and write one JSON object a line.")] = False,
     check: Annotated[
         Path | None,

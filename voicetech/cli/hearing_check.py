@@ -273,10 +273,10 @@ def _table(console: "Console", heading: str, rows: dict[str, list[Checked]]) -> 
     from rich.table import Table
     from rich.text import Text
 
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0))
     table.add_column(heading)
-    for name in ("recordings", "people", *_COLUMNS):
-        table.add_column(name, justify="right", no_wrap=True)
+    for name in ("count", "people", *_COLUMNS):
+        table.add_column(name, justify="right", min_width=max(map(len, name.split())))
     for name, checked in rows.items():
         counts, people = tally(checked), _people(checked) or "not named"
         table.add_row(Text(name), str(counts.trials), str(people), *_cells(counts))
@@ -285,7 +285,8 @@ def _table(console: "Console", heading: str, rows: dict[str, list[Checked]]) -> 
 
 def _cells(counts: Tally) -> tuple[str, ...]:
     def cell(result: Result) -> str:
-        return f"{counts.count(result)} ({counts.share(result):.1%})"
+        places = 0 if counts.count(result) in (0, counts.trials) else 1
+        return f"{counts.count(result)} ({counts.share(result):.{places}%})"
 
     return (
         cell(Result.RIGHT),
