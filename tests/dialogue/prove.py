@@ -15,9 +15,15 @@ from voicetech.procedure import Phase
 
 _CALL = ("no", "bake", "at once", "two forty", "twelve kilowatts", "later", "later", "house")
 _HISTORY = ("no", "no", "no", "no", "none of these")
+_TRIPPED = (*_CALL, "four wire cord", *_HISTORY, "two pole", "tripped")
+_PROOF = ("plug is out", "one twenty", "yes", "all zero", "yes", "one twenty", "yes")
+_MENDED = ("done", "a crack", "repair", "done", "done")
+_PUT_BACK = ("done", "yes", "yes", "zero point two", "zero point three", "done", "yes", "yes")
 STARTS = (
     (),
-    (*_CALL, "four wire cord", *_HISTORY, "two pole", "tripped"),
+    _TRIPPED,
+    # To the retest with the breaker still tripped: a burnt element is found and replaced before it is reset.
+    (*_TRIPPED, "go to the breaker", "looks good", *_PROOF, "it's burnt", "bake", *_MENDED, *_PUT_BACK),
     (*_CALL, "hard wired", *_HISTORY, "two singles", "it's on"),
 )
 
