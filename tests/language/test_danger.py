@@ -3,7 +3,7 @@
 import pytest
 
 from voicetech.language.lexicon import Lexicon
-from voicetech.language.meaning import AnswerSaid, Asking, DangerKind, DangerSaid, Flag, Question, Unclear
+from voicetech.language.meaning import AnswerSaid, Asking, DangerKind, DangerSaid, Flag, Question, ReadingSaid, Unclear
 from voicetech.language.understand import understand
 
 PRESENT = [
@@ -127,3 +127,34 @@ def test_danger_is_found_at_the_end_of_a_text_too_long_to_read(lexicon: Lexicon)
     said = understand("bla " * 200_000 + "it's on fire", Question(Asking.VOLTAGE), lexicon)
     assert isinstance(said, DangerSaid)
     assert isinstance(understand("bla " * 200_000, Question(Asking.VOLTAGE), lexicon), Unclear)
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        ("twenty four point nine one one volts", "24.911"),
+        ("forty point nine nine one one volts", "40.9911"),
+        ("two point nine one one five volts", "2.9115"),
+    ],
+)
+def test_decimals_with_their_unit_are_no_cry_for_help(text: str, value: str, lexicon: Lexicon) -> None:
+    said = understand(text, Question(Asking.VOLTAGE), lexicon)
+    assert isinstance(said, ReadingSaid)
+    assert str(said.value) == value
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "nine one one",
+        "nine one one volts",
+        "forty point nine nine one one",
+        "at this point nine one one",
+        "two forty volts nine one one",
+        "twenty four point nine volts call nine one one",
+    ],
+)
+def test_the_emergency_number_beside_a_reading_is_a_cry_for_help(text: str, lexicon: Lexicon) -> None:
+    said = understand(text, Question(Asking.VOLTAGE), lexicon)
+    assert isinstance(said, DangerSaid)
+    assert said.present
