@@ -17,6 +17,8 @@ from voicetech.language.meaning import (
     Flag,
     Meaning,
     ReadingSaid,
+    State,
+    StateSaid,
     Unclear,
     WordsSaid,
 )
@@ -78,6 +80,27 @@ def test_a_serial_number_is_the_same_however_it_is_said() -> None:
     outcome = weighed((one, 0.55), (other, 0.44))
     assert isinstance(outcome, Accepted)
     assert outcome.meaning == one
+
+
+@pytest.mark.parametrize("faint", [StateSaid(State.BEEP), CommandSaid(Command.WHY), AnswerSaid(yes=False)])
+def test_what_hardly_answers_the_question_yields_to_a_number(faint: Meaning) -> None:
+    outcome = weighed((volts(119), 0.6), (faint, 0.4))
+    assert isinstance(outcome, Accepted)
+    assert outcome.meaning == volts(119)
+
+
+def test_a_digit_is_likelier_in_a_serial_number_than_a_letter_that_sounds_alike() -> None:
+    letter, digit = WordsSaid("one five two one l", confirm=True), WordsSaid("one five two one oh", confirm=True)
+    assert isinstance(weighed((letter, 0.6), (digit, 0.4)), AskWhich)
+    clearer = weighed((letter, 0.97), (digit, 0.03))
+    assert isinstance(clearer, Accepted)
+    assert clearer.meaning == letter
+
+
+def test_a_doubt_that_it_was_an_answer_is_a_doubt_of_the_value() -> None:
+    assert isinstance(weighed((volts(119), 0.95), (volts(190), 0.02), for_us=0.95), Accepted)
+    doubtful = weighed((volts(119), 0.95), (volts(190), 0.02), for_us=0.8)
+    assert isinstance(doubtful, SayAgain)
 
 
 @pytest.mark.parametrize("for_us", [0.0, 0.3])

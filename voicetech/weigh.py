@@ -24,16 +24,18 @@ from voicetech.language.meaning import (
     RangeSaid,
     ReadingSaid,
     SeveralSaid,
+    State,
     StateSaid,
     Unclear,
     WordsSaid,
 )
 from voicetech.language.spelled import characters
 
-WRONG_COST: Final = 14.0
-"""Needless questions that one wrong verdict outweighs. Judgement, no source."""
+WRONG_COST: Final = 8.0
+"""Needless questions that one wrong verdict outweighs. Judgement, no source: what is taken is read back, and most slips
+are put right there."""
 ACCEPT_VERDICT: Final = 1 - 1 / WRONG_COST
-"""The verdict has to be at least this sure to be taken (0.93)."""
+"""The verdict has to be at least this sure to be taken (0.875), the doubt that it was an answer at all included."""
 ACCEPT_VALUE: Final = 0.75
 """The value itself has to be at least this sure; it is read back, so a slip inside one verdict can be corrected."""
 ACCEPT_SPELLED: Final = 0.7
@@ -47,11 +49,13 @@ FOR_US_AT_LEAST: Final = 0.5
 UNCLEAR_EXPECTED: Final = 0.1
 OTHER_UNIT_EXPECTED: Final = 0.05
 DOUBTFUL_EXPECTED: Final = 0.5
-COMMAND_EXPECTED: Final = 0.15
-YES_OR_NO_EXPECTED: Final = 0.1
+COMMAND_EXPECTED: Final = 0.05
+YES_OR_NO_EXPECTED: Final = 0.05
+BEEP_EXPECTED: Final = 0.1
+LETTER_EXPECTED: Final = 0.3
 """How often, against a plain answer that sounds alike, people say what cannot be used, give another unit than was
-asked, give a value that is asked about, ask for something or say yes or no when a number is owed. Judgement, no
-source."""
+asked, give a value that is asked about, ask for something, say yes or no or tell of a beep when a number is owed, or
+spell a letter where another hearing has a digit. Judgement, no source."""
 DANGER_AT_LEAST: Final = 0.2
 """All danger alternatives together, times the chance that the sound was speech for the program: above this the job
 stops."""
@@ -154,7 +158,7 @@ def _groups(
     found: dict[Hashable, _Group] = {}
     pairs = zip(heard.alternatives, meanings, strict=True)
     likely = [_expected(meaning, meanings) * alternative.probability for alternative, meaning in pairs]
-    scale = sum(a.probability for a in heard.alternatives) / (sum(likely) or 1.0)
+    scale = heard.for_us * sum(a.probability for a in heard.alternatives) / (sum(likely) or 1.0)
     for alternative, meaning, weight in zip(heard.alternatives, meanings, likely, strict=True):
         key = _same(meaning)
         if isinstance(meaning, WordsSaid) and characters(meaning.text) is None:
@@ -181,6 +185,10 @@ def _expected(meaning: Meaning, rivals: tuple[Meaning, ...]) -> float:
             return COMMAND_EXPECTED
         case AnswerSaid() if _number_owed(rivals):
             return YES_OR_NO_EXPECTED
+        case StateSaid(state=State.BEEP) if _number_owed(rivals):
+            return BEEP_EXPECTED
+        case WordsSaid(text=text):
+            return float(LETTER_EXPECTED ** sum(len(word) == 1 for word in text.split()))
         case _:
             return 1.0
 

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from tests.hearing.recordings import sentences
+from tests.hearing.recordings import loop, sentences
 from voicetech.hearing.beam import Search, Written
 from voicetech.hearing.ranking import rank
 from voicetech.hearing.spellings import Spellings
@@ -48,6 +48,23 @@ def test_a_text_of_two_meanings_goes_to_the_words_it_was_also_written_as() -> No
 def test_a_bad_ending_counts_more_than_a_bad_middle() -> None:
     ends = chances(found((" two", -3.0, -3.0), (" two ohms", -3.0, 0.0)))
     assert ends["two ohms"] > ends["two"]
+
+
+def test_sound_that_fits_badly_makes_all_words_less_sure() -> None:
+    well = chances(found((" two", -0.2, 0.0), (" five", -3.2, 0.0)))
+    badly = chances(found((" two", -4.2, 0.0), (" five", -7.2, 0.0)))
+    assert well["two"] > badly["two"] > 0.5
+
+
+def test_a_long_number_in_figures_is_read_digit_by_digit() -> None:
+    numbers = loop(["two", "six", "eight", "three", "oh", "seven", "twenty", "sixty", "thirty"])
+    acceptor = TokenAcceptor(numbers, Spellings({}, {}), [])
+
+    def first(text: str) -> set[str]:
+        return {a.text for a in rank(found((text, -1.0, 0.0)), acceptor).alternatives}
+
+    assert first(" 2683027") == {"two six eight three oh two seven"}
+    assert first(" 26 83 027") > {"two six eight three oh two seven"}
 
 
 @pytest.mark.parametrize(("score", "tokens", "fits"), [(-0.6, 2, True), (-7.0, 2, False), (-4.5, 8, True)])

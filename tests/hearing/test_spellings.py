@@ -38,6 +38,7 @@ def test_forms_are_plain_and_no_number_takes_the_name_of_another() -> None:
         ("spellings: [", ":1:"),
         ("- ohms", "mappings"),
         ("spellings: {}\nmishearings: {}\njoined: ohms", "joined"),
+        ("spellings: {}\nmishearings: {}\nunspelled: [1]", "unspelled"),
     ],
 )
 def test_mistakes_are_told_with_their_file(tmp_path: Path, text: str, says: str) -> None:

@@ -14,6 +14,7 @@ SPELLINGS = Spellings(
     {"ohms": ("homes", "oh ms"), "two": ("to",), "u": ("you",)},
     {"eight": ("a",), "five": ("fire",)},
     frozenset({"ohms"}),
+    frozenset({"by"}),
 )
 ONES = [word for word in DIGITS if word not in ("zero", "oh")]
 
@@ -104,6 +105,16 @@ def test_a_long_token_is_a_word_and_spells_nothing() -> None:
     for token in (1, 2, 3):
         state = acceptor.step(state, token)
     assert acceptor.final(state)
+
+
+def test_a_short_word_spells_nothing_unless_it_stands_in_capitals() -> None:
+    letters = loop([*"abcdefghijklmnopqrstuvwxyz", *ONES])
+    assert said("One by two", letters) == set()
+    assert said("1BY2", letters) >= {"one b y two"}
+    assert said("1-b-y-2", letters) >= {"one b y two"}
+    acceptor = TokenAcceptor(letters, SPELLINGS, [" by", "BY"])
+    assert acceptor.step(START, 0) == DEAD
+    assert acceptor.step(START, 1) != DEAD
 
 
 def test_mishearings_are_counted() -> None:

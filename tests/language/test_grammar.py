@@ -61,6 +61,21 @@ def test_the_voltage_grammar_can_say(sentence: str, lexicon: Lexicon) -> None:
     assert automaton.accepts(sentence.split())
 
 
+@pytest.mark.parametrize(
+    ("sentence", "sayable"),
+    [
+        ("a b two hundred and five", True),
+        ("one thousand six", True),
+        ("double nine niner triple x", True),
+        ("one five two and seven", False),
+        ("and seven", False),
+    ],
+)
+def test_and_joins_only_hundreds_in_a_serial_number(sentence: str, sayable: bool, lexicon: Lexicon) -> None:
+    automaton = compile_words(spoken_grammar(Question(Asking.SERIAL), lexicon))
+    assert automaton.accepts(sentence.split()) == sayable
+
+
 def test_a_correction_is_sayable_after_a_read_back(lexicon: Lexicon) -> None:
     words = ["no", "two", "forty"]
     assert compile_words(spoken_grammar(_question(Asking.VOLTAGE, True), lexicon)).accepts(words)

@@ -21,11 +21,15 @@ class SpellingsError(HearingError):
 
 @dataclass(frozen=True, slots=True)
 class Spellings:
-    """Written forms of spoken words, in plain form; mishearings cost probability. `joined` may be glued on."""
+    """Written forms of spoken words, in plain form; mishearings cost probability.
+
+    `joined` may be glued on. `unspelled` are short words that spell nothing when they are written as words.
+    """
 
     forms: Mapping[str, tuple[str, ...]]
     mishearings: Mapping[str, tuple[str, ...]]
     joined: frozenset[str] = frozenset()
+    unspelled: frozenset[str] = frozenset()
 
     def of(self, word: str) -> tuple[str, ...]:
         """Return the forms that are as good as the word itself, its own first."""
@@ -55,10 +59,15 @@ def load_spellings(path: Path | None = None) -> Spellings:
         raise SpellingsError(f"{place}{where}: {error.problem or 'not YAML'}") from error
     if not isinstance(found, dict):
         raise SpellingsError(f"{place}: needs the mappings spellings and mishearings, from each word to its forms")
-    joined = found.get("joined", [])
-    if not _texts(joined):
-        raise SpellingsError(f"{place}: joined must be a list of words")
-    return Spellings(_forms(place, found, "spellings"), _forms(place, found, "mishearings"), frozenset(joined))
+    joined, unspelled = (_words(place, found, name) for name in ("joined", "unspelled"))
+    return Spellings(_forms(place, found, "spellings"), _forms(place, found, "mishearings"), joined, unspelled)
+
+
+def _words(place: Path, found: Mapping[str, object], name: str) -> frozenset[str]:
+    words = found.get(name, [])
+    if not isinstance(words, list) or not _texts(words):
+        raise SpellingsError(f"{place}: {name} must be a list of words")
+    return frozenset(words)
 
 
 def _forms(place: Path, found: Mapping[str, object], name: str) -> dict[str, tuple[str, ...]]:

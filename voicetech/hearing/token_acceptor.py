@@ -28,7 +28,7 @@ POINT = "point"
 _SEPARATORS = frozenset(" ,.-?!:;…")
 _STOPS = frozenset(".,")
 """After a figure these end it only where no figure follows at once: "238.5" is no "238 5"."""
-_LETTER_RUNS = re.compile("[a-z]+")
+_LETTER_RUNS = re.compile("[A-Za-z]+")
 _APOSTROPHES = frozenset("'’‘`")
 
 
@@ -123,7 +123,7 @@ class TokenAcceptor:
         steps = self._steps[state]
         found = steps.get(token)
         if found is None:
-            found = steps[token] = self._read(state, self._tokens[token].lower())
+            found = steps[token] = self._read(state, self._tokens[token])
         return found
 
     def final(self, state: int) -> bool:
@@ -140,12 +140,13 @@ class TokenAcceptor:
     def parses(self, text: str) -> tuple[Parse, ...]:
         """Return every way to read a whole written text as words of the grammar, figures included."""
         runs: dict[Place, Readings] = {Place(0, self._at(0).full): {(): (0, 0, 0)}}
-        for character in text.lower():
+        words_at = {at for run in _LETTER_RUNS.finditer(text) if self._a_word(run[0]) for at in range(*run.span())}
+        for at, character in enumerate(text.lower()):
             if character in _APOSTROPHES:
                 continue
             grown: dict[Place, Readings] = {}
             for place, readings in runs.items():
-                for after, end in self._next(place, character, spelling=True):
+                for after, end in self._next(place, character, spelling=at not in words_at):
                     into = grown.setdefault(after, {})
                     for words, counts in readings.items():
                         if end is None:
@@ -168,9 +169,13 @@ class TokenAcceptor:
         forms = self._at(place.state)
         return place.node is forms.full or place.node is forms.stopped
 
+    def _a_word(self, run: str) -> bool:
+        """Return whether letters without a space are a short word. In capitals they may spell: "US" is no "us"."""
+        return run.lower() in self._spellings.unspelled and not run.isupper()
+
     def _read(self, state: int, text: str) -> int:
-        spelling = max((len(run) for run in _LETTER_RUNS.findall(text)), default=0) <= LONGEST_RUN
-        for character in text:
+        spelling = all(len(run) <= LONGEST_RUN and not self._a_word(run) for run in _LETTER_RUNS.findall(text))
+        for character in text.lower():
             if character in _APOSTROPHES:
                 continue
             known = (character, spelling)

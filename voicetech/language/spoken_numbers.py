@@ -25,9 +25,12 @@ def _said(lexicon: Lexicon, role: str, values: frozenset[int] | None = None) -> 
 
 
 def spoken_digits(lexicon: Lexicon) -> Phrase:
-    """Return every number word that may stand in a spelled model or serial number."""
-    roles = ("digit", "teen", "tens", "hundred", "thousand", "double", "triple", "point")
-    return Choice((*(_said(lexicon, role) for role in roles), Word("and"), Word("niner")))
+    """Return every piece of a number that may stand in a spelled model or serial number."""
+    below_hundred = Choice(tuple(_said(lexicon, role) for role in ("digit", "teen", "tens")))
+    joined = Sequence((Word("and"), below_hundred))
+    hundreds = Sequence((Choice((_said(lexicon, "hundred"), _said(lexicon, "thousand"))), Maybe(joined)))
+    others = Choice(tuple(_said(lexicon, role) for role in ("double", "triple", "point")))
+    return Choice((below_hundred, Word("niner"), hundreds, others))
 
 
 def spoken_number(lexicon: Lexicon) -> Phrase:
