@@ -5,10 +5,14 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Alternative:
-    """Words in lower case, spelled as the grammar spells them, with their probability (0 to 1)."""
+    """Words in lower case, spelled as the grammar spells them, with their probability (0 to 1).
+
+    `at_first` is their probability before a second listening, where there was one.
+    """
 
     text: str
     probability: float
+    at_first: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -136,7 +136,7 @@ def weigh(heard: Heard, meanings: tuple[Meaning, ...], verdict_of: Callable[[Mea
 
 
 def _danger(heard: Heard, meanings: tuple[Meaning, ...]) -> Accepted | None:
-    """Return danger words where they are likely enough, the present ones first."""
+    """Return danger words where they are likely enough, the present ones first. A second listening never calms."""
     if heard.for_us < DANGER_FOR_US_AT_LEAST:
         return None
     said = [
@@ -144,7 +144,10 @@ def _danger(heard: Heard, meanings: tuple[Meaning, ...]) -> Accepted | None:
         for alternative, meaning in zip(heard.alternatives, meanings, strict=True)
         if isinstance(meaning, DangerSaid)
     ]
-    together = heard.for_us * sum(alternative.probability for alternative, _ in said)
+    together = heard.for_us * max(
+        sum(alternative.probability for alternative, _ in said),
+        sum(alternative.at_first or 0.0 for alternative, _ in said),
+    )
     if together < DANGER_AT_LEAST:
         return None
     alternative, meaning = next(((a, m) for a, m in said if m.present), said[0])

@@ -11,7 +11,7 @@ from voicetech.heard import Alternative, Heard
 from voicetech.hearing.beam import search
 from voicetech.hearing.coverage import heard_s
 from voicetech.hearing.detector import SileroDetector, SpeechDetector, speech_in
-from voicetech.hearing.frames import RATE_HZ, Samples, Utterance
+from voicetech.hearing.frames import LONGEST_S, RATE_HZ, Samples, Utterance
 from voicetech.hearing.level import level, with_margins
 from voicetech.hearing.ranking import rank
 from voicetech.hearing.speech_model import SpeechModel
@@ -21,8 +21,6 @@ from voicetech.hearing.weights import Weights, find_weights
 from voicetech.language.phrases import WordAutomaton
 
 ENGINE = "constrained"
-LONGEST_S = 20.0
-"""Sound beyond this is not listened to: no answer is that long, and the encoder's cost grows with the square."""
 SHORTEST_S = 0.1
 NO_SPEECH = 0.35
 """Probability of speech below which the sound is not decoded. People's answers as recorded and with noise at 10 dB

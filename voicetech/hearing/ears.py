@@ -27,9 +27,10 @@ def open_ear(
     match name or EARS[0]:
         case "constrained":
             from voicetech.hearing.constrained import ConstrainedRecogniser
+            from voicetech.hearing.second_ear import with_second_ear
             from voicetech.hearing.weights import find_weights
 
-            return ConstrainedRecogniser(find_weights(model, variables))
+            return with_second_ear(ConstrainedRecogniser(find_weights(model, variables)))
         case "vosk":
             from voicetech.hearing.vosk_recogniser import open_vosk
 

@@ -10,6 +10,8 @@ RATE_HZ = 16_000
 FRAME_SAMPLES = 512
 """The speech detector's frame, 32 ms."""
 FRAME_S = FRAME_SAMPLES / RATE_HZ
+LONGEST_S = 20.0
+"""Sound beyond this is not listened to: no answer is that long, and the encoder's cost grows with the square."""
 
 Samples = NDArray[np.float32]
 

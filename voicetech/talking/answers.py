@@ -53,7 +53,7 @@ class AddressedEar:
         else:
             heard = self._recogniser.hear(utterance, self._grammar())
         addressed = tuple(
-            Alternative(a.text[found.end() :], a.probability)
+            replace(a, text=a.text[found.end() :])
             for a in heard.alternatives
             if (found := self._said.match(a.text)) is not None
         )
@@ -93,4 +93,5 @@ def _is_note(meaning: object) -> bool:
 
 
 def _doubted(heard: Heard) -> Heard:
-    return replace(heard, alternatives=tuple(Alternative(a.text, a.probability * _DOUBT) for a in heard.alternatives))
+    doubted = (replace(a, probability=a.probability * _DOUBT) for a in heard.alternatives)
+    return replace(heard, alternatives=tuple(doubted))

@@ -20,6 +20,7 @@ from voicetech.hearing.frames import Utterance
 from voicetech.hearing.listening import LOOK_BACK_S, DecodingBudget, Paused, Quiet, Sound, Unfinished
 from voicetech.hearing.own_voice import OwnVoice
 from voicetech.hearing.recogniser import Recogniser
+from voicetech.hearing.second_ear import first_ear
 from voicetech.job import Job
 from voicetech.journal.errors import JournalError
 from voicetech.journal.sounds import save_sound
@@ -92,7 +93,7 @@ class Talk:
         self.cutter = cutter
         self._recogniser = recogniser
         self._addressed = None if address_word is None else AddressedEar(job, recogniser, address_word)
-        self._watch = DangerWatch(job, recogniser, streams=cutter is not None, budget=budget)
+        self._watch = DangerWatch(job, first_ear(recogniser), streams=cutter is not None, budget=budget)
         self._speaker = speaker
         self._voice = BackgroundVoice(speaker, now_s or (lambda: 0.0))
         self._on_reply = on_reply
@@ -374,7 +375,7 @@ class Talk:
     def _look_for_an_answer(self, window: Utterance) -> None:
         """Silence the voice where somebody with a headset seems to answer; the end of it decides."""
         ear = self._addressed
-        heard = heard_for(self.job, self._recogniser, window) if ear is None else ear.hear(window)
+        heard = heard_for(self.job, first_ear(self._recogniser), window) if ear is None else ear.hear(window)
         self._watch.budget.spend(heard.decode_s)
         if isinstance(self.job.weighed(heard, Channel.VOICE).meaning, DangerSaid):
             self._cry()
