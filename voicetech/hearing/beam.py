@@ -38,13 +38,14 @@ _LETTERS = re.compile(r"[^a-z0-9]+")
 
 @dataclass(frozen=True, slots=True)
 class Hypothesis:
-    """A partial written text, its log probability, and where the acceptor stands."""
+    """A partial written text, its log probability, where the acceptor stands, and whether it has figures in it."""
 
     text: str
     score: float
     state: int
     parent: int
     token: int
+    figures: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +74,7 @@ def search(model: SpeechModel, encoded: Encoded, acceptor: TokenAcceptor, sound_
     `sound_s` is the length of the sound, `voice_s` how long somebody is heard in it.
     """
     rows, memory = model.begin(encoded)
-    beams = [Hypothesis("", 0.0, START, 0, 0)]
+    beams = [Hypothesis("", 0.0, START, 0, 0, figures=False)]
     free = _Free("", 0.0, 0, row=0, token=0, ended=False)
     done: list[Written] = []
     width = LONG_WIDTH if sound_s > LONG_S else WIDTH
@@ -138,11 +139,13 @@ def _grow(
             if token >= FIRST_TEXT_TOKEN:
                 state = acceptor.step(beam.state, token)
                 if state != DEAD:
-                    grown.append(Hypothesis(beam.text + texts[token], beam.score + gain, state, row, token))
+                    text = texts[token]
+                    figures = beam.figures or in_figures(text)
+                    grown.append(Hypothesis(beam.text + text, beam.score + gain, state, row, token, figures))
     best: list[Hypothesis] = []
     for figures, most in ((False, width), (True, FIGURES_WIDTH)):
         finished = max((w.score for w in done if in_figures(w.text) is figures), default=-np.inf)
-        best += _best([g for g in grown if in_figures(g.text) is figures], finished, most)
+        best += _best([g for g in grown if g.figures is figures], finished, most)
     return best
 
 

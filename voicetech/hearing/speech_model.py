@@ -22,7 +22,9 @@ BEGIN = 1
 END = 2
 FIRST_TEXT_TOKEN = 3
 """Tokens below this one are unknown, begin and end."""
-THREADS = 2
+ENCODER_THREADS = 2
+DECODER_THREADS = 1
+"""A step of the decoder is so short that waking a second thread costs more than it saves."""
 _SPACE = "\u2581".encode()
 _MARGIN = 128
 """A token length byte from here on is followed by a second one."""
@@ -46,12 +48,30 @@ def read_tokens(path: Path) -> list[str]:
     return texts
 
 
+class Rows:
+    """One row of numbers, handed out as often as a batch has hypotheses.
+
+    The repeated rows are kept: copying the sound's keys and values at every step would cost more than some steps do.
+    """
+
+    def __init__(self, row: NDArray[np.generic]) -> None:
+        self._row = row
+        self._rows = row
+
+    def __call__(self, count: int) -> NDArray[np.generic]:
+        """Return (count, ...), the same row each time; not to be written to."""
+        if len(self._rows) < count:
+            self._rows = np.repeat(self._row, count, axis=0)
+        return self._rows[:count]
+
+
 @dataclass(frozen=True, slots=True)
 class Encoded:
-    """One utterance's hidden frames (1, frames, 288) and its length in samples."""
+    """One utterance's hidden frames (1, frames, 288), and the mask (1, samples) that says all of it is sound."""
 
-    hidden: Floats
-    samples: int
+    hidden: Rows
+    mask: Rows
+    frames: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +79,7 @@ class Memory:
     """The decoder's keys and values of a batch of hypotheses, one row each; the encoder's part is one row."""
 
     own: tuple[Floats, ...]
-    sound: tuple[Floats, ...]
+    sound: tuple[Rows, ...]
     encoded: Encoded
 
 
@@ -76,11 +96,11 @@ class SpeechModel:
 
     @cached_property
     def _encoder(self) -> ort.InferenceSession:
-        return _session(self._weights.encoder)
+        return _session(self._weights.encoder, ENCODER_THREADS)
 
     @cached_property
     def _decoder(self) -> ort.InferenceSession:
-        return _session(self._weights.decoder)
+        return _session(self._weights.decoder, DECODER_THREADS)
 
     @cached_property
     def _outputs(self) -> list[str]:
@@ -91,20 +111,19 @@ class SpeechModel:
         """Return the hidden frames of mono 16 kHz float32 sound."""
         mask = np.ones((1, len(samples)), np.int64)
         (hidden,) = self._encoder.run(["last_hidden_state"], {"input_values": samples[None], "attention_mask": mask})
-        return Encoded(hidden, len(samples))
+        return Encoded(Rows(hidden), Rows(mask), hidden.shape[1])
 
     def begin(self, encoded: Encoded) -> tuple[Floats, Memory]:
         """Return log probabilities (1, tokens) of the first token, and the memory to go on from."""
-        frames = encoded.hidden.shape[1]
         feed = self._feed(encoded, np.array([[BEGIN]], np.int64), cached=False)
         for layer in range(LAYERS):
-            for part, length in (("decoder", 0), ("encoder", frames)):
+            for part, length in (("decoder", 0), ("encoder", encoded.frames)):
                 for what in ("key", "value"):
                     feed[f"past_key_values.{layer}.{part}.{what}"] = np.zeros((1, HEADS, length, HEAD_SIZE), np.float32)
         sound = [f"present.{n}.encoder.{what}" for n in range(LAYERS) for what in ("key", "value")]
         logits, *present = self._decoder.run([*self._outputs, *sound], feed)
         count = 2 * LAYERS
-        return log_softmax(logits[:, -1]), Memory(tuple(present[:count]), tuple(present[count:]), encoded)
+        return log_softmax(logits[:, -1]), Memory(tuple(present[:count]), tuple(map(Rows, present[count:])), encoded)
 
     def extend(self, memory: Memory, parents: list[int], tokens: list[int]) -> tuple[Floats, Memory]:
         """Return log probabilities (rows, tokens) after each hypothesis `parents[i]` took `tokens[i]`."""
@@ -114,8 +133,7 @@ class SpeechModel:
             layer, what = divmod(at, 2)
             name = ("key", "value")[what]
             feed[f"past_key_values.{layer}.decoder.{name}"] = memory.own[at][parents]
-            sound = memory.sound[at]
-            feed[f"past_key_values.{layer}.encoder.{name}"] = np.broadcast_to(sound, (rows, *sound.shape[1:]))
+            feed[f"past_key_values.{layer}.encoder.{name}"] = memory.sound[at](rows)
         logits, *present = self._decoder.run(self._outputs, feed)
         return log_softmax(logits[:, -1]), Memory(tuple(present), memory.sound, memory.encoded)
 
@@ -123,9 +141,9 @@ class SpeechModel:
         rows = len(ids)
         return {
             "input_ids": ids,
-            "encoder_hidden_states": np.broadcast_to(encoded.hidden, (rows, *encoded.hidden.shape[1:])),
+            "encoder_hidden_states": encoded.hidden(rows),
             # The graph strides this mask by 384: its length is counted in samples, not frames.
-            "encoder_attention_mask": np.ones((rows, encoded.samples), np.int64),
+            "encoder_attention_mask": encoded.mask(rows),
             "use_cache_branch": np.array([cached]),
         }
 
@@ -138,9 +156,9 @@ def log_softmax(logits: Floats) -> Floats:
     return shifted - spread
 
 
-def _session(path: Path) -> ort.InferenceSession:
+def _session(path: Path, threads: int) -> ort.InferenceSession:
     options = ort.SessionOptions()
-    options.intra_op_num_threads = THREADS
+    options.intra_op_num_threads = threads
     options.inter_op_num_threads = 1
     # Spinning threads take the processor from the voice and the screen between steps.
     options.add_session_config_entry("session.intra_op.allow_spinning", "0")
