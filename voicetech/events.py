@@ -332,7 +332,7 @@ class ProbesAwaited:
 
 @dataclass(frozen=True, slots=True)
 class ReasonAwaited:
-    """A step is to be skipped; its reason is owed."""
+    """Free words are owed: the reason for a skip, or a note (`how` is "skip" or "note")."""
 
     how: str
 

@@ -177,7 +177,7 @@ def _standing(session: Session) -> Event | None:
         case Turn.PAUSED | Turn.ON_CALL:
             return Paused(session.turn is Turn.ON_CALL, at_s)
         case Turn.REASON:
-            return ReasonAwaited(session.skip_how or "")
+            return ReasonAwaited(session.words_for or "")
         case Turn.CHOOSING if isinstance(session.pending, RivalsOffered):
             return session.pending
         case Turn.CLOSED:

@@ -137,7 +137,7 @@ class Session:
     record: tuple[Taken, ...] = ()
     next_seq: int = 1
     pending: AnswerProposed | RivalsOffered | None = None
-    skip_how: str | None = None
+    words_for: str | None = None
     doubt: DangerKind | None = None
     doubt_words: str = ""
     doubt_finding: bool = False
@@ -281,7 +281,7 @@ def evolve(session: Session, event: Event) -> Session:
                 _moved(session, Move.ASK),
                 at=Cursor(section, step, pair, attempt),
                 pending=None,
-                skip_how=None,
+                words_for=None,
                 times_said_again=0,
             )
         case StepDeferred(section=section, step=step, pair=pair, attempt=attempt):
@@ -310,7 +310,7 @@ def evolve(session: Session, event: Event) -> Session:
         case ProbesAwaited():
             return replace(_moved(session, Move.KEEP_PROBES), pending=None)
         case ReasonAwaited(how=how):
-            return replace(_moved(session, Move.WANT_REASON), skip_how=how, pending=None)
+            return replace(_moved(session, Move.WANT_REASON), words_for=how, pending=None)
         case Paused(on_call=on_call):
             return replace(_moved(session, Move.CALL if on_call else Move.PAUSE), pending=None)
         case Resumed():
@@ -328,7 +328,7 @@ def evolve(session: Session, event: Event) -> Session:
             return _after_denial(session)
         case DangerStopped(kind=kind):
             return replace(
-                _moved(session, Move.ALARM), danger=kind, doubt=None, before_doubt=None, pending=None, skip_how=None
+                _moved(session, Move.ALARM), danger=kind, doubt=None, before_doubt=None, pending=None, words_for=None
             )
         case StopCleared():
             return _moved(session, Move.CLEAR)

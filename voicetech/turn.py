@@ -24,7 +24,7 @@ class Turn(StrEnum):
     PROBES_ON = "probes-on"
     """A live value was said back; nothing follows until the probes are off."""
     REASON = "reason"
-    """A test is to be skipped and the reason is owed."""
+    """Free words are owed: why a test is to be skipped, or a note."""
     SAFETY_QUESTION = "safety-question"
     """Danger words that may be past or denied: is it happening now?"""
     PAUSED = "paused"

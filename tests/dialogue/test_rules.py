@@ -25,7 +25,7 @@ from voicetech.events import (
     SaidAgain,
     StepSkipped,
 )
-from voicetech.language.meaning import DangerKind
+from voicetech.language.meaning import Asking, DangerKind
 from voicetech.procedure import Hold, Measure, Needs, SectionRole
 from voicetech.turn import Turn
 
@@ -545,6 +545,27 @@ class TestTalking:
         talker.say("note: the cord is chafed behind the drawer")
         assert last(talker, NoteTaken).text == "the cord is chafed behind the drawer"
         assert talker.place == "bake/bake-look"
+
+    def test_a_note_may_be_said_in_a_second_breath(self) -> None:
+        talker = at_the_bake_element()
+        assert talker.say("take a note") == "What is the note?"
+        assert talker.question.asking is Asking.NOTE
+        talker.say("the cord is chafed, two thirty eight volts on the label")
+        assert last(talker, NoteTaken).text == "the cord is chafed, two thirty eight volts on the label"
+        assert talker.place == "bake/bake-look"
+        talker.say("take a note", "cancel")
+        assert [event.text for event in talker.events if isinstance(event, NoteTaken)] == [last(talker, NoteTaken).text]
+
+    def test_danger_in_a_note_stops_the_job(self) -> None:
+        talker = at_the_bake_element()
+        talker.say("take a note", "it's smoking")
+        assert talker.session.turn is Turn.STOPPED
+
+    def test_a_note_does_not_take_the_place_of_a_yes_that_is_owed(self) -> None:
+        talker = Talker()
+        talker.say(*INTAKE[:5], "m seven four two")
+        assert talker.say("take a note") == "Say note, and then the note."
+        assert talker.session.turn is Turn.CONFIRMING
 
     def test_model_and_serial_never_block(self) -> None:
         talker = Talker()

@@ -188,10 +188,13 @@ _HEARD_BEFORE_A_REASON = frozenset(
 def _reason(draft: Draft, given: Words, meaning: Meaning | None) -> None:
     match meaning:
         case CommandSaid(command=Command.CANCEL | Command.UNDO | Command.BACK):
-            draft.add(ProposalDropped("the skip was called off"))
+            draft.add(ProposalDropped(f"the {draft.session.words_for} was called off"))
             enter(draft, draft.cursor)
         case CommandSaid(command=command) if command in _HEARD_BEFORE_A_REASON:
             requested(draft, meaning)
+        case _ if draft.session.words_for == "note":
+            note(draft, given.heard.free_text or given.heard.text)
+            enter(draft, draft.cursor)
         case _:
             skipped(draft, given.heard.free_text or given.heard.text)
 

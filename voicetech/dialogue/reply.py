@@ -184,6 +184,8 @@ def _talk(procedure: Procedure, session: Session, event: Event) -> Iterable[Line
             yield _both(LineKind.RECORD, "Not taken.")
         case ProbesAwaited():
             yield _both(LineKind.QUESTION, "Probes off?")
+        case ReasonAwaited(how="note"):
+            yield _both(LineKind.QUESTION, "What is the note?")
         case ReasonAwaited():
             yield _both(LineKind.QUESTION, "Why skip it? Say the reason in a few words.")
         case SaidAgain(why=why, silent=False):

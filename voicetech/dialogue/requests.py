@@ -259,7 +259,10 @@ def go_to(draft: Draft, section_id: str | None) -> None:
 
 
 def note(draft: Draft, text: str | None) -> None:
-    """Keep a note in the technician's words."""
+    """Keep a note in the technician's words, or ask for it where nothing else waits for an answer."""
+    if not text and draft.session.turn is Turn.ASKING:
+        draft.add(ReasonAwaited("note"))
+        return
     if not text:
         draft.refuse("Say note, and then the note.")
         return

@@ -32,6 +32,7 @@ _REQUESTS = (
     "can't reach it",
     "i'm leaving",
     "call mode",
+    "take a note",
     "power is on",
     "done",
     "later",

@@ -33,7 +33,7 @@ def state_key(procedure: Procedure, session: Session, watch: Watch, at_s: float)
         (session.at.section, session.at.step, session.at.pair, min(session.at.attempt, MOST_ATTEMPTS))
         if session.at
         else None,
-        session.turn,
+        (session.turn, session.words_for if session.turn is Turn.REASON else None),
         _pending_key(session),
         (safety.power, safety.tester_before, safety.ready, session.covers_open),
         (safety.proved_at_s is not None, len(safety.dead_pairs), pairs_so_far),
