@@ -25,6 +25,7 @@ from voicetech.authoring.lexicon_files import load_lexicon
 from voicetech.hearing.answering import Hearing
 from voicetech.hearing.ears import EARS, open_ear
 from voicetech.hearing.errors import HearingError
+from voicetech.hearing.second_ear import first_ear
 from voicetech.scoring import Result, Tally
 
 _STEP: Final = 100
@@ -57,7 +58,8 @@ def main(words: Sequence[str] | None = None) -> int:
         trials = chosen(read_trials(folder), asked.every, asked.only)
         # First of all: the peak memory of a child is never told lower than what this process has when it is started.
         cost = _cost(asked.ear, [str(trial.sounds[0]) for trial in trials[:_FIRST_ANSWERS]])
-        hearing = Hearing(open_ear(asked.ear), load_lexicon())
+        ear = open_ear(asked.ear)
+        hearing = Hearing(first_ear(ear) if asked.one_ear else ear, load_lexicon())
         hearing.recogniser.warm_up()
     except (NoRecordingsError, HearingError) as error:
         sys.stderr.write(f"{error}\n")
@@ -90,6 +92,7 @@ def _arguments() -> argparse.ArgumentParser:
     parser.add_argument("--room", nargs="*", default=[], choices=ROOMS, help="also from afar or through a mask")
     parser.add_argument("--only", metavar="GROUP", nargs="+", default=[], choices=GROUPS, help=", ".join(GROUPS))
     parser.add_argument("--ear", choices=EARS, help="the recogniser")
+    parser.add_argument("--one-ear", action="store_true", help="without listening a second time where it is unsure")
     parser.add_argument("--references", action="store_true", help="beside other ways to hear, where installed")
     parser.add_argument("--show", metavar="N", type=int, default=10, help="name up to N wrong answers (default 10)")
     return parser
