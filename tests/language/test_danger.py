@@ -158,3 +158,48 @@ def test_the_emergency_number_beside_a_reading_is_a_cry_for_help(text: str, lexi
     said = understand(text, Question(Asking.VOLTAGE), lexicon)
     assert isinstance(said, DangerSaid)
     assert said.present
+
+
+@pytest.mark.parametrize(
+    ("text", "present"),
+    [
+        ("its sparkng", True),
+        ("theres smoek coming out", True),
+        ("buurning smell", True),
+        ("emergancy", True),
+        ("he spoke to me", False),
+        ("the shelf is stocked", False),
+        ("two frames", False),
+    ],
+)
+def test_a_slip_of_the_finger_does_not_hide_danger_and_other_words_are_no_danger(
+    text: str, present: bool, lexicon: Lexicon
+) -> None:
+    assert isinstance(understand(text, Question(Asking.VOLTAGE), lexicon), DangerSaid) == present
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "I was shocked at the price of that board",
+        "the sparky is coming by at three",
+        "boss will fire me if this takes all day",
+        "man I'm burned out today",
+        "nine one one point five volts",
+    ],
+)
+def test_everyday_speech_stops_nothing(text: str, lexicon: Lexicon) -> None:
+    assert not isinstance(understand(text, Question(Asking.VOLTAGE), lexicon), DangerSaid)
+
+
+@pytest.mark.parametrize("text", ["nothing's burning", "nobody got shocked"])
+def test_a_negation_in_the_subject_is_asked_about(text: str, lexicon: Lexicon) -> None:
+    said = understand(text, Question(Asking.INSPECTION), lexicon)
+    assert isinstance(said, DangerSaid)
+    assert not said.present
+
+
+def test_digits_like_an_emergency_number_are_confirmed(lexicon: Lexicon) -> None:
+    said = understand("nine one one point five volts", Question(Asking.VOLTAGE), lexicon)
+    assert isinstance(said, ReadingSaid)
+    assert said.confirm

@@ -297,3 +297,32 @@ def test_values_are_exact_decimals(text: str, lexicon: Lexicon) -> None:
     assert isinstance(said, ReadingSaid)
     assert isinstance(said.value, Decimal)
     assert len(str(said.value)) <= 5
+
+
+@pytest.mark.parametrize(
+    ("text", "low", "high"),
+    [
+        ("three to four k", 3000, 4000),
+        ("between 1.1 and 1.2 k", 1100, 1200),
+        ("1 to 2 meg", 1_000_000, 2_000_000),
+        ("900 to 1.2 k", 900, 1200),
+    ],
+)
+def test_both_ends_of_a_range_share_its_scale_word(text: str, low: int, high: int, lexicon: Lexicon) -> None:
+    said = understand(text, Question(Asking.RESISTANCE), lexicon)
+    assert isinstance(said, RangeSaid)
+    assert (said.low, said.high) == (low, high)
+
+
+@pytest.mark.parametrize("text", ["1.1 and 1.2 k", "1.1, 1.2 k"])
+def test_readings_of_which_one_has_a_scale_word_are_asked_for_one_by_one(text: str, lexicon: Lexicon) -> None:
+    assert isinstance(understand(text, Question(Asking.RESISTANCE), lexicon), Unclear)
+
+
+@pytest.mark.parametrize(
+    "text", ["zero L", "oh dot ell", "OL OL", "it goes to infinity", "a one with nothing after it", "OL megohms"]
+)
+def test_over_range_in_other_words_is_never_a_number(text: str, lexicon: Lexicon) -> None:
+    said = understand(text, Question(Asking.RESISTANCE), lexicon)
+    assert isinstance(said, StateSaid)
+    assert said.state is State.OPEN

@@ -6,6 +6,8 @@ softened one becomes a safety question ("is it happening now?"), never silence.
 
 from collections.abc import Mapping, Sequence
 
+from rapidfuzz.distance import DamerauLevenshtein
+
 from voicetech.language.lexicon import DangerWords, Lexicon
 from voicetech.language.meaning import Asking, DangerKind, DangerSaid, Question
 from voicetech.language.phrases import WordAutomaton
@@ -15,6 +17,9 @@ _LOOKING_BACK = frozenset({Asking.INSPECTION, Asking.NOTE, Asking.YES_NO, Asking
 _SELF_EVIDENT = frozenset({DangerKind.SHOCK, DangerKind.PERSON})
 """Kinds that are told in the past tense while they still matter: "I got shocked"."""
 _FURTHEST = 8
+SHORTEST_MISSPELT = 5
+"""Letters below which a word is not taken for a misspelt danger word."""
+LONG = 8
 
 
 def find_danger(words: Sequence[str], question: Question, lexicon: Lexicon) -> DangerSaid | None:
@@ -22,6 +27,10 @@ def find_danger(words: Sequence[str], question: Question, lexicon: Lexicon) -> D
 
     `words` are plain words without punctuation.
     """
+    return _find(words, question, lexicon) or _find_misspelt(words, question, lexicon)
+
+
+def _find(words: Sequence[str], question: Question, lexicon: Lexicon) -> DangerSaid | None:
     danger = lexicon.danger
     bare = _without_fillers(words, lexicon)
     for kind, phrases in danger.whole.items():
@@ -43,6 +52,30 @@ def find_danger(words: Sequence[str], question: Question, lexicon: Lexicon) -> D
                 return said
             softened = softened or said
     return softened
+
+
+def _find_misspelt(words: Sequence[str], question: Question, lexicon: Lexicon) -> DangerSaid | None:
+    """Return the danger in words typed in haste ("smoek"); words that are known for something else stay as they are."""
+    mended = [word if word in lexicon.known else _mended(word, lexicon.danger.alone) for word in words]
+    return None if mended == list(words) else _find(mended, question, lexicon)
+
+
+def _mended(word: str, alarming: frozenset[str]) -> str:
+    """Return the danger word that `word` is one slip away from, itself where there is none.
+
+    A slip leaves a letter out, adds or swaps one; another letter instead makes too many other words ("spoke") of any but
+    long ones.
+    """
+    if len(word) < SHORTEST_MISSPELT:
+        return word
+    slips = (
+        known
+        for known in sorted(alarming)
+        if known[0] == word[0]
+        and (len(known) != len(word) or len(word) >= LONG or sorted(known) == sorted(word))
+        and DamerauLevenshtein.distance(word, known, score_cutoff=1) == 1
+    )
+    return next(slips, word)
 
 
 def longest(phrases: WordAutomaton, words: Sequence[str], start: int) -> int | None:

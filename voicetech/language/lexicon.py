@@ -63,7 +63,8 @@ class UnitWord:
 class DangerWords:
     """Danger phrases of each kind, what softens them, and what only looks like them.
 
-    `anywhere` phrases are looked for at every word, `whole` ones are the whole utterance.
+    `anywhere` phrases are looked for at every word, `whole` ones are the whole utterance. `alone` are the words that
+    are a danger phrase by themselves.
     """
 
     anywhere: Mapping[DangerKind, WordAutomaton]
@@ -73,6 +74,7 @@ class DangerWords:
     alarms: WordAutomaton
     doubtful: WordAutomaton
     softeners: Mapping[str, frozenset[str]]
+    alone: frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -408,6 +410,9 @@ def _danger(entry: _Entry) -> DangerWords:
         alarms=entry.understood("alarms"),
         doubtful=entry.understood("doubtful"),
         softeners={key: frozenset(softeners.texts(key)) for key in softeners.raw},
+        alone=frozenset(
+            word for phrases in found["anywhere"].values() for word in phrases.words() if phrases.accepts((word,))
+        ),
     )
 
 

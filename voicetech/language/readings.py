@@ -40,6 +40,8 @@ _BEYOND = {Unit.VOLT: Decimal(1000), Unit.OHM: Decimal(10) ** 9, Unit.AMPERE: De
 """Where a value is out of a bench meter's range and is asked about. Common practice, no source."""
 _EVERYDAY = frozenset({"to", "too", "for", "fore", "ate", "won", "free", "o", "owe", "tin"})
 _LONGEST = 60
+_FAR_LARGER = 10
+"""From so many times the other end's number on, a number does not share its scale word. Judgement, no source."""
 
 
 def read_items(items: Sequence[Item], question: Question) -> Meaning | None:
@@ -278,6 +280,7 @@ def _range(groups: list[Group], items: Sequence[Item], question: Question) -> Me
     ends = [_scaled(g.atoms) for g in groups]
     if any(n is None or n.unsure for n in ends):
         return None
+    ends = [_with_scale_of(groups[1], ends[0], groups[0]), ends[1]]
     unit_from = groups[1] if groups[1].unit else groups[0]
     low, high = (
         _reading(n, replace(g, unit=g.unit or unit_from.unit, degrees=unit_from.degrees), question)
@@ -294,10 +297,27 @@ def _range(groups: list[Group], items: Sequence[Item], question: Question) -> Me
     return RangeSaid(low.value, high.value, high.unit, low.flags | {Flag.RANGE})
 
 
+def _with_scale_of(last: Group, number: Number | None, group: Group) -> Number | None:
+    """Return the number with the scale word of the one behind it: "three to four k" is thousands at both ends.
+
+    "900 to 1.2 k" is not: there the first number is far larger than the one before the scale word.
+    """
+    code = code_of(last.atoms)
+    if number is None or group.unit is not None or "S" not in code or "S" in code_of(group.atoms):
+        return number
+    cut = code.index("S")
+    part, scale = read_number(last.atoms[:cut]), last.atoms[cut].value
+    if part is None or number.value >= part.value * _FAR_LARGER:
+        return number
+    return replace(number, value=number.value * scale, rivals=tuple(rival * scale for rival in number.rivals))
+
+
 def _several(groups: list[Group], items: Sequence[Item], question: Question) -> Meaning:
     numbers = [_scaled(g.atoms) for g in groups]
     known = next((g for g in groups if g.unit is not None), None)
     readings: list[ReadingSaid] = []
+    if any(_with_scale_of(groups[-1], n, g) != n for n, g in zip(numbers, groups, strict=True)):
+        return Unclear("One at a time, please, each with its unit.", _candidates(groups, question))
     for number, group in zip(numbers, groups, strict=True):
         if number is None or number.unsure or (group.unit is not None and not group.unit.clear):
             return Unclear("One at a time, please.", _candidates(groups, question))

@@ -29,6 +29,7 @@ from voicetech.language.results import read_agreed, read_result
 from voicetech.language.serials import read_serial
 from voicetech.language.suggest import suggestion
 
+_EMERGENCY_NUMBERS = (("nine", "one", "one"), ("911",))
 LONGEST_ANSWER = 60
 """Words of an answer, fillers not counted; longer talk is for somebody else. Common practice, no source."""
 
@@ -55,10 +56,14 @@ def understand(text: str, question: Question, lexicon: Lexicon) -> Meaning:
         cleaned = replace(cleaned, tokens=short)
         words = words_of(short)
     meaning = _understood(text, cleaned, words, question, lexicon)
-    unsure = cleaned.foreign_digits or text.rstrip().endswith("?")
+    unsure = cleaned.foreign_digits or text.rstrip().endswith("?") or _like_an_emergency_number(words)
     if unsure and isinstance(meaning, ReadingSaid):
         return replace(meaning, confirm=True)
     return meaning
+
+
+def _like_an_emergency_number(words: tuple[str, ...]) -> bool:
+    return any(words[at : at + len(number)] == number for number in _EMERGENCY_NUMBERS for at in range(len(words)))
 
 
 def _refused(cleaned: Cleaned, question: Question) -> Unclear | None:
