@@ -311,7 +311,7 @@ def test_values_are_exact_decimals(text: str, lexicon: Lexicon) -> None:
 def test_both_ends_of_a_range_share_its_scale_word(text: str, low: int, high: int, lexicon: Lexicon) -> None:
     said = understand(text, Question(Asking.RESISTANCE), lexicon)
     assert isinstance(said, RangeSaid)
-    assert (said.low, said.high) == (low, high)
+    assert (said.low, said.high) == (Decimal(low), Decimal(high))
 
 
 @pytest.mark.parametrize("text", ["1.1 and 1.2 k", "1.1, 1.2 k"])
@@ -326,3 +326,38 @@ def test_over_range_in_other_words_is_never_a_number(text: str, lexicon: Lexicon
     said = understand(text, Question(Asking.RESISTANCE), lexicon)
     assert isinstance(said, StateSaid)
     assert said.state is State.OPEN
+
+
+@pytest.mark.parametrize(
+    ("text", "parts"),
+    [
+        ("L1 to H1 open, L2 to H2 closed", [("L1-H1", State.OPEN), ("L2-H2", State.CLOSED)]),
+        ("first one's open second one's fine", [("first", State.OPEN), ("second", State.CLOSED)]),
+        ("H1 to H2 forty two ohms, H1 to case open", [("H1-H2", 42), ("H1-case", State.OPEN)]),
+        ("left one is open, the right one is twenty two point five", [("left", State.OPEN), ("right", "22.5")]),
+        ("one's open and the other's twenty four ohms", [(None, State.OPEN), ("other", 24)]),
+    ],
+)
+def test_several_results_in_one_breath(text: str, parts: list[tuple[str, State | str | int]], lexicon: Lexicon) -> None:
+    said = understand(text, BEEPER, lexicon)
+    assert isinstance(said, SeveralSaid)
+    for part, (label, expected) in zip(said.parts, parts, strict=True):
+        assert part.label == label
+        if isinstance(part, StateSaid):
+            assert part.state is expected
+        else:
+            assert part.value == Decimal(expected)
+    assert said.confirm == any(label in (None, "other") or "fine" in text for label, _ in parts)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "first is open",
+        "the second one",
+        "first one's open second one's purple",
+        "um well first open second closed maybe",
+    ],
+)
+def test_what_is_not_whole_results_for_each_place_is_asked_about(text: str, lexicon: Lexicon) -> None:
+    assert not isinstance(understand(text, BEEPER, lexicon), SeveralSaid)

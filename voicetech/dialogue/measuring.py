@@ -74,6 +74,10 @@ def _others(said: Said, answers: tuple[Answer, ...]) -> tuple[Answer, ...]:
     return tuple(Answer(first.kind, first.label, rival, first.unit) for rival in said.rivals)
 
 
+_IN_ORDER: Final = ("first", "second", "third", "fourth", "fifth", "sixth")
+"""What people call the pairs that were asked for, in their order."""
+
+
 def _answers(draft: Draft, step: Measure, said: ReadingSaid | StateSaid | SeveralSaid) -> tuple[Answer, ...] | str:
     owed = step.pairs[draft.cursor.pair :]
     if isinstance(said, SeveralSaid):
@@ -91,6 +95,10 @@ def _several(step: Measure, owed: tuple[Pair, ...], said: SeveralSaid) -> tuple[
     answers: list[Answer] = []
     for pair, part in zip(owed, parts, strict=False):
         named = _pair_of(step, part.label) if part.label else None
+        if part.label in _IN_ORDER[: len(owed)]:
+            named = owed[_IN_ORDER.index(part.label)]
+        if named is None and part.label not in (None, "other"):
+            return f"I do not know which points {part.label} are. Say one at a time, {owed[0].say} first."
         one = _one(step, named or pair, part)
         if isinstance(one, str):
             return one

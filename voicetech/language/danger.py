@@ -63,8 +63,8 @@ def _find_misspelt(words: Sequence[str], question: Question, lexicon: Lexicon) -
 def _mended(word: str, alarming: frozenset[str]) -> str:
     """Return the danger word that `word` is one slip away from, itself where there is none.
 
-    A slip leaves a letter out, adds or swaps one; another letter instead makes too many other words ("spoke") of any but
-    long ones.
+    A slip leaves a letter out, adds or swaps one. Another letter instead is a slip in a long word only: it makes other
+    words of short ones ("spoke").
     """
     if len(word) < SHORTEST_MISSPELT:
         return word

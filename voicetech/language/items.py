@@ -325,6 +325,9 @@ def label_at(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> tuple[str | 
     return first, end
 
 
+_PAIR = 2
+_TERMINALS = frozenset("bcdefghjlnpqstuwxyz")
+"""Letters that name terminals, without those of units, scales and notations (5k6, 4R7), and i."""
 _SMALL = {"one": "1", "two": "2", "three": "3", "four": "4", "five": "5", "six": "6", "seven": "7", "eight": "8",
           "nine": "9"}  # fmt: skip
 
@@ -360,11 +363,32 @@ def _point(tokens: Sequence[Token], at: int, lexicon: Lexicon, *, plain: bool = 
             return lexicon.legs[words], at + length
     if at + 1 < len(tokens) and tokens[at].text == "l" and tokens[at + 1].text in "123":
         return f"L{tokens[at + 1].text}", at + 2
+    numbered = _lettered(tokens, at)
+    if numbered is not None:
+        return numbered
     for length in (2, 1):
         text = " ".join(t.text for t in tokens[at : at + length])
         if text in lexicon.points and (len(text) > 1 or _stands_alone(tokens, at)):
             return text, at + length
     return None, at
+
+
+def _lettered(tokens: Sequence[Token], at: int) -> tuple[str, int] | None:
+    """Return a terminal of one letter and one number ("H 1") that is joined to another ("L1 to H1")."""
+    pair = [token.text for token in tokens[at : at + 2]]
+    if len(pair) < _PAIR:
+        return None
+    first, second = pair[0], _small(pair[1])
+    if len(first) != 1 or first not in _TERMINALS or second is None or not second.isdigit():
+        return None
+    if not _joined(tokens, at, at + 2):
+        return None
+    return f"{first}{second}".upper(), at + 2
+
+
+def _joined(tokens: Sequence[Token], start: int, end: int) -> bool:
+    joins = ("to", "-", "/")
+    return (end < len(tokens) and tokens[end].text in joins) or (start > 0 and tokens[start - 1].text in joins)
 
 
 def _stands_alone(tokens: Sequence[Token], at: int) -> bool:

@@ -20,10 +20,12 @@ from voicetech.language.meaning import (
     Meaning,
     Question,
     ReadingSaid,
+    SeveralSaid,
     StateSaid,
     Unclear,
     WordsSaid,
 )
+from voicetech.language.one_breath import read_in_one_breath
 from voicetech.language.phrasing import bare_words, without_single_fillers
 from voicetech.language.results import read_agreed, read_result
 from voicetech.language.serials import read_serial
@@ -118,7 +120,9 @@ def _said(
     corrected = replace(question, asking=question.read_back) if question.read_back else question
     correction = read_correction(tokens, words, corrected, lexicon)
     result = read_result(tokens, words, question, lexicon)
-    if isinstance(result, StateSaid):
+    if result is None or isinstance(result, Unclear):
+        result = read_in_one_breath(tokens, question, lexicon) or result
+    if isinstance(result, (StateSaid, SeveralSaid)):
         correction = None
     if question.after_read_back and correction is not None:
         return correction
