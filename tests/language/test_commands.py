@@ -17,6 +17,7 @@ from voicetech.language.meaning import (
     Flag,
     Question,
     ReadingSaid,
+    State,
     StateSaid,
     Unclear,
     WordsSaid,
@@ -237,3 +238,35 @@ def test_a_suggestion_is_made_in_chat_and_decides_nothing(lexicon: Lexicon) -> N
     said = understand("repaet", Question(Asking.COMMAND, chat=True), lexicon)
     assert said == Unclear("Did you mean repeat?")
     assert not isinstance(understand("opem", Question(Asking.VOLTAGE, chat=True), lexicon), StateSaid)
+
+
+@pytest.mark.parametrize(
+    ("text", "reason"),
+    [
+        ("skip this, I can't get to it without pulling the range", "I can't get to it without pulling the range"),
+        ("there's no thermal fuse on this one, skip it", "there's no thermal fuse on this one"),
+    ],
+)
+def test_a_skip_keeps_the_reason_that_comes_without_because(text: str, reason: str, lexicon: Lexicon) -> None:
+    said = understand(text, Question(Asking.RESISTANCE), lexicon)
+    assert said == CommandSaid(Command.SKIP, reason, confirm=True)
+
+
+@pytest.mark.parametrize("text", ["skip the small talk it's 12 ohms", "it's 240 skip it"])
+def test_a_reading_is_not_skipped_over(text: str, lexicon: Lexicon) -> None:
+    assert isinstance(understand(text, Question(Asking.RESISTANCE), lexicon), Unclear)
+
+
+@pytest.mark.parametrize("text", ["hold up I dropped a probe", "give me a second to get the cover off"])
+def test_a_wish_to_wait_may_say_why(text: str, lexicon: Lexicon) -> None:
+    assert understand(text, Question(Asking.RESISTANCE), lexicon) == CommandSaid(Command.HOLD)
+
+
+def test_a_result_behind_a_wait_is_a_result(lexicon: Lexicon) -> None:
+    said = understand("wait, it's open", Question(Asking.RESISTANCE), lexicon)
+    assert said == StateSaid(State.OPEN)
+
+
+@pytest.mark.parametrize("text", ["12-04-2021", "2021-12-04", "555-0142", "412-555-0142", "and a half"])
+def test_dates_and_telephone_numbers_are_no_readings(text: str, lexicon: Lexicon) -> None:
+    assert isinstance(understand(text, Question(Asking.RESISTANCE), lexicon), Unclear)

@@ -38,6 +38,7 @@ PRESENT = [
     ("she passed out", DangerKind.PERSON),
     ("stop", DangerKind.STOP),
     ("STOP!!", DangerKind.STOP),
+    ("stop right there", DangerKind.STOP),
     ("stop stop stop", DangerKind.STOP),
     ("kill the power", DangerKind.STOP),
     ("shut it off", DangerKind.STOP),

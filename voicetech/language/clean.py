@@ -23,8 +23,11 @@ _NOT_QUITE_DIGITS = {"No", "Nl"}
 _CODE = re.compile(r"[{}\\^*|`;]|\$\(|__|</|/>|==|%[a-z]%|\b(?:ignore (?:all |previous )|drop table)|=[A-Z]+\(")
 _STRETCHED = re.compile(r"([^\W\d_])\1{2,}")
 NOTHING: Mapping[str, str] = MappingProxyType({})
+_SPACED_THOUSANDS = re.compile(r"(?<=\d)[\u00a0\u202f\u2009](?=\d{3}(?!\d))")
 _TOKEN = re.compile(
-    r"(?P<unknown>\[[^\[\]]{0,40}\]|<unk>|\(unk\))"
+    # Dates and telephone numbers are no readings, whatever was asked.
+    r"(?P<dated>(?<![\w.])(?:\d{1,2}-\d{1,2}-\d{2,4}|\d{4}-\d{2}-\d{2}|(?:\d{3}-)?\d{3}-0\d{3}|\d{3}-\d{3}-\d{4})(?![\w.]))"
+    r"|(?P<unknown>\[[^\[\]]{0,40}\]|<unk>|\(unk\))"
     r"|(?P<hex>0[xX][0-9a-fA-F]+)"
     r"|(?P<over>0[lL](?![a-zA-Z0-9]))"
     r"|(?P<clock>(?<![\d:.,])\d{1,2}:\d{2}(?![\d:.,]))"
@@ -79,7 +82,7 @@ def clean(text: str, contractions: Mapping[str, str] = NOTHING, known: Container
         text = f"{text[:LONGEST_TEXT]} {text[-LONGEST_TEXT:]}"
     flags: set[Flag] = set()
     lookalike = any(unicodedata.category(c) in _NOT_QUITE_DIGITS and not _VULGAR.match(c) for c in text if c > "\x7f")
-    text = _VULGAR.sub(_mixed_number, text)
+    text = _VULGAR.sub(_mixed_number, _SPACED_THOUSANDS.sub("", text))
     text = unicodedata.normalize("NFKC", text)
     seen = "".join(
         " " if c in _KEPT_CONTROLS else c
@@ -139,6 +142,8 @@ def _token(group: str, typed: str, glued: bool, contractions: Mapping[str, str],
             return Token({"c": "celsius", "f": "fahrenheit"}.get(typed[-1].lower(), "degrees"), typed, Kind.WORD, glued)
         case "number" | "notation" | "exponent" | "mixed":
             return Token(typed, typed, Kind.NUMBER, glued)
+        case "dated":
+            return Token(typed, typed, Kind.UNKNOWN, glued)
         case "unknown":
             return Token(typed.lower().strip("[]<>()"), typed, Kind.UNKNOWN, glued)
         case "mark":

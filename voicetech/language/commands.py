@@ -13,6 +13,8 @@ _MEASURING = frozenset(
 )
 _ASKED_FIRST = frozenset({Command.SKIP, Command.CLOSE, Command.NOT_FITTED})
 """Commands that leave a measurement out and are confirmed where one is owed."""
+_SHORTEST_CLAUSE = 2
+_SHORTEST_REASON = 3
 
 
 _NEXT_OR_RESUME = frozenset({"go ahead", "go on", "carry on", "keep going", "proceed", "move on"})
@@ -36,17 +38,61 @@ def find_in_own_words(tokens: Sequence[Token], question: Question, lexicon: Lexi
     note = _after(tokens, lexicon.cues.notes)
     if note:
         return CommandSaid(Command.NOTE, note)
-    reason = _after(tokens, lexicon.cues.reasons)
+    reason = _after(tokens, lexicon.cues.reasons) or _reason_without_because(tokens, lexicon)
     return CommandSaid(Command.SKIP, reason, confirm=question.asking in _MEASURING) if reason else None
+
+
+def find_wait(tokens: Sequence[Token], lexicon: Lexicon) -> CommandSaid | None:
+    """Return the wish to wait that a clause explains ("hold up, I dropped a probe"), or None.
+
+    For the last: a clause that is a result ("wait, it's open") is one.
+    """
+    return CommandSaid(Command.HOLD) if _clause_after(tokens, lexicon.cues.holding, lexicon) else None
+
+
+def _reason_without_because(tokens: Sequence[Token], lexicon: Lexicon) -> str:
+    """Return the reason in "skip this, I can't get to it" and in "there's none on this one, skip it"."""
+    after = _clause_after(tokens, lexicon.cues.skipping, lexicon)
+    if after:
+        return after
+    words = words_of(tuple(tokens))
+    if any(_is_number(word, lexicon) for word in words):
+        return ""
+    for cue in lexicon.cues.skipping:
+        before = len(words) - len(cue)
+        if len(cue) > 1 and before >= _SHORTEST_REASON and words[before:] == cue and words[0] in lexicon.cues.clauses:
+            return _typed(tokens[: _token_index(tokens, before)])
+    return ""
+
+
+def _clause_after(tokens: Sequence[Token], cues: Iterable[Words], lexicon: Lexicon) -> str:
+    """Return what was typed after one of the cues where it is a clause of its own."""
+    words = words_of(tuple(tokens))
+    start = starting(words, cues)
+    clause = words[start : start + 1]
+    wanted = start and words[start - 1] == "to"
+    if not start or len(words) - start < _SHORTEST_CLAUSE or not (wanted or lexicon.cues.clauses.issuperset(clause)):
+        return ""
+    if any(_is_number(word, lexicon) for word in words[start:]):
+        return ""
+    return _after(tokens, cues)
+
+
+def _is_number(word: str, lexicon: Lexicon) -> bool:
+    """Return whether a word is a number and nothing else; "one" and "to" mostly are something else in a clause."""
+    known = lexicon.numbers.get((word,))
+    return word[0].isdigit() or (known is not None and known.spoken and word not in ("one", "oh", "point", "a"))
 
 
 def _after(tokens: Sequence[Token], cues: Iterable[Words]) -> str:
     """Return what was typed after one of the cues; nothing where the utterance starts otherwise."""
     start = starting(words_of(tuple(tokens)), cues)
-    if not start:
-        return ""
+    return _typed(tokens[_token_index(tokens, start) :]) if start else ""
+
+
+def _typed(tokens: Sequence[Token]) -> str:
     text = ""
-    for token in tokens[_token_index(tokens, start) :]:
+    for token in tokens:
         text += token.typed if token.glued else f" {token.typed}"
     return text.strip(" ,:.-")
 

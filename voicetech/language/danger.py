@@ -34,8 +34,9 @@ def _find(words: Sequence[str], question: Question, lexicon: Lexicon) -> DangerS
     danger = lexicon.danger
     bare = _without_fillers(words, lexicon)
     for kind, phrases in danger.whole.items():
-        if phrases.accepts(bare):
-            return DangerSaid(kind, present=True, words=" ".join(bare))
+        for said_alone in (bare, tuple(words)):
+            if phrases.accepts(said_alone):
+                return DangerSaid(kind, present=True, words=" ".join(said_alone))
     masked = _spans(danger.harmless, words)
     softened: DangerSaid | None = None
     for start in range(len(words)):

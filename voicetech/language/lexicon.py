@@ -144,6 +144,9 @@ class Cues:
     refusing: frozenset[Words]
     notes: frozenset[Words]
     reasons: frozenset[Words]
+    holding: frozenset[Words]
+    skipping: frozenset[Words]
+    clauses: frozenset[str]
     going: frozenset[Words]
     opposites: tuple[tuple[str, str], ...]
 
@@ -280,6 +283,9 @@ def _cues(entry: _Entry) -> Cues:
         refusing=frozenset(_split(entry.texts("refusing"))),
         notes=frozenset(_split(entry.texts("notes"))),
         reasons=frozenset(_split(entry.texts("reasons"))),
+        holding=frozenset(_split(entry.texts("holding"))),
+        skipping=frozenset(_split(entry.texts("skipping"))),
+        clauses=frozenset(entry.texts("clauses")),
         going=frozenset(_split(entry.texts("going"))),
         opposites=_opposites(entry),
     )

@@ -35,6 +35,8 @@ def read_result(tokens: tuple[Token, ...], words: Words, question: Question, lex
     state = _state(tokens, words, bare, plain, question, lexicon)
     if state is not None:
         return state
+    if words[:2] == ("and", "a"):
+        return Unclear("What does the meter show?", flags=frozenset({Flag.PARTIAL}))
     decade = _decade(tokens, question, lexicon)
     return decade or read_items(items_of(tokens, question.asking, lexicon), question)
 

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from voicetech.language.answers import antonym_answer, said_yes_or_no
 from voicetech.language.clean import Cleaned, Token, clean, words_of
-from voicetech.language.commands import find_command, find_in_own_words, find_place, matching_choice
+from voicetech.language.commands import find_command, find_in_own_words, find_place, find_wait, matching_choice
 from voicetech.language.corrections import read_correction, read_repaired
 from voicetech.language.danger import asked_about, find_danger
 from voicetech.language.inspections import inspection_answer
@@ -139,7 +139,7 @@ def _said(
         return None
     if question.asking is Asking.SERIAL:
         return read_serial(tokens, lexicon)
-    return (
+    found = (
         correction
         or read_repaired(tokens, question, lexicon)
         or read_agreed(tokens, question, lexicon)
@@ -147,3 +147,6 @@ def _said(
         or result
         or answer
     )
+    if found is None or (isinstance(found, Unclear) and not found.candidates):
+        return find_wait(tokens, lexicon) or found
+    return found
