@@ -270,3 +270,7 @@ def test_a_result_behind_a_wait_is_a_result(lexicon: Lexicon) -> None:
 @pytest.mark.parametrize("text", ["12-04-2021", "2021-12-04", "555-0142", "412-555-0142", "and a half"])
 def test_dates_and_telephone_numbers_are_no_readings(text: str, lexicon: Lexicon) -> None:
     assert isinstance(understand(text, Question(Asking.RESISTANCE), lexicon), Unclear)
+
+
+def test_a_command_of_small_words_is_no_noise(lexicon: Lexicon) -> None:
+    assert understand("say it again", VOLTS, lexicon) == CommandSaid(Command.REPEAT)

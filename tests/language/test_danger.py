@@ -204,3 +204,10 @@ def test_digits_like_an_emergency_number_are_confirmed(lexicon: Lexicon) -> None
     said = understand("nine one one point five volts", Question(Asking.VOLTAGE), lexicon)
     assert isinstance(said, ReadingSaid)
     assert said.confirm
+
+
+@pytest.mark.parametrize("text", ["note there's smoke in the panel", "smoke in the oven", "smoke off the element"])
+def test_smoke_somewhere_is_smoke(text: str, lexicon: Lexicon) -> None:
+    said = understand(text, Question(Asking.COMMAND), lexicon)
+    assert isinstance(said, DangerSaid)
+    assert said.present

@@ -7,6 +7,7 @@ import pytest
 from voicetech.language.lexicon import Lexicon
 from voicetech.language.meaning import (
     Asking,
+    CorrectionSaid,
     Flag,
     Question,
     RangeSaid,
@@ -361,3 +362,26 @@ def test_several_results_in_one_breath(text: str, parts: list[tuple[str, State |
 )
 def test_what_is_not_whole_results_for_each_place_is_asked_about(text: str, lexicon: Lexicon) -> None:
     assert not isinstance(understand(text, BEEPER, lexicon), SeveralSaid)
+
+
+@pytest.mark.parametrize("text", ["it beeps, point three ohms", "beeps and it reads 0.3", "it's beeping 0.3 ohms"])
+def test_a_number_beside_a_beep_is_the_result(text: str, lexicon: Lexicon) -> None:
+    said = understand(text, BEEPER, lexicon)
+    assert isinstance(said, ReadingSaid)
+    assert said.value == Decimal("0.3")
+    assert Flag.BEEP in said.flags
+
+
+@pytest.mark.parametrize("text", ["it should be two forty", "that should be two oh eight"])
+def test_what_should_be_read_is_no_reading_but_may_correct_one(text: str, lexicon: Lexicon) -> None:
+    said = understand(text, VOLTS, lexicon)
+    assert isinstance(said, Unclear)
+    assert Flag.NOT_MEASURED in said.flags
+    assert isinstance(understand(text, Question(Asking.VOLTAGE, after_read_back=True), lexicon), CorrectionSaid)
+
+
+@pytest.mark.parametrize("text", ["wide open on all three", "um so yeah it's open", "open on both legs"])
+def test_open_in_other_words(text: str, lexicon: Lexicon) -> None:
+    said = understand(text, BEEPER, lexicon)
+    assert isinstance(said, StateSaid)
+    assert said.state is State.OPEN

@@ -75,6 +75,8 @@ def read_correction(tokens: tuple[Token, ...], words: Words, question: Question,
         return result
     if cue[0] in ("no", "nope", "nah", "negative", "not", "wrong", "incorrect"):
         return Unclear("Is that a correction?", (result,), frozenset({Flag.NEGATED}))
+    if "should" in cue:
+        return Unclear("What does the meter show?", (result,), frozenset({Flag.NOT_MEASURED}))
     return result
 
 

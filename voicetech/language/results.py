@@ -135,13 +135,35 @@ def _decade(tokens: tuple[Token, ...], question: Question, lexicon: Lexicon) -> 
 
 def read_agreed(tokens: tuple[Token, ...], question: Question, lexicon: Lexicon) -> ReadingSaid | StateSaid | None:
     """Return the result behind a leading yes ("yeah, two forty"), or None."""
-    length = starting(words_of(tokens), lexicon.cues.agreeing)
-    rest = tokens[_token_after(tokens, length) :]
+    words = words_of(tokens)
+    fillers = 0
+    while fillers < len(words) and (words[fillers],) in lexicon.fillers.get(words[fillers], ()):
+        fillers += 1
+    length = starting(words[fillers:], lexicon.cues.agreeing)
+    rest = tokens[_token_after(tokens, fillers + length) :]
     if not length or not rest:
         return None
     result = read_result(rest, words_of(rest), question, lexicon)
     if isinstance(result, (ReadingSaid, StateSaid)):
         return replace(result, flags=result.flags | {Flag.ACK})
+    return None
+
+
+def read_with_a_beep(tokens: tuple[Token, ...], question: Question, lexicon: Lexicon) -> ReadingSaid | None:
+    """Return the reading said beside a beep ("it beeps, point three ohms"), or None: the number is the result."""
+    if question.asking not in _CIRCUITS:
+        return None
+    for at in range(1, len(tokens)):
+        first, rest = words_of(tokens[:at]), tokens[at:]
+        if first[-1:] == ("and",):
+            first = first[:-1]
+        if not first or not any(
+            lexicon.states[str(State.BEEP)].understood.accepts(said) for said in (first, bare_words(first, lexicon))
+        ):
+            continue
+        said = read_result(rest, words_of(rest), question, lexicon)
+        if isinstance(said, ReadingSaid):
+            return replace(said, flags=said.flags | {Flag.BEEP})
     return None
 
 

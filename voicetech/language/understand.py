@@ -27,7 +27,7 @@ from voicetech.language.meaning import (
 )
 from voicetech.language.one_breath import read_in_one_breath
 from voicetech.language.phrasing import bare_words, without_single_fillers
-from voicetech.language.results import read_agreed, read_result
+from voicetech.language.results import read_agreed, read_result, read_with_a_beep
 from voicetech.language.serials import read_serial
 from voicetech.language.suggest import suggestion
 
@@ -98,7 +98,8 @@ def _understood(text: str, cleaned: Cleaned, words: tuple[str, ...], question: Q
         finding = inspection_answer(words, question, lexicon) if question.asking is Asking.INSPECTION else None
         return finding or worry
     free = question.asking in (Asking.NOTE, Asking.SERIAL)
-    if not words or (not free and (words in lexicon.noise or bare in lexicon.noise)):
+    noise = not free and (words in lexicon.noise or bare in lexicon.noise)
+    if not words or (noise and find_command(words, bare, question, lexicon) is None):
         return Unclear("", flags=frozenset({Flag.NOISE}))
     found = _said(cleaned.tokens, words, bare, question, lexicon)
     if found is not None:
@@ -121,7 +122,8 @@ def _said(
     correction = read_correction(tokens, words, corrected, lexicon)
     result = read_result(tokens, words, question, lexicon)
     if result is None or isinstance(result, Unclear):
-        result = read_in_one_breath(tokens, question, lexicon) or result
+        named = read_in_one_breath(tokens, question, lexicon)
+        result = named or read_with_a_beep(tokens, question, lexicon) or result
     if isinstance(result, (StateSaid, SeveralSaid)):
         correction = None
     if question.after_read_back and correction is not None:
