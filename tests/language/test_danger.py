@@ -39,6 +39,9 @@ PRESENT = [
     ("stop", DangerKind.STOP),
     ("STOP!!", DangerKind.STOP),
     ("stop right there", DangerKind.STOP),
+    ("stop it stop it now", DangerKind.STOP),
+    ("knock the power off now", DangerKind.STOP),
+    ("just had a right belt off the busbar", DangerKind.SHOCK),
     ("stop stop stop", DangerKind.STOP),
     ("kill the power", DangerKind.STOP),
     ("shut it off", DangerKind.STOP),
@@ -186,6 +189,8 @@ def test_a_slip_of_the_finger_does_not_hide_danger_and_other_words_are_no_danger
         "the sparky is coming by at three",
         "boss will fire me if this takes all day",
         "man I'm burned out today",
+        "hang fire a minute",
+        "boss'll fire me if this is wrong",
         "nine one one point five volts",
     ],
 )
