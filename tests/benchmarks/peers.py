@@ -23,6 +23,7 @@ from typing import Any, Final
 from tests.benchmarks.reading_lines import Number
 from tests.benchmarks.references import SkippedError
 from voicetech.language.meaning import Asking
+from voicetech.language.readings import ASKED_UNIT
 from voicetech.units import Unit
 
 LINE_S: Final = 10.0
@@ -168,16 +169,9 @@ def _one(numbers: Sequence[Number], said: "SaidUnit | None", asking: Asking) -> 
     if only.unit is not None:
         return only
     scale, unit = (0, None) if said is None else (said.power_of_ten, said.unit)
-    return Number(only.value.scaleb(scale), unit or _ASKED.get(asking))
+    return Number(only.value.scaleb(scale), unit or ASKED_UNIT.get(asking))
 
 
-_ASKED: Final = {
-    Asking.VOLTAGE: Unit.VOLT,
-    Asking.RESISTANCE: Unit.OHM,
-    Asking.CONTINUITY: Unit.OHM,
-    Asking.CURRENT: Unit.AMPERE,
-    Asking.POWER: Unit.WATT,
-}
 _FIGURES: Final = re.compile(r"(?<![\d.])[-+]?(?:\d+(?:\.\d+)?|\.\d+)(?:e[-+]?\d+(?!\w))?", re.IGNORECASE)
 _DIGIT_GROUPS: Final = re.compile(r"(?<![\d.])\d+(?: +\d+)*(?:\.\d+(?: +\d+)*)?(?![\d.])")
 

@@ -11,8 +11,8 @@ from voicetech.heard import Alternative, Heard
 from voicetech.hearing.beam import search
 from voicetech.hearing.coverage import heard_s
 from voicetech.hearing.detector import SileroDetector, SpeechDetector, speech_in
-from voicetech.hearing.frames import LONGEST_S, RATE_HZ, Samples, Utterance
-from voicetech.hearing.level import level, with_margins
+from voicetech.hearing.frames import RATE_HZ, Samples, Utterance
+from voicetech.hearing.level import listened_to, with_margins
 from voicetech.hearing.ranking import rank
 from voicetech.hearing.speech_model import SpeechModel
 from voicetech.hearing.spellings import Spellings, load_spellings, plain
@@ -117,7 +117,7 @@ class ConstrainedRecogniser:
 
     def _ready(self, utterance: Utterance) -> Samples | None:
         """Return the sound as the model likes it, or None where nobody speaks in it."""
-        samples = level(np.nan_to_num(utterance.samples[: int(LONGEST_S * RATE_HZ)]))
+        samples = listened_to(utterance.samples)
         spoken = speech_in(samples, self._detector) if len(samples) >= SHORTEST_S * RATE_HZ else 0.0
         return None if spoken < NO_SPEECH else with_margins(samples)
 

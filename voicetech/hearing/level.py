@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from voicetech.hearing.frames import RATE_HZ, Samples
+from voicetech.hearing.frames import LONGEST_S, RATE_HZ, Samples
 
 PEAK = 0.5
 QUIETEST_PEAK = 0.005
@@ -19,6 +19,11 @@ def level(samples: Samples) -> Samples:
     centred = samples - samples.mean(dtype=np.float64).astype(np.float32) if len(samples) else samples
     peak = float(np.abs(centred).max(initial=0.0))
     return (centred * np.float32(PEAK / max(peak, QUIETEST_PEAK))).astype(np.float32)
+
+
+def listened_to(samples: Samples) -> Samples:
+    """Return the part of a sound that is listened to, levelled, with nothing in it that is no number."""
+    return level(np.nan_to_num(samples[: int(LONGEST_S * RATE_HZ)]))
 
 
 def with_margins(samples: Samples) -> Samples:

@@ -15,15 +15,14 @@ from pathlib import Path
 from typing import Any, Protocol
 
 import numpy as np
-from ruamel.yaml import YAML
-from ruamel.yaml.error import MarkedYAMLError
 
 from voicetech.authoring.shipped import shipped_folder
 from voicetech.heard import Alternative, Heard
 from voicetech.hearing.errors import HearingError
-from voicetech.hearing.frames import LONGEST_S, RATE_HZ, Samples, Utterance
-from voicetech.hearing.level import level
+from voicetech.hearing.frames import RATE_HZ, Samples, Utterance
+from voicetech.hearing.level import listened_to
 from voicetech.hearing.recogniser import Recogniser
+from voicetech.hearing.word_tables import read_table
 from voicetech.language.phrases import WordAutomaton
 from voicetech.weigh import FOR_US_AT_LEAST
 
@@ -78,8 +77,7 @@ class TwoEars:
         if not texts:
             return heard
         started = time.perf_counter()
-        samples = level(np.nan_to_num(utterance.samples[: int(LONGEST_S * RATE_HZ)]))
-        scores = dict(zip(texts, self._second.scores(samples, texts), strict=True))
+        scores = dict(zip(texts, self._second.scores(listened_to(utterance.samples), texts), strict=True))
         again = reconsidered(heard.alternatives, scores)
         return replace(heard, alternatives=again, decode_s=heard.decode_s + time.perf_counter() - started)
 
@@ -195,14 +193,7 @@ class Aligner:
 def load_pronunciations(path: Path | None = None) -> dict[str, str]:
     """Return phones by word from `path`, by default the table shipped. Raises PronunciationsError with the place."""
     place = path or shipped_folder("grammars") / "pronunciations.yaml"
-    try:
-        found = YAML(typ="safe", pure=True).load(place.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise PronunciationsError(f"{place}: cannot be read ({error.strerror or error})") from error
-    except MarkedYAMLError as error:
-        mark = error.problem_mark
-        where = f":{mark.line + 1}:{mark.column + 1}" if mark else ""
-        raise PronunciationsError(f"{place}{where}: {error.problem or 'not YAML'}") from error
+    found = read_table(place, PronunciationsError)
     if not isinstance(found, dict) or not all(isinstance(text, str) for pair in found.items() for text in pair):
         raise PronunciationsError(f"{place}: needs a mapping from each word to its phones, with spaces between them")
     return found

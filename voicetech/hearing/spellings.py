@@ -5,11 +5,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from ruamel.yaml import YAML
-from ruamel.yaml.error import MarkedYAMLError
-
 from voicetech.authoring.shipped import shipped_folder
 from voicetech.hearing.errors import HearingError
+from voicetech.hearing.word_tables import read_table
 
 _SEPARATORS = re.compile(r"[\s,.\-?!:;…]+")
 _APOSTROPHES = re.compile(r"['’‘`]")
@@ -49,14 +47,7 @@ def plain(text: str) -> str:
 def load_spellings(path: Path | None = None) -> Spellings:
     """Return the table in `path`, by default the one shipped. Raises SpellingsError with the place of a mistake."""
     place = path or shipped_folder("grammars") / "spellings.yaml"
-    try:
-        found = YAML(typ="safe", pure=True).load(place.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise SpellingsError(f"{place}: cannot be read ({error.strerror or error})") from error
-    except MarkedYAMLError as error:
-        mark = error.problem_mark
-        where = f":{mark.line + 1}:{mark.column + 1}" if mark else ""
-        raise SpellingsError(f"{place}{where}: {error.problem or 'not YAML'}") from error
+    found = read_table(place, SpellingsError)
     if not isinstance(found, dict):
         raise SpellingsError(f"{place}: needs the mappings spellings and mishearings, from each word to its forms")
     joined, unspelled = (_words(place, found, name) for name in ("joined", "unspelled"))

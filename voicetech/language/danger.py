@@ -11,6 +11,7 @@ from rapidfuzz.distance import DamerauLevenshtein
 from voicetech.language.lexicon import DangerWords, Lexicon
 from voicetech.language.meaning import Asking, DangerKind, DangerSaid, Question
 from voicetech.language.phrases import WordAutomaton
+from voicetech.language.phrasing import is_filler, longest
 
 _LOOKING_BACK = frozenset({Asking.INSPECTION, Asking.NOTE, Asking.YES_NO, Asking.CHOICE})
 """Questions about what was or is seen: a past tense answers them and is asked about first."""
@@ -61,7 +62,7 @@ def _find_misspelt(words: Sequence[str], question: Question, lexicon: Lexicon) -
     return None if mended == list(words) else _find(mended, question, lexicon)
 
 
-def _mended(word: str, alarming: frozenset[str]) -> str:
+def _mended(word: str, alarming: tuple[str, ...]) -> str:
     """Return the danger word that `word` is one slip away from, itself where there is none.
 
     A slip leaves a letter out, adds or swaps one. Another letter instead is a slip in a long word only: it makes other
@@ -71,7 +72,7 @@ def _mended(word: str, alarming: frozenset[str]) -> str:
         return word
     slips = (
         known
-        for known in sorted(alarming)
+        for known in alarming
         if known[0] == word[0]
         and (len(known) != len(word) or len(word) >= LONG or sorted(known) == sorted(word))
         and DamerauLevenshtein.distance(word, known, score_cutoff=1) == 1
@@ -79,21 +80,8 @@ def _mended(word: str, alarming: frozenset[str]) -> str:
     return next(slips, word)
 
 
-def longest(phrases: WordAutomaton, words: Sequence[str], start: int) -> int | None:
-    """Return where the longest phrase that begins at `start` ends, or None."""
-    state: int | None = 0
-    end = None
-    for at in range(start, len(words)):
-        state = phrases.step(state, words[at]) if state is not None else None
-        if state is None:
-            break
-        if state in phrases.finals:
-            end = at + 1
-    return end
-
-
 def _without_fillers(words: Sequence[str], lexicon: Lexicon) -> tuple[str, ...]:
-    return tuple(word for word in words if (word,) not in lexicon.fillers.get(word, ()))
+    return tuple(word for word in words if not is_filler(word, lexicon))
 
 
 def _spans(phrases: WordAutomaton, words: Sequence[str]) -> list[tuple[int, int]]:

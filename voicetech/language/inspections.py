@@ -3,11 +3,10 @@
 from collections.abc import Sequence
 
 from voicetech.language.answers import said_yes_or_no
-from voicetech.language.danger import longest
 from voicetech.language.lexicon import Lexicon, Words
 from voicetech.language.meaning import AnswerSaid, Flag, Question
 from voicetech.language.phrases import WordAutomaton
-from voicetech.language.phrasing import bare_words, without_leads
+from voicetech.language.phrasing import bare_words, longest, without_leads
 
 
 def inspection_answer(words: Sequence[str], question: Question, lexicon: Lexicon) -> AnswerSaid | None:

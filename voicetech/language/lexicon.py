@@ -74,7 +74,7 @@ class DangerWords:
     alarms: WordAutomaton
     doubtful: WordAutomaton
     softeners: Mapping[str, frozenset[str]]
-    alone: frozenset[str]
+    alone: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +103,7 @@ class Lexicon:
     noise: frozenset[Words]
     legs: Mapping[Words, str]
     points: frozenset[str]
+    ordinals: frozenset[str]
     joins: frozenset[Words]
     each: frozenset[Words]
     all_of_them: frozenset[Words]
@@ -202,6 +203,7 @@ def lexicon_from(files: Mapping[str, Raw]) -> Lexicon:
         noise=frozenset(_split(speech.texts("noise"))),
         legs={tuple(words.split()): str(label) for words, label in labels.within("legs").raw.items()},
         points=frozenset(labels.texts("points")),
+        ordinals=frozenset(labels.texts("ordinals")),
         joins=frozenset(_split(labels.texts("joins"))),
         each=frozenset(_split(labels.texts("each"))),
         all_of_them=frozenset(_split(labels.texts("all"))),
@@ -416,8 +418,8 @@ def _danger(entry: _Entry) -> DangerWords:
         alarms=entry.understood("alarms"),
         doubtful=entry.understood("doubtful"),
         softeners={key: frozenset(softeners.texts(key)) for key in softeners.raw},
-        alone=frozenset(
-            word for phrases in found["anywhere"].values() for word in phrases.words() if phrases.accepts((word,))
+        alone=tuple(
+            sorted({w for phrases in found["anywhere"].values() for w in phrases.words() if phrases.accepts((w,))})
         ),
     )
 

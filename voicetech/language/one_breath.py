@@ -14,8 +14,6 @@ from voicetech.language.meaning import Asking, Flag, Question, ReadingSaid, Seve
 from voicetech.language.phrasing import bare_words, without_leads
 from voicetech.language.results import read_result
 
-_PLACES = frozenset({"first", "second", "third", "fourth", "left", "right", "top", "bottom", "upper", "lower", "front",
-                     "rear", "inner", "outer", "other"})  # fmt: skip
 _PRONOUNS = frozenset({"one", "one's", "ones"})
 _BE = frozenset({"is", "was", "reads", "shows", "read", "measures"})
 _WELL = frozenset({("fine",), ("good",), ("ok",), ("okay",), ("alright",)})
@@ -65,7 +63,7 @@ def _name_at(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> _Name | None
         after += 1
     word = tokens[after].text
     place, short = word.removesuffix("'s"), word.endswith("'s")
-    if place in _PLACES:
+    if place in lexicon.ordinals:
         pronoun = after + 1 < len(tokens) and tokens[after + 1].text in _PRONOUNS and not short
         return _Name(place, at, after + 1 + pronoun)
     if word in ("one's", "one") and (short or (after + 1 < len(tokens) and tokens[after + 1].text in _BE)):

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from voicetech.language.clean import Kind, Token
 from voicetech.language.lexicon import Lexicon, Words
+from voicetech.language.phrases import WordAutomaton
 
 
 def bare_words(words: Sequence[str], lexicon: Lexicon) -> Words:
@@ -27,7 +28,17 @@ def without_leads(words: Sequence[str], lexicon: Lexicon) -> Words:
 
 def without_single_fillers(tokens: Sequence[Token], lexicon: Lexicon) -> tuple[Token, ...]:
     """Return the tokens without one-word fillers and without marks, wherever they stand."""
-    return tuple(t for t in tokens if t.kind is not Kind.MARK and (t.text,) not in lexicon.fillers.get(t.text, ()))
+    return tuple(t for t in tokens if t.kind is not Kind.MARK and not is_filler(t.text, lexicon))
+
+
+def leading_fillers(words: Sequence[str], lexicon: Lexicon) -> int:
+    """Return how many words at the beginning say nothing by themselves."""
+    return next((at for at, word in enumerate(words) if not is_filler(word, lexicon)), len(words))
+
+
+def is_filler(word: str, lexicon: Lexicon) -> bool:
+    """Return whether one word says nothing by itself ("um", "please")."""
+    return (word,) in lexicon.fillers.get(word, ())
 
 
 def said_once(words: Words) -> Words:
@@ -39,6 +50,19 @@ def starting(words: Sequence[str], phrases: Iterable[Words]) -> int:
     """Return the length of the longest of `phrases` that the words start with, or 0."""
     first = words[0] if words else ""
     return max((len(p) for p in phrases if p[0] == first and tuple(words[: len(p)]) == p), default=0)
+
+
+def longest(phrases: WordAutomaton, words: Sequence[str], start: int) -> int | None:
+    """Return where the longest phrase that begins at `start` ends, or None."""
+    state: int | None = 0
+    end = None
+    for at in range(start, len(words)):
+        state = phrases.step(state, words[at]) if state is not None else None
+        if state is None:
+            break
+        if state in phrases.finals:
+            end = at + 1
+    return end
 
 
 def _phrase_length(words: Sequence[str], start: int, end: int, index: Mapping[str, tuple[Words, ...]]) -> int:

@@ -18,7 +18,7 @@ from voicetech.language.meaning import (
     StateSaid,
     Unclear,
 )
-from voicetech.language.phrasing import bare_words, starting, without_leads
+from voicetech.language.phrasing import bare_words, leading_fillers, longest, starting, without_leads
 from voicetech.language.readings import ASKED_UNIT, read_items
 from voicetech.units import Unit
 
@@ -136,9 +136,7 @@ def _decade(tokens: tuple[Token, ...], question: Question, lexicon: Lexicon) -> 
 def read_agreed(tokens: tuple[Token, ...], question: Question, lexicon: Lexicon) -> ReadingSaid | StateSaid | None:
     """Return the result behind a leading yes ("yeah, two forty"), or None."""
     words = words_of(tokens)
-    fillers = 0
-    while fillers < len(words) and (words[fillers],) in lexicon.fillers.get(words[fillers], ()):
-        fillers += 1
+    fillers = leading_fillers(words, lexicon)
     length = starting(words[fillers:], lexicon.cues.agreeing)
     rest = tokens[_token_after(tokens, fillers + length) :]
     if not length or not rest:
@@ -153,18 +151,13 @@ def read_with_a_beep(tokens: tuple[Token, ...], question: Question, lexicon: Lex
     """Return the reading said beside a beep ("it beeps, point three ohms"), or None: the number is the result."""
     if question.asking not in _CIRCUITS:
         return None
-    for at in range(1, len(tokens)):
-        first, rest = words_of(tokens[:at]), tokens[at:]
-        if first[-1:] == ("and",):
-            first = first[:-1]
-        if not first or not any(
-            lexicon.states[str(State.BEEP)].understood.accepts(said) for said in (first, bare_words(first, lexicon))
-        ):
-            continue
-        said = read_result(rest, words_of(rest), question, lexicon)
-        if isinstance(said, ReadingSaid):
-            return replace(said, flags=said.flags | {Flag.BEEP})
-    return None
+    words = words_of(tokens)
+    beep = longest(lexicon.states[str(State.BEEP)].understood, words, leading_fillers(words, lexicon))
+    if beep is None:
+        return None
+    rest = tokens[_token_after(tokens, beep + (words[beep : beep + 1] == ("and",))) :]
+    said = read_result(rest, words_of(rest), question, lexicon) if rest else None
+    return replace(said, flags=said.flags | {Flag.BEEP}) if isinstance(said, ReadingSaid) else None
 
 
 def _token_after(tokens: tuple[Token, ...], words: int) -> int:
