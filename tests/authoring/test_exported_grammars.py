@@ -37,7 +37,7 @@ def test_the_files_are_in_step_with_the_grammar() -> None:
 @pytest.mark.parametrize("asking", [Asking.RESISTANCE, Asking.CURRENT, Asking.POWER, Asking.CONTINUITY])
 def test_one_file_serves_all_questions_for_a_reading(asking: Asking) -> None:
     lexicon = load_lexicon()
-    volts = compile_words(spoken_grammar(EXPORTED["reading"], lexicon))
+    volts = compile_words(spoken_grammar(EXPORTED["measurement"], lexicon))
     assert compile_words(spoken_grammar(Question(asking), lexicon)) == volts
 
 
@@ -52,6 +52,9 @@ def test_every_reference_of_the_xml_has_its_rule(name: str) -> None:
 @pytest.mark.parametrize("name", EXPORTED)
 def test_another_reader_of_jsgf_takes_it(name: str) -> None:
     pocketsphinx = pytest.importorskip("pocketsphinx", reason="no wheel of pocketsphinx for this Python")
+    text = (FOLDER / f"{name}.jsgf").read_text(encoding="utf-8")
+    defined = [line.removeprefix("public ").partition(" =")[0] for line in text.splitlines() if " = " in line]
+    assert len(set(defined)) == len(defined)
     grammar = pocketsphinx.Jsgf(str(FOLDER / f"{name}.jsgf"))
     rule = name.replace("-", "_")
     assert grammar.get_name() == rule

@@ -2,6 +2,7 @@
 
 import random
 import xml.etree.ElementTree as ET
+from collections.abc import Callable
 from decimal import Decimal
 from itertools import product
 
@@ -147,6 +148,12 @@ def test_srgs_is_well_formed_and_every_reference_has_its_rule(lexicon: Lexicon) 
     references = {(ref.get("uri") or "").removeprefix("#") for ref in root.iter(f"{space}ruleref")}
     assert root.get("root") in rules
     assert references <= rules
+
+
+@pytest.mark.parametrize("export", [export_jsgf, export_srgs])
+def test_a_grammar_may_not_be_called_like_one_of_its_parts(export: Callable[[Phrase, str], str]) -> None:
+    with pytest.raises(ValueError, match="call the grammar otherwise"):
+        export(Rule("number", Word("one")), "number")
 
 
 def test_one_rule_name_for_two_parts_is_refused() -> None:

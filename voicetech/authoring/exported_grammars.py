@@ -6,8 +6,8 @@ from voicetech.language.lexicon import Lexicon
 from voicetech.language.meaning import Asking, Question
 
 EXPORTED = {
-    "reading": Question(Asking.VOLTAGE),
-    "correction": Question(Asking.VOLTAGE, after_read_back=True),
+    "measurement": Question(Asking.VOLTAGE),
+    "read-back": Question(Asking.VOLTAGE, after_read_back=True),
     "temperature": Question(Asking.TEMPERATURE),
     "inspection": Question(Asking.INSPECTION),
     "yes-no": Question(Asking.YES_NO),

@@ -18,7 +18,7 @@ def export_jsgf(phrase: Phrase, name: str) -> str:
 
     Named parts become rules of their own. Raises ValueError where one name stands for two different parts.
     """
-    rules = _rules(phrase)
+    rules = _rules(phrase, name)
     lines = ["#JSGF V1.0 UTF-8 en;", f"grammar {_name(name)};", "", f"public <{_name(name)}> = {_jsgf(phrase)};"]
     lines += [f"<{_name(rule)}> = {_jsgf(part)};" for rule, part in rules.items()]
     return "\n".join(lines) + "\n"
@@ -29,7 +29,7 @@ def export_srgs(phrase: Phrase, name: str) -> str:
 
     Named parts become rules of their own. Raises ValueError where one name stands for two different parts.
     """
-    rules = {name: phrase, **_rules(phrase)}
+    rules = {name: phrase, **_rules(phrase, name)}
     root = _name(name)
     body = []
     for rule, part in rules.items():
@@ -43,9 +43,11 @@ def export_srgs(phrase: Phrase, name: str) -> str:
     return "\n".join([head, *body, "</grammar>"]) + "\n"
 
 
-def _rules(phrase: Phrase) -> dict[str, Phrase]:
+def _rules(phrase: Phrase, root: str) -> dict[str, Phrase]:
     rules: dict[str, Phrase] = {}
     for rule in _named(phrase):
+        if _name(rule.name) == _name(root):
+            raise ValueError(f"a part of the grammar is called {rule.name!r} as well; call the grammar otherwise")
         if rules.setdefault(rule.name, rule.part) != rule.part:
             raise ValueError(f"the rule name {rule.name!r} stands for two different parts; rename one")
     return rules
