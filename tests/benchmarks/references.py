@@ -115,7 +115,7 @@ class PocketsphinxGrammar:
         grammar = known_part(whole, self._knows)
         if grammar is None:
             raise SkippedError(f"pocketsphinx knows no answer to the question for {question.asking}")
-        return export_jsgf(grammar, "answer")
+        return export_jsgf(grammar, "question")
 
     def _loop(self, phrase: Phrase) -> str:
         words = sorted(word for word in compile_words(phrase).words() if self._knows(word))

@@ -109,3 +109,9 @@ def test_what_is_not_installed_is_skipped_with_the_reason(monkeypatch: pytest.Mo
     skipped = list(references(EAR, LEXICON))
     assert all(isinstance(each, SkippedError) for each in skipped)
     assert len(skipped) == 4
+
+
+@pytest.mark.parametrize("asking", [Asking.VOLTAGE, Asking.YES_NO, Asking.SERIAL])
+def test_pocketsphinx_takes_the_grammar_of_every_kind_of_question(asking: Asking) -> None:
+    pytest.importorskip("pocketsphinx", reason="no wheel of pocketsphinx for this Python")
+    assert isinstance(PocketsphinxGrammar(LEXICON).write(SOUND[0], Question(asking)), str)
