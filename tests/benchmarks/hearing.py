@@ -20,7 +20,7 @@ from tests.benchmarks.calibration import Guess, curve, expected_calibration_erro
 from tests.benchmarks.conditions import ROOMS, Condition, Sounds, read_noises
 from tests.benchmarks.measuring import Measured, measure, percentile, tally, tally_of
 from tests.benchmarks.references import PocketsphinxGrammar, Reference, SkippedError, references
-from tests.benchmarks.trials import GROUPS, VARIABLE, NoRecordingsError, chosen, noise_files, read_trials, who
+from tests.benchmarks.trials import GROUPS, VARIABLE, NoRecordingsError, Trial, chosen, noise_files, read_trials, who
 from voicetech.authoring.lexicon_files import load_lexicon
 from voicetech.hearing.answering import Hearing
 from voicetech.hearing.ears import EARS, open_ear
@@ -45,6 +45,8 @@ for path in sys.argv[2:]:
 """
 """What a program does from its start to its first listening and then to some answers, in a process of its own."""
 _FIRST_ANSWERS: Final = 5
+_BESIDE: Final = 40
+"""Trials whose cost is told beside that of free writing, spread over all."""
 
 
 def main(words: Sequence[str] | None = None) -> int:
@@ -78,7 +80,8 @@ def main(words: Sequence[str] | None = None) -> int:
         if isinstance(reference, PocketsphinxGrammar) and reference.unknown:
             left_out = ", ".join(sorted(reference.unknown))
             _line(f"\n{reference.name}: not in its dictionary, and left out of the grammar: {left_out}")
-    _line(f"\n{cost}")
+    _line(f"\n{_beside_free_writing(trials, sounds, hearing)}")
+    _line(cost)
     peak = _peak_mb(resource.RUSAGE_SELF)
     _line(f"peak memory of this run, with all its recordings and references: {peak:.0f} MB")
     return 0
@@ -198,6 +201,30 @@ def _curve(measured: Sequence[Measured]) -> None:
     _line("   were every likeliest meaning taken from a threshold up: answers right, wrong; strangers taken")
     for point in curve([*guesses, *nothing_taken]):
         _line(f"   {point.threshold:.2f} {point.right:8.1%} {point.wrong:8.1%} {point.strangers:8.1%}")
+
+
+def _beside_free_writing(trials: Sequence[Trial], sounds: Sounds, hearing: Hearing) -> str:
+    """Return what an answer costs as a multiple of writing the same sound down without a grammar.
+
+    Processors differ several times over in how fast they run the model; this ratio hardly differs.
+    """
+    sound_s = answered_s = written_s = 0.0
+    answers = [trial for trial in trials if trial.group != "strangers"]
+    for trial in answers[:: max(len(answers) // _BESIDE, 1)]:
+        utterances = sounds.utterances(trial, Condition())
+        hearing.answer(utterances, trial.question, trial.limits)
+        started_s = time.perf_counter()
+        hearing.answer(utterances, trial.question, trial.limits)
+        answered_at_s = time.perf_counter()
+        for utterance in utterances:
+            hearing.recogniser.write_down(utterance)
+        written_s += time.perf_counter() - answered_at_s
+        answered_s += answered_at_s - started_s
+        sound_s += sum(utterance.length_s for utterance in utterances)
+    if not written_s:
+        return "beside free writing of the same sound: nobody speaks in it"
+    ratio, free = answered_s / written_s, written_s / sound_s
+    return f"beside free writing of the same sound: {ratio:.1f} x its time, which is {free:.3f} x real time here"
 
 
 def _cost(ear: str | None, sounds: Sequence[str]) -> str:

@@ -42,6 +42,7 @@ def test_a_run(speech: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert "1 person (cards)" in shown
     assert "expected calibration error" in shown
     assert "strangers taken" in shown
+    assert "x its time" in shown
     assert "start to ready" in shown
     assert "peak memory" in shown
 

@@ -75,10 +75,10 @@ def search(model: SpeechModel, encoded: Encoded, acceptor: TokenAcceptor, sound_
     """
     rows, memory = model.begin(encoded)
     beams = [Hypothesis("", 0.0, START, 0, 0, figures=False)]
-    free = _Free("", 0.0, 0, row=0, token=0, ended=False)
+    free = _NOTHING_YET
     done: list[Written] = []
     width = LONG_WIDTH if sound_s > LONG_S else WIDTH
-    for _ in range(int(sound_s * TOKENS_PER_S) + 8):
+    for _ in range(_most_tokens(sound_s)):
         if not free.ended:
             free = _follow(free, rows[free.row], model)
         beams = _grow(beams, rows, done, acceptor, model.tokens, voice_s, width)
@@ -97,6 +97,18 @@ def search(model: SpeechModel, encoded: Encoded, acceptor: TokenAcceptor, sound_
     return Search(tuple(done), free.text.strip(), free.score, free.tokens, free.ended)
 
 
+def write_freely(model: SpeechModel, encoded: Encoded, sound_s: float) -> str:
+    """Return the text of the sound without a grammar; `sound_s` is its length, which limits that of the text."""
+    rows, memory = model.begin(encoded)
+    free = _follow(_NOTHING_YET, rows[0], model)
+    for _ in range(_most_tokens(sound_s)):
+        if free.ended:
+            break
+        rows, memory = model.extend(memory, [0], [free.token])
+        free = _follow(free, rows[0], model)
+    return free.text.strip()
+
+
 @dataclass(frozen=True, slots=True)
 class _Free:
     text: str
@@ -105,6 +117,13 @@ class _Free:
     row: int
     token: int
     ended: bool
+
+
+_NOTHING_YET = _Free("", 0.0, 0, row=0, token=0, ended=False)
+
+
+def _most_tokens(sound_s: float) -> int:
+    return int(sound_s * TOKENS_PER_S) + 8
 
 
 def _follow(free: _Free, log_p: Floats, model: SpeechModel) -> _Free:

@@ -8,13 +8,13 @@ from functools import cached_property
 import numpy as np
 
 from voicetech.heard import Alternative, Heard
-from voicetech.hearing.beam import search
+from voicetech.hearing.beam import search, write_freely
 from voicetech.hearing.coverage import heard_s
 from voicetech.hearing.detector import SileroDetector, SpeechDetector, speech_in
 from voicetech.hearing.frames import RATE_HZ, Samples, Utterance
 from voicetech.hearing.level import listened_to, with_margins
 from voicetech.hearing.ranking import rank
-from voicetech.hearing.speech_model import SpeechModel
+from voicetech.hearing.speech_model import BEGIN, SpeechModel
 from voicetech.hearing.spellings import Spellings, load_spellings, plain
 from voicetech.hearing.token_acceptor import TokenAcceptor
 from voicetech.hearing.weights import Weights, find_weights
@@ -29,8 +29,6 @@ ACCEPTORS = 12
 """Grammars kept ready."""
 KEPT = 24
 """Alternatives handed out."""
-_NOTHING = WordAutomaton(({},), frozenset())
-"""The grammar of free writing: it can say nothing, so only the text outside the grammar is followed."""
 
 _WRITABLE = re.compile(r"[a-z]+( [a-z]+)*")
 
@@ -94,9 +92,7 @@ class ConstrainedRecogniser:
         samples = self._ready(utterance)
         if samples is None:
             return Heard((), ENGINE, for_us=0.0, free_text="", decode_s=time.perf_counter() - started)
-        encoded = self._model.encode(samples)
-        found = search(self._model, encoded, self._acceptor(_NOTHING), len(samples) / RATE_HZ, 0.0)
-        text = found.free_text
+        text = write_freely(self._model, self._model.encode(samples), len(samples) / RATE_HZ)
         return Heard(
             (Alternative(text, 1.0),) if text else (),
             ENGINE,
@@ -111,8 +107,8 @@ class ConstrainedRecogniser:
 
     def warm_up(self) -> None:
         """Load everything now, so that the first answer does not wait."""
-        quiet = np.zeros(RATE_HZ, np.float32)
-        search(self._model, self._model.encode(quiet), self._acceptor(_NOTHING), 1.0, 0.0)
+        _, memory = self._model.begin(self._model.encode(np.zeros(RATE_HZ, np.float32)))
+        self._model.extend(memory, [0], [BEGIN])
         self._detector.reset()
 
     def _ready(self, utterance: Utterance) -> Samples | None:
