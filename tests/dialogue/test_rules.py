@@ -3,6 +3,7 @@
 Common practice, no source, where a test names none.
 """
 
+from decimal import Decimal
 from typing import TypeVar
 
 import pytest
@@ -78,6 +79,15 @@ E = TypeVar("E", bound=Event)
 def last(talker: Talker, kind: type[E]) -> E:
     found = [event for event in talker.events if isinstance(event, kind)]
     return found[-1]
+
+
+def readings_of(talker: Talker) -> list[Decimal | None]:
+    """Return what was measured of the bake element so far."""
+    return [
+        event.value
+        for event in talker.events
+        if isinstance(event, ReadingTaken) and (event.section, event.step) == ("bake", "bake-ohms")
+    ]
 
 
 class TestProofOfDead:
@@ -476,6 +486,25 @@ class TestTests:
         talker = at_bake_ohms()
         assert talker.say("twelve eight").startswith("Twelve point eight ohms")
         assert talker.session.turn is Turn.CONFIRMING
+
+    def test_a_typing_error_in_chat_is_put_as_a_question(self) -> None:
+        talker = at_bake_ohms()
+        asked = talker.say("21.4 ohsm")
+        assert asked.startswith("Twenty one point four ohms")
+        assert not readings_of(talker)
+        talker.say("yes")
+        assert readings_of(talker) == [Decimal("21.4")]
+
+    def test_by_voice_a_word_that_is_not_known_is_asked_for_again(self) -> None:
+        talker = at_bake_ohms()
+        talker.say("twenty one point four arms house", channel=Channel.VOICE)
+        assert talker.session.turn is Turn.ASKING
+
+    @pytest.mark.parametrize("line", ["the plate says 21.4", "not 21.4", "21.4 minutes"])
+    def test_what_speaks_against_a_reading_is_not_offered(self, line: str) -> None:
+        talker = at_bake_ohms()
+        talker.say(line)
+        assert talker.session.turn is Turn.ASKING
 
     def test_skipping_needs_a_reason_and_is_recorded(self) -> None:
         talker = at_bake_ohms()

@@ -40,6 +40,8 @@ ASK = Question(Asking.YES_NO, wording="is the power off?")
         ("go back one", Command.BACK),
         ("hang on a minute", Command.HOLD),
         ("be back in ten minutes", Command.HOLD),
+        ("hang fire", Command.HOLD),
+        ("just half a sec", Command.HOLD),
         ("back in five", Command.HOLD),
         ("I'll be back at 1:20", Command.HOLD),
         ("um resume", Command.RESUME),

@@ -43,13 +43,25 @@ ELEMENT = Question(Asking.RESISTANCE, likely=(Decimal(5), Decimal(100)))
         ("hundred and nineteen", "119"),
         ("twelve hundred", "1200"),
         ("nine hundred ninety nine thousand nine hundred ninety nine", "999999"),
+        ("two hundred oh eight", "208"),
+        ("twenty-6 ohms", "26"),
         # decimals and fractions
+        ("zero zero point two", "0.2"),
+        ("an ohm and a half", "1.5"),
+        ("two ohms and a half", "2.5"),
         ("one point twenty five", "1.25"),
         ("oh point oh five", "0.05"),
         ("hundred and nineteen point five", "119.5"),
         ("three quarters of an ohm", "0.75"),
         ("two and three quarters", "2.75"),
         ("eight tenths of an ohm", "0.8"),
+        # what leads in and what trails
+        ("R: 24,6", "24.6"),
+        ("R=12.3", "12.3"),
+        ("burner three reads thirty one", "31"),
+        ("left front reads 31", "31"),
+        ("the big back coil measures 22", "22"),
+        ("twenty four ohms, that is, mate", "24"),
         # scale words and notations
         ("three and a half k", "3500"),
         ("half a meg", "500000"),
@@ -121,6 +133,10 @@ def test_a_unit_that_was_not_asked_is_never_taken_without_asking(text: str, lexi
         ("leg one to neutral is two oh eight", "L1-neutral"),
         ("pin three to pin four 208", "3-4"),
         ("two oh eight to ground", "ground"),
+        ("1-2: 208", "1-2"),
+        ("a to b is 208", "A-B"),
+        ("2A to 2B reads 208", "2A-2B"),
+        ("208 on the red leg", "red"),
     ],
 )
 def test_terminals_are_labels_and_not_values(text: str, label: str, lexicon: Lexicon) -> None:
@@ -336,6 +352,8 @@ def test_over_range_in_other_words_is_never_a_number(text: str, lexicon: Lexicon
         ("first one's open second one's fine", [("first", State.OPEN), ("second", State.CLOSED)]),
         ("H1 to H2 forty two ohms, H1 to case open", [("H1-H2", 42), ("H1-case", State.OPEN)]),
         ("left one is open, the right one is twenty two point five", [("left", State.OPEN), ("right", "22.5")]),
+        ("one side is 120 ohms the other is 118", [("one side", 120), ("other", 118)]),
+        ("1-2: 19.6, 3-4: 20.1", [("1-2", "19.6"), ("3-4", "20.1")]),
         ("one's open and the other's twenty four ohms", [(None, State.OPEN), ("other", 24)]),
     ],
 )
@@ -348,7 +366,7 @@ def test_several_results_in_one_breath(text: str, parts: list[tuple[str, State |
             assert part.state is expected
         else:
             assert part.value == Decimal(expected)
-    assert said.confirm == any(label in (None, "other") or "fine" in text for label, _ in parts)
+    assert said.confirm == any(label in (None, "other", "one side") or "fine" in text for label, _ in parts)
 
 
 @pytest.mark.parametrize(

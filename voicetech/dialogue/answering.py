@@ -1,5 +1,7 @@
 """Answers to everything that is not measured: holds, questions, inspections and instructions."""
 
+from collections.abc import Sequence
+from dataclasses import replace
 from decimal import Decimal
 
 from voicetech.dialogue.draft import Draft
@@ -56,8 +58,25 @@ def answered(draft: Draft, meaning: Meaning) -> None:
             match meaning:
                 case ReadingSaid() | StateSaid() | SeveralSaid() | RangeSaid():
                     measured(draft, step, meaning)
+                case Unclear(candidates=(ReadingSaid() | StateSaid() as likeliest, *others), offer=True) if typed(
+                    draft
+                ):
+                    measured(draft, step, _asked_about(likeliest, others))
                 case _:
                     again(draft, meaning, "Say what the meter shows.")
+
+
+def typed(draft: Draft) -> bool:
+    """Return whether the technician types: a mistyped word is then in view, a misheard one is not."""
+    return draft.session.channel is Channel.CHAT
+
+
+def _asked_about(likeliest: ReadingSaid | StateSaid, others: Sequence[Meaning]) -> ReadingSaid | StateSaid:
+    """Return what may have been meant, to be confirmed, with the other values it may have been."""
+    if isinstance(likeliest, StateSaid):
+        return replace(likeliest, confirm=True)
+    rivals = tuple(o.value for o in others if isinstance(o, ReadingSaid) and o.unit is likeliest.unit)
+    return replace(likeliest, confirm=True, rivals=rivals or likeliest.rivals)
 
 
 def again(draft: Draft, meaning: Meaning, need: str) -> None:

@@ -22,6 +22,7 @@ from voicetech.events import (
 )
 from voicetech.judge import Verdict, VerdictWord, judge_reading, judge_state
 from voicetech.language.meaning import (
+    NO_PLACE,
     CorrectionSaid,
     Flag,
     Meaning,
@@ -97,7 +98,7 @@ def _several(step: Measure, owed: tuple[Pair, ...], said: SeveralSaid) -> tuple[
         named = _pair_of(step, part.label) if part.label else None
         if part.label in _IN_ORDER[: len(owed)]:
             named = owed[_IN_ORDER.index(part.label)]
-        if named is None and part.label not in (None, "other"):
+        if named is None and part.label is not None and part.label not in NO_PLACE:
             return f"I do not know which points {part.label} are. Say one at a time, {owed[0].say} first."
         one = _one(step, named or pair, part)
         if isinstance(one, str):

@@ -116,6 +116,7 @@ def _readings(session: Session, step: Measure) -> Iterator[str]:
     yield "zero"
     yield "one twenty"
     yield "two forty"
+    yield "two forty volst"
     if len(step.pairs) > 1:
         yield "all zero"
     if step.unit is Unit.OHM:

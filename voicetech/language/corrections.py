@@ -20,25 +20,6 @@ from voicetech.language.meaning import (
 from voicetech.language.phrasing import bare_words, starting
 from voicetech.language.results import read_result
 
-_EXPLICIT = frozenset(
-    {
-        "make",
-        "correction",
-        "meant",
-        "mean",
-        "scratch",
-        "strike",
-        "change",
-        "replace",
-        "correct",
-        "fix",
-        "amend",
-        "misread",
-        "edit",
-    }
-)
-"""Words that only ever replace an answer; "no" and "wait" may be something else."""
-
 
 def read_correction(tokens: tuple[Token, ...], words: Words, question: Question, lexicon: Lexicon) -> Meaning | None:
     """Return the correction the utterance starts with, or None.
@@ -69,12 +50,12 @@ def read_correction(tokens: tuple[Token, ...], words: Words, question: Question,
         return CorrectionSaid(result, confirm=result.confirm)
     if cue[-2:] == ("first", "one"):
         return _corrected(result, result)
-    if _EXPLICIT.intersection(cue):
+    if any((word,) in lexicon.repairs["explicit"] for word in cue):
         return CorrectionSaid(result, confirm=True)
     if question.asking is Asking.CONTINUITY and isinstance(result, StateSaid) and result.state is State.OPEN:
         return result
     if cue[0] in ("no", "nope", "nah", "negative", "not", "wrong", "incorrect"):
-        return Unclear("Is that a correction?", (result,), frozenset({Flag.NEGATED}))
+        return Unclear("Is that a correction?", (result,), frozenset({Flag.NEGATED}), offer=True)
     if "should" in cue:
         return Unclear("What does the meter show?", (result,), frozenset({Flag.NOT_MEASURED}))
     return result

@@ -23,6 +23,7 @@ _TROUBLE = {
     ItemKind.OTHER_UNIT: Flag.UNIT_MISMATCH,
 }
 _AFTER_AN_AND = frozenset({ItemKind.FILLER, ItemKind.LEAD, ItemKind.LABEL, ItemKind.MOVING, ItemKind.EACH})
+_SAYS_NOTHING = frozenset({ItemKind.FILLER, ItemKind.PAUSE})
 _TRAILING = frozenset({"and", "or", "give", "plus", "ish", "thereabouts"})
 
 
@@ -117,6 +118,8 @@ class _Grouping:
         group = self.groups[-1]
         if group.below_zero and atom.letter == "Z":
             return
+        if group.unit is not None and atom.letter == "&" and self._fraction_follows(at):
+            group.closed = False
         if group.closed:
             if atom.letter == "&" or (atom.letter == "a" and not self._number_follows(at)):
                 return
@@ -169,3 +172,10 @@ class _Grouping:
 
     def _number_follows(self, at: int) -> bool:
         return at + 1 < len(self.items) and self.items[at + 1].kind is ItemKind.ATOM
+
+    def _fraction_follows(self, at: int) -> bool:
+        """Return whether "a half" is all that follows, as in "an ohm and a half"."""
+        rest = [
+            item.atom.letter if item.atom else "" for item in self.items[at + 1 :] if item.kind not in _SAYS_NOTHING
+        ]
+        return rest in (["a", "X"], ["X"], ["D", "X"])

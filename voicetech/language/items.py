@@ -13,6 +13,7 @@ from voicetech.language.clean import Kind, Token
 from voicetech.language.lexicon import Lexicon, UnitWord, Words
 from voicetech.language.meaning import Asking
 from voicetech.language.numbers import Atom, notation_value, typed_atom
+from voicetech.language.phrasing import longest
 from voicetech.units import Unit
 
 
@@ -58,9 +59,12 @@ _LETTER = {"digit": "D", "teen": "T", "tens": "Y", "hundred": "H", "thousand": "
            "comma": "c", "minus": "N", "double": "2", "triple": "3", "fraction": "X", "scale": "S",
            "bare_m": "m"}  # fmt: skip
 _LONGEST_PHRASE = 7
+_LONGEST_LEAD = 10
 _LONGEST_NUMBER = 20
 _CASED = frozenset({"mv", "ma", "mohm", "mohms", "mω", "mw", "mhz"})
 _DASHES = frozenset("-–—−")
+_QUANTITIES = frozenset({"r", "i", "u", "v", "e", "p"})
+"""Symbols of quantities that a value is assigned to ("R = 24.6")."""
 
 
 def items_of(tokens: Sequence[Token], asking: Asking, lexicon: Lexicon) -> list[Item]:
@@ -129,8 +133,8 @@ def _mark(tokens: Sequence[Token], at: int, before: list[Item]) -> Item | None:
     number_next = at + 1 < len(tokens) and tokens[at + 1].kind is Kind.NUMBER
     number_before = at > 0 and tokens[at - 1].kind is Kind.NUMBER
     if token.text in _DASHES:
-        if number_next and number_before and token.glued and tokens[at + 1].glued:
-            return Item(ItemKind.JOIN, "-")
+        if token.glued and number_next and tokens[at + 1].glued and before and before[-1].kind is ItemKind.ATOM:
+            return Item(ItemKind.JOIN, "-") if number_before else None
         if number_next and not number_before and (tokens[at + 1].glued or not before):
             return Item(ItemKind.ATOM, "-", Atom("N"))
         return None if not (number_next and number_before) else Item(ItemKind.JOIN, "-")
@@ -172,8 +176,8 @@ def _word(
 ) -> tuple[Item | None, int]:
     if _stammer(tokens, at):
         return None, at + 1
-    if tokens[at].text == "r" and at + 1 < len(tokens) and tokens[at + 1].text == "=":
-        return Item(ItemKind.LEAD, "r ="), at + 2
+    if tokens[at].text in _QUANTITIES and at + 1 < len(tokens) and tokens[at + 1].text in ("=", ":"):
+        return Item(ItemKind.LEAD, tokens[at].text), at + 2
     lead = _lead_length(tokens, at, lexicon)
     if lead > 1:
         return Item(ItemKind.LEAD, tokens[at].text), at + lead
@@ -193,10 +197,8 @@ def _word(
 
 def _lead_length(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> int:
     """Return the length of the longest lead-in at a place ("right at", which is not a right-hand terminal)."""
-    for phrase in lexicon.leads.get(tokens[at].text, ()):
-        if tuple(t.text for t in tokens[at : at + len(phrase)]) == phrase:
-            return len(phrase)
-    return 0
+    end = longest(lexicon.leads, [token.text for token in tokens[at : at + _LONGEST_LEAD]], 0)
+    return end or 0
 
 
 def _stammer(tokens: Sequence[Token], at: int) -> bool:
@@ -225,6 +227,8 @@ def _phrase(words: Words, tokens: Sequence[Token], before: list[Item], asking: A
     after_unit = bool(before) and before[-1].kind is ItemKind.UNIT
     if words in lexicon.cues.alternating and (after_number or after_unit):
         return Item(ItemKind.FILLER, text)
+    if (after_number or after_unit) and _in(lexicon.trailing, words):
+        return Item(ItemKind.FILLER, text)
     if words in lexicon.approximations:
         return Item(ItemKind.HEDGE, lexicon.approximations[words], words=words)
     for kind, matches in _SETS:
@@ -242,7 +246,7 @@ _SETS: tuple[tuple[ItemKind, Callable[[Words, Lexicon], bool]], ...] = (
     (ItemKind.ALL, lambda w, x: w in x.all_of_them),
     (ItemKind.EACH, lambda w, x: w in x.each),
     (ItemKind.MOVING, lambda w, x: w in x.cues.moving),
-    (ItemKind.LEAD, lambda w, x: _in(x.leads, w)),
+    (ItemKind.LEAD, lambda w, x: x.leads.accepts(w)),
     (ItemKind.NOT_MEASURED, lambda w, x: w in x.not_measured),
     (ItemKind.TIME, lambda w, x: w in x.times),
     (ItemKind.OTHER_UNIT, lambda w, x: len(w) == 1 and w[0] in x.other_units),
@@ -306,6 +310,9 @@ def _clear(word: str, token: Token, unit: UnitWord) -> bool:
 def label_at(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> tuple[str | None, int]:
     """Return the terminals named at a place ("L one to L two": L1-L2) and where their names end."""
     start = at
+    pair, end = _named_pair(tokens, at)
+    if pair is not None:
+        return pair, end
     if tokens[at].text in ("between", "from", "across", "at", "on", "to") and at + 1 < len(tokens):
         at += 1
     if tokens[at].text in ("terminals", "pins", "points") and at + 1 < len(tokens):
@@ -323,6 +330,37 @@ def label_at(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> tuple[str | 
     ):
         return None, start
     return first, end
+
+
+_NAMING = frozenset({":", "=", "is", "reads", "shows", "measures", "read", "showed", "measured", "gives"})
+_WITH_LETTER = 2
+
+
+def _named_pair(tokens: Sequence[Token], at: int) -> tuple[str | None, int]:
+    """Return two terminals of a digit or a letter each that something is said of ("1-2: 19.6", "a to b is 30").
+
+    With digit and letter ("2a to 2b") they are no numbers, whatever follows.
+    """
+    first, end = _terminal(tokens, at)
+    if first is None or end >= len(tokens) or tokens[end].text not in ("-", "to", "/"):
+        return None, at
+    second, after = _terminal(tokens, end + 1)
+    if second is None:
+        return None, at
+    named = after < len(tokens) and tokens[after].text in _NAMING
+    plain = len(first) < _WITH_LETTER or len(second) < _WITH_LETTER
+    return (None, at) if plain and not named else (f"{first}-{second}".upper(), after)
+
+
+def _terminal(tokens: Sequence[Token], at: int) -> tuple[str | None, int]:
+    """Return a terminal of one digit, one letter, or a digit with a letter behind it, and where it ends."""
+    if at >= len(tokens) or len(tokens[at].text) != 1 or not tokens[at].text.isalnum():
+        return None, at
+    after = at + 1
+    lettered = tokens[at].text.isdigit() and after < len(tokens) and tokens[after].glued
+    if lettered and len(tokens[after].text) == 1 and tokens[after].text.isalpha():
+        return tokens[at].text + tokens[after].text, after + 1
+    return tokens[at].text, after
 
 
 _PAIR = 2
@@ -369,8 +407,16 @@ def _point(tokens: Sequence[Token], at: int, lexicon: Lexicon, *, plain: bool = 
     for length in (2, 1):
         text = " ".join(t.text for t in tokens[at : at + length])
         if text in lexicon.points and (len(text) > 1 or _stands_alone(tokens, at)):
-            return text, at + length
+            return text, _behind_noun(tokens, at + length)
     return None, at
+
+
+_NOUNS = frozenset({"leg", "wire", "side", "hot", "conductor"})
+
+
+def _behind_noun(tokens: Sequence[Token], at: int) -> int:
+    """Return the place behind "leg" in "the red leg", which adds nothing to the name."""
+    return at + 1 if at < len(tokens) and tokens[at].text in _NOUNS else at
 
 
 def _lettered(tokens: Sequence[Token], at: int) -> tuple[str, int] | None:

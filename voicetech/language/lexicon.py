@@ -92,7 +92,8 @@ class Lexicon:
     no: Sayings
     doubtful_answers: frozenset[str]
     fillers: Mapping[str, tuple[Words, ...]]
-    leads: Mapping[str, tuple[Words, ...]]
+    trailing: Mapping[str, tuple[Words, ...]]
+    leads: WordAutomaton
     approximations: Mapping[Words, str]
     unsettled: WordAutomaton
     no_number: WordAutomaton
@@ -186,7 +187,8 @@ def lexicon_from(files: Mapping[str, Raw]) -> Lexicon:
         no=_sayings(answers.within("no")),
         doubtful_answers=frozenset(answers.within("yes").texts("doubtful") + answers.within("no").texts("doubtful")),
         fillers=_by_first(_split(answers.texts("fillers"))),
-        leads=_by_first(_split(answers.texts("leads"))),
+        trailing=_by_first(_split(answers.texts("trailing"))),
+        leads=answers.understood("leads"),
         approximations={
             words: kind
             for kind in ("about", "under", "over", "below", "above", "unstable")
@@ -196,7 +198,10 @@ def lexicon_from(files: Mapping[str, Raw]) -> Lexicon:
         },
         unsettled=answers.understood("unsettled"),
         no_number=answers.understood("no_number"),
-        repairs={key: frozenset(_split(speech.within("repair").texts(key))) for key in ("inside", "start", "alone")},
+        repairs={
+            key: frozenset(_split(speech.within("repair").texts(key)))
+            for key in ("inside", "start", "alone", "explicit")
+        },
         not_measured=frozenset(_split(speech.texts("not_measured"))),
         times=frozenset(_split(speech.texts("time"))),
         other_units=frozenset(speech.texts("other_units")),

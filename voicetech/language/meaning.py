@@ -154,6 +154,10 @@ class DangerKind(StrEnum):
     PERSON = "person"
 
 
+NO_PLACE = frozenset({"one side", "one leg", "other", "other side", "other leg", "the other", "the other side"})
+"""Labels that tell two results apart without saying which is which."""
+
+
 @dataclass(frozen=True, slots=True)
 class ReadingSaid:
     """A number with its unit, in the base unit; `value` None means over range was said of this unit."""
@@ -255,11 +259,16 @@ class CorrectionSaid:
 
 @dataclass(frozen=True, slots=True)
 class Unclear:
-    """Nothing that may be used. `ask` is the short question to ask back; `candidates` what it might have been."""
+    """Nothing that may be used. `ask` is the short question to ask back; `candidates` what it might have been.
+
+    `offer` is true where the first candidate may be put to the technician by name, for a yes or a no, because nothing
+    in the words speaks against it.
+    """
 
     ask: str = ""
     candidates: "tuple[Meaning, ...]" = ()
     flags: frozenset[Flag] = field(default_factory=frozenset)
+    offer: bool = False
 
 
 Meaning = (

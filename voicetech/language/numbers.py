@@ -51,7 +51,7 @@ class Number:
 
 
 _N99 = "(?:YD|Y|T|W|D)"
-_H999 = f"(?:(?:(?:{_N99}|a)?H|C),?(?:&?{_N99})?|{_N99})"
+_H999 = f"(?:(?:(?:{_N99}|a)?H|C),?(?:&?{_N99}|ZD)?|{_N99})"
 _CARDINAL = re.compile(
     f"(?:(?:{_H999}|a)L,?&?)*(?:(?:{_H999}|I|a)?K,?&?)?(?:{_H999})?"
 )  # fmt: skip
@@ -257,7 +257,8 @@ def _decimal(code: str, atoms: list[Atom]) -> Number | None:
     places = _digit_text(atoms[match.start("places") :])
     if match["places"] == "YD":
         places = str(int(sum((a.value for a in atoms[match.start("places") :]), Decimal(0))))
-    whole = read_number(atoms[: match.end("whole")]) if match["whole"] else Number(Decimal(0))
+    nothing = not match["whole"].strip("Z")
+    whole = Number(Decimal(0)) if nothing else read_number(atoms[: match.end("whole")])
     if whole is None or whole.value != int(whole.value) or match["whole"] == "a":
         return None
     if whole.unsure or (whole.dropped_point and whole.value < 10):

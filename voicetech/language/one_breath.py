@@ -10,7 +10,7 @@ from itertools import pairwise
 from voicetech.language.clean import Kind, Token, words_of
 from voicetech.language.items import label_at
 from voicetech.language.lexicon import Lexicon
-from voicetech.language.meaning import Asking, Flag, Question, ReadingSaid, SeveralSaid, State, StateSaid
+from voicetech.language.meaning import NO_PLACE, Asking, Flag, Question, ReadingSaid, SeveralSaid, State, StateSaid
 from voicetech.language.phrasing import bare_words, without_leads
 from voicetech.language.results import read_result
 
@@ -32,7 +32,7 @@ def read_in_one_breath(tokens: Sequence[Token], question: Question, lexicon: Lex
         if part is None:
             return None
         parts.append(replace(part, label=name.label))
-    confirm = any(part.confirm or part.label in (None, "other") for part in parts)
+    confirm = any(part.confirm or part.label is None or part.label in NO_PLACE for part in parts)
     units = {part.unit for part in parts if isinstance(part, ReadingSaid)}
     return SeveralSaid(tuple(parts), next(iter(units)) if len(units) == 1 else None, _MULTIPLE, confirm)
 

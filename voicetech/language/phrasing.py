@@ -12,7 +12,7 @@ def bare_words(words: Sequence[str], lexicon: Lexicon) -> Words:
     start, end = 0, len(words)
     while (step := _phrase_length(words, start, end, lexicon.fillers)) > 0:
         start += step
-    while (step := _ending_length(words, start, end, lexicon.fillers)) > 0:
+    while (step := _ending_length(words, start, end, (lexicon.fillers, lexicon.trailing))) > 0:
         end -= step
     return tuple(words[start:end])
 
@@ -21,8 +21,8 @@ def without_leads(words: Sequence[str], lexicon: Lexicon) -> Words:
     """Return the words without fillers and without what leads in an answer ("it reads")."""
     bare = bare_words(words, lexicon)
     start = 0
-    while (step := _phrase_length(bare, start, len(bare), lexicon.leads)) > 0:
-        start += step
+    while (end := longest(lexicon.leads, bare, start)) is not None:
+        start = end
     return bare_words(bare[start:], lexicon)
 
 
@@ -74,9 +74,11 @@ def _phrase_length(words: Sequence[str], start: int, end: int, index: Mapping[st
     return 0
 
 
-def _ending_length(words: Sequence[str], start: int, end: int, index: Mapping[str, tuple[Words, ...]]) -> int:
+def _ending_length(
+    words: Sequence[str], start: int, end: int, indexes: Sequence[Mapping[str, tuple[Words, ...]]]
+) -> int:
     for length in range(min(5, end - start), 0, -1):
         piece = tuple(words[end - length : end])
-        if piece in index.get(piece[0], ()):
+        if any(piece in index.get(piece[0], ()) for index in indexes):
             return length
     return 0

@@ -11,6 +11,7 @@ from decimal import Decimal
 from voicetech.language.grouping import Group, grouped
 from voicetech.language.items import Item, ItemKind
 from voicetech.language.meaning import (
+    NO_PLACE,
     Asking,
     Flag,
     Meaning,
@@ -53,7 +54,8 @@ def read_items(items: Sequence[Item], question: Question) -> Meaning | None:
         return None
     everything = any(item.kind is ItemKind.ALL for item in items)
     if trouble or (question.asking not in _OWES_A_NUMBER and not any(g.unit for g in groups)):
-        return Unclear("What does the meter show?", _candidates(groups, question), frozenset(trouble))
+        alone = trouble == {Flag.PARTIAL} and len(groups) == 1
+        return Unclear("What does the meter show?", _candidates(groups, question), frozenset(trouble), offer=alone)
     return _said(groups, items, question, everything)
 
 
@@ -76,10 +78,12 @@ def _single(group: Group, items: Sequence[Item], question: Question) -> Meaning:
     if number is None:
         return _not_one_number(group, items, question)
     if len(group.atoms) == 1 and group.atoms[0].text in _EVERYDAY and group.unit is None:
-        return Unclear("What does the meter show?", _candidates([group], question), frozenset({Flag.HOMOPHONE}))
+        return Unclear(
+            "What does the meter show?", _candidates([group], question), frozenset({Flag.HOMOPHONE}), offer=True
+        )
     number = _ranked(number, question)
     if group.unit is not None and not group.unit.clear:
-        return Unclear("Milliohms or megohms?", _milli_or_mega(number.value))
+        return Unclear("Milliohms or megohms?", _milli_or_mega(number.value), offer=True)
     if number.unsure:
         return _unsure(number, group, question)
     return _reading(number, group, question)
@@ -88,7 +92,7 @@ def _single(group: Group, items: Sequence[Item], question: Question) -> Meaning:
 def _unsure(number: Number, group: Group, question: Question) -> Unclear:
     values = (number.value, *number.rivals)
     texts = " or ".join(f"{value}" for value in values[:2])
-    return Unclear(f"{texts}?", tuple(_reading(Number(v), group, question) for v in values))
+    return Unclear(f"{texts}?", tuple(_reading(Number(v), group, question) for v in values), offer=True)
 
 
 def _ranked(number: Number, question: Question) -> Number:
@@ -152,10 +156,9 @@ def _article_as_one(group: Group) -> list[Atom]:
 
 
 def _without_article(atoms: list[Atom]) -> list[Atom]:
-    """Return the atoms with a lone article as one ("a meg") and the "of a" of a fraction dropped."""
-    if code_of(atoms) == "a":
-        return [Atom("D", Decimal(1))]
-    return atoms
+    """Return the atoms with an article as one, alone ("a meg") or before a fraction ("an ohm and a half")."""
+    code = code_of(atoms)
+    return [Atom("D", Decimal(1)), *atoms[1:]] if code == "a" or code.startswith("a&") else atoms
 
 
 def _milli_or_mega(value: Decimal) -> tuple[Meaning, ...]:
@@ -239,7 +242,7 @@ def _not_one_number(group: Group, items: Sequence[Item], question: Question) -> 
         return several
     if "m" in code_of(atoms):
         number = read_number([a for a in atoms if a.letter != "m"])
-        return Unclear("Milli or mega?", _milli_or_mega(number.value) if number else ())
+        return Unclear("Milli or mega?", _milli_or_mega(number.value) if number else (), offer=number is not None)
     dangling = bool(atoms) and atoms[-1].text in ("to", "and", "point", "a")
     flags = frozenset({Flag.PARTIAL}) if dangling else frozenset()
     return Unclear("Say the number again?", _candidates([group], question), flags)
@@ -334,7 +337,7 @@ def _several(groups: list[Group], items: Sequence[Item], question: Question) -> 
     unit = readings[0].unit if len({r.unit for r in readings}) == 1 else None
     many = len(readings) > 2 and not any(r.label for r in readings)
     told_apart = moving or all(r.label for r in readings) or all(g.unit for g in groups) or _listed(items)
-    confirm = many or not told_apart or any(r.confirm for r in readings)
+    confirm = many or not told_apart or any(r.confirm or r.label in NO_PLACE for r in readings)
     return SeveralSaid(tuple(readings), unit, frozenset({kind}), confirm)
 
 

@@ -83,7 +83,7 @@ def _plain_state(variants: Sequence[Words], question: Question, lexicon: Lexicon
 
     for state in State:
         if said(f"{state}.asked"):
-            return Unclear(f"{state.capitalize()}, you mean?", (StateSaid(state),))
+            return Unclear(f"{state.capitalize()}, you mean?", (StateSaid(state),), offer=True)
         if said(f"{state}.doubtful"):
             return StateSaid(state, confirm=True)
         if said(f"{state}.grounded"):
