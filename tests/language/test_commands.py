@@ -203,7 +203,10 @@ def test_nothing_found_is_a_no(text: str, lexicon: Lexicon) -> None:
     assert understand(text, LOOK, lexicon) == AnswerSaid(False)
 
 
-@pytest.mark.parametrize("text", ["it looks okay but the lug is loose", "the flange gizmo is loose", "yes looks good"])
+@pytest.mark.parametrize(
+    "text",
+    ["the lug is loose but it looks okay", "the flange gizmo doodad is loose", "yes looks good", "burnt but it works"],
+)
 def test_a_mixed_or_strange_finding_is_asked(text: str, lexicon: Lexicon) -> None:
     said = understand(text, LOOK, lexicon)
     assert isinstance(said, AnswerSaid)

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from voicetech.language.commands import is_number
 from voicetech.language.lexicon import Lexicon, Words
 from voicetech.language.meaning import AnswerSaid, Asking, Flag, Question
 from voicetech.language.phrasing import said_once
@@ -49,3 +50,33 @@ def antonym_answer(words: Sequence[str], question: Question, lexicon: Lexicon) -
                     led = lexicon.yes.understood.accepts(tuple(words[:1]))
                     return AnswerSaid(True, " ".join(words), confirm=not led)
     return None
+
+
+_NOT_SURE = frozenset({"still", "but", "now", "again", "except", "although", "though", "if", "maybe", "or"})
+"""Words that may turn what a yes or no before them says."""
+_LONGEST_CLAUSE = 10
+
+
+def led_answer(words: Words, question: Question, lexicon: Lexicon) -> AnswerSaid | None:
+    """Return the yes or no that a clause follows ("nah, she's cold", "yes yes it is done"), or None.
+
+    Asked to be confirmed where the clause may speak against it: it says the question's own words the other way, or
+    has a word in it that turns what was said.
+    """
+    start = 0
+    while start < len(words) and words[start] in lexicon.findings.leading:
+        start += 1
+    clause = words[start:]
+    if not start or not clause or len(clause) > _LONGEST_CLAUSE or clause[0] not in lexicon.cues.clauses:
+        return None
+    leads = {lexicon.yes.understood.accepts((word,)) for word in words[:start]}
+    if len(leads) > 1 or any(is_number(word, lexicon) for word in clause):
+        return None
+    yes = leads.pop()
+    other = lexicon.no if yes else lexicon.yes
+    if any(other.understood.accepts(clause[at:]) for at in range(len(clause))):
+        return None
+    negated = bool(lexicon.findings.negations.intersection(clause))
+    asked = set(question.wording.lower().strip(" ?.!").split()) - lexicon.findings.small
+    against = negated if yes else not negated and bool(asked.intersection(clause))
+    return AnswerSaid(yes, confirm=against or bool(_NOT_SURE.intersection(clause)))

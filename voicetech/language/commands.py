@@ -56,7 +56,7 @@ def _reason_without_because(tokens: Sequence[Token], lexicon: Lexicon) -> str:
     if after:
         return after
     words = words_of(tuple(tokens))
-    if any(_is_number(word, lexicon) for word in words):
+    if any(is_number(word, lexicon) for word in words):
         return ""
     for cue in lexicon.cues.skipping:
         before = len(words) - len(cue)
@@ -73,12 +73,12 @@ def _clause_after(tokens: Sequence[Token], cues: Iterable[Words], lexicon: Lexic
     wanted = start and words[start - 1] == "to"
     if not start or len(words) - start < _SHORTEST_CLAUSE or not (wanted or lexicon.cues.clauses.issuperset(clause)):
         return ""
-    if any(_is_number(word, lexicon) for word in words[start:]):
+    if any(is_number(word, lexicon) for word in words[start:]):
         return ""
     return _after(tokens, cues)
 
 
-def _is_number(word: str, lexicon: Lexicon) -> bool:
+def is_number(word: str, lexicon: Lexicon) -> bool:
     """Return whether a word is a number and nothing else; "one" and "to" mostly are something else in a clause."""
     known = lexicon.numbers.get((word,))
     return word[0].isdigit() or (known is not None and known.spoken and word not in ("one", "oh", "point", "a"))

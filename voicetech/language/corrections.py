@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from voicetech.language.clean import Token, words_of
+from voicetech.language.commands import is_number
 from voicetech.language.items import ItemKind, items_of
 from voicetech.language.lexicon import Lexicon, Words
 from voicetech.language.meaning import (
@@ -28,6 +29,8 @@ def read_correction(tokens: tuple[Token, ...], words: Words, question: Question,
     """
     bare = bare_words(words, lexicon)
     if words in lexicon.repairs["alone"] or bare in lexicon.repairs["alone"]:
+        return CorrectionSaid(None, confirm=not question.after_read_back)
+    if _withdrawn_because(bare, lexicon):
         return CorrectionSaid(None, confirm=not question.after_read_back)
     tokens = _from_word(tokens, _fillers_before(words, bare))
     words = words_of(tokens)
@@ -59,6 +62,18 @@ def read_correction(tokens: tuple[Token, ...], words: Words, question: Question,
     if "should" in cue:
         return Unclear("What does the meter show?", (result,), frozenset({Flag.NOT_MEASURED}))
     return result
+
+
+def _withdrawn_because(words: Words, lexicon: Lexicon) -> bool:
+    """Return whether a reading is withdrawn with a clause behind it that says why, and no other given."""
+    length = starting(words, lexicon.repairs["alone"])
+    why = words[length:]
+    return (
+        length > 1
+        and why[:1] != ()
+        and why[0] in lexicon.cues.clauses
+        and not any(is_number(word, lexicon) for word in why)
+    )
 
 
 def read_repaired(tokens: tuple[Token, ...], question: Question, lexicon: Lexicon) -> Meaning | None:

@@ -11,7 +11,7 @@ from rapidfuzz.distance import DamerauLevenshtein
 from voicetech.language.lexicon import DangerWords, Lexicon
 from voicetech.language.meaning import Asking, DangerKind, DangerSaid, Question
 from voicetech.language.phrases import WordAutomaton
-from voicetech.language.phrasing import is_filler, longest
+from voicetech.language.phrasing import is_filler, longest, unframed
 
 _LOOKING_BACK = frozenset({Asking.INSPECTION, Asking.NOTE, Asking.YES_NO, Asking.CHOICE})
 """Questions about what was or is seen: a past tense answers them and is asked about first."""
@@ -34,11 +34,12 @@ def find_danger(words: Sequence[str], question: Question, lexicon: Lexicon) -> D
 def _find(words: Sequence[str], question: Question, lexicon: Lexicon) -> DangerSaid | None:
     danger = lexicon.danger
     bare = _without_fillers(words, lexicon)
+    framed = unframed(tuple(words), lexicon)
     for kind, phrases in danger.whole.items():
-        for said_alone in (bare, tuple(words)):
+        for said_alone in (bare, tuple(words), *framed):
             if phrases.accepts(said_alone):
                 return DangerSaid(kind, present=True, words=" ".join(said_alone))
-    masked = _spans(danger.harmless, words)
+    masked = _spans(danger.harmless, [word.removesuffix("'s") for word in words])
     softened: DangerSaid | None = None
     for start in range(len(words)):
         for kind, phrases in danger.anywhere.items():

@@ -8,6 +8,9 @@ from voicetech.language.meaning import AnswerSaid, Flag, Question
 from voicetech.language.phrases import WordAutomaton
 from voicetech.language.phrasing import bare_words, longest, without_leads
 
+_STRANGERS = 2
+"""Unknown words beside what is wrong that are taken as telling where it is; with more, the finding is asked about."""
+
 
 def inspection_answer(words: Sequence[str], question: Question, lexicon: Lexicon) -> AnswerSaid | None:
     """Return what was found by looking: yes with the finding, no, or None where it says neither.
@@ -20,14 +23,16 @@ def inspection_answer(words: Sequence[str], question: Question, lexicon: Lexicon
     lead, rest = _leading_answer(bare, question, lexicon)
     if not rest:
         return lead
-    parts = [part for part in _split_at_but(rest) if part]
+    parts = [part for part in _split_at_but(rest, lexicon) if part]
     found = [_found(part, lexicon) for part in parts]
-    if any(answer is None for answer in found):
-        return None
     answers = [answer for answer in found if answer is not None]
+    half = len(answers) < len(found)
+    if not answers or (half and not any(answer.yes for answer in answers)):
+        return None
     worst = next((answer for answer in answers if answer.yes), answers[0])
-    mixed = len(answers) > 1 or (lead is not None and lead.yes is not worst.yes)
-    return AnswerSaid(worst.yes, worst.finding, worst.flags, confirm=worst.confirm or mixed)
+    # What follows a "but" counts: "burnt, but fine" is asked about, "fine but for a crack" is not.
+    mixed = (worst.yes and not answers[-1].yes) or (lead is not None and lead.yes is not worst.yes)
+    return AnswerSaid(worst.yes, worst.finding, worst.flags, confirm=worst.confirm or mixed or half)
 
 
 def _found(words: Words, lexicon: Lexicon) -> AnswerSaid | None:
@@ -47,7 +52,8 @@ def _found(words: Words, lexicon: Lexicon) -> AnswerSaid | None:
     if negated and not lexicon.findings.negations.intersection(wrong):
         return AnswerSaid(False, confirm=bool(strange))
     finding = " ".join(word for word in words if word not in lexicon.findings.left_out)
-    return AnswerSaid(True, finding, confirm=bool(strange))
+    doubted = negated and not lexicon.findings.negations.intersection(wrong)
+    return AnswerSaid(True, finding, confirm=doubted or len(strange) > _STRANGERS)
 
 
 def _leading_answer(bare: Words, question: Question, lexicon: Lexicon) -> tuple[AnswerSaid | None, Words]:
@@ -62,11 +68,12 @@ def _leading_answer(bare: Words, question: Question, lexicon: Lexicon) -> tuple[
     return said_yes_or_no(bare[:1], bare[:1], question, lexicon), bare_words(bare[1:], lexicon)
 
 
-def _split_at_but(words: Words) -> list[Words]:
-    if "but" not in words:
-        return [words]
-    cut = words.index("but")
-    return [words[:cut], words[cut + 1 :]]
+def _split_at_but(words: Words, lexicon: Lexicon) -> list[Words]:
+    for at in range(len(words)):
+        end = longest(lexicon.findings.contrasts, words, at)
+        if end is not None:
+            return [words[:at], words[end:]]
+    return [words]
 
 
 def _without_subject(words: Words, lexicon: Lexicon) -> Words:

@@ -197,8 +197,24 @@ def _word(
 
 def _lead_length(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> int:
     """Return the length of the longest lead-in at a place ("right at", which is not a right-hand terminal)."""
-    end = longest(lexicon.leads, [token.text for token in tokens[at : at + _LONGEST_LEAD]], 0)
-    return end or 0
+    words = [token.text for token in tokens[at : at + _LONGEST_LEAD]]
+    return longest(lexicon.leads, words, 0) or _part_reads(words, lexicon)
+
+
+_DETERMINERS = frozenset({"the", "this", "that", "my"})
+_READS = frozenset({"reads", "shows", "measures"})
+_LONGEST_NAME = 4
+
+
+def _part_reads(words: Sequence[str], lexicon: Lexicon) -> int:
+    """Return the length of "the gas valve coil reads": any name of a part, by its last word, and what it does."""
+    if words[0] not in _DETERMINERS:
+        return 0
+    for verb in range(2, min(_LONGEST_NAME + 2, len(words))):
+        if words[verb] in _READS and words[verb - 1] in lexicon.findings.parts:
+            printed = any((word,) in lexicon.not_measured for word in words[1 : verb - 1])
+            return 0 if printed else verb + 1
+    return 0
 
 
 def _stammer(tokens: Sequence[Token], at: int) -> bool:

@@ -78,6 +78,15 @@ class DangerWords:
 
 
 @dataclass(frozen=True, slots=True)
+class Asked:
+    """A question to the program, by the word it starts with and a word it has besides (empty: any)."""
+
+    command: Command
+    starts: frozenset[str]
+    has: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
 class Lexicon:
     """Everything the text parser and the spoken grammar know about words."""
 
@@ -130,6 +139,7 @@ class Findings:
     left_out: frozenset[str]
     leading: frozenset[str]
     after_no: frozenset[str]
+    contrasts: WordAutomaton
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +160,9 @@ class Cues:
     skipping: frozenset[Words]
     clauses: frozenset[str]
     going: frozenset[Words]
+    openings: WordAutomaton
+    endings: WordAutomaton
+    questions: tuple["Asked", ...]
     opposites: tuple[tuple[str, str], ...]
 
 
@@ -223,6 +236,7 @@ def lexicon_from(files: Mapping[str, Raw]) -> Lexicon:
             left_out=frozenset(found.texts("left_out")),
             leading=frozenset(found.texts("leading")),
             after_no=frozenset(found.texts("after_no")),
+            contrasts=found.understood("contrasts"),
         ),
         contractions={key: str(value) for key, value in speech.within("contractions").raw.items()},
         cues=_cues(speech.within("cues")),
@@ -294,8 +308,27 @@ def _cues(entry: _Entry) -> Cues:
         skipping=frozenset(_split(entry.texts("skipping"))),
         clauses=frozenset(entry.texts("clauses")),
         going=frozenset(_split(entry.texts("going"))),
+        openings=entry.understood("openings"),
+        endings=entry.understood("endings"),
+        questions=_questions(entry),
         opposites=_opposites(entry),
     )
+
+
+def _questions(entry: _Entry) -> tuple[Asked, ...]:
+    listed = entry.raw.get("questions")
+    if not isinstance(listed, list):
+        raise LexiconError(f"{entry.place}: 'questions' must be a list of what they start with, have and mean")
+    found: list[Asked] = []
+    for raw in listed:
+        one = _Entry(f"{entry.place}: questions", raw)
+        try:
+            command = Command(str(raw.get("means")))
+        except ValueError:
+            known = ", ".join(Command)
+            raise LexiconError(f"{one.place}: unknown command {raw.get('means')!r}; known: {known}") from None
+        found.append(Asked(command, frozenset(one.texts("starts")), frozenset(one.texts("has"))))
+    return tuple(found)
 
 
 def _opposites(entry: _Entry) -> tuple[tuple[str, str], ...]:

@@ -6,6 +6,8 @@ from voicetech.language.clean import Kind, Token
 from voicetech.language.lexicon import Lexicon, Words
 from voicetech.language.phrases import WordAutomaton
 
+_LONGEST_ENDING = 5
+
 
 def bare_words(words: Sequence[str], lexicon: Lexicon) -> Words:
     """Return the words without the fillers at either end ("uh go back please": go back)."""
@@ -39,6 +41,22 @@ def leading_fillers(words: Sequence[str], lexicon: Lexicon) -> int:
 def is_filler(word: str, lexicon: Lexicon) -> bool:
     """Return whether one word says nothing by itself ("um", "please")."""
     return (word,) in lexicon.fillers.get(word, ())
+
+
+def unframed(words: Words, lexicon: Lexicon) -> list[Words]:
+    """Return the words without their frame first, then with what may belong to the command put back."""
+    starts = [0]
+    while (end := longest(lexicon.cues.openings, words, starts[-1])) is not None:
+        starts.append(end)
+    ends = [len(words)]
+    while (length := _ending(words[: ends[-1]], lexicon)) > 0:
+        ends.append(ends[-1] - length)
+    return [words[start:end] for start in reversed(starts) for end in reversed(ends) if start < end] or [words]
+
+
+def _ending(words: Words, lexicon: Lexicon) -> int:
+    lengths = range(min(_LONGEST_ENDING, len(words)), 0, -1)
+    return next((length for length in lengths if lexicon.cues.endings.accepts(words[-length:])), 0)
 
 
 def said_once(words: Words) -> Words:

@@ -7,7 +7,7 @@ picked out of a sentence.
 
 from dataclasses import replace
 
-from voicetech.language.answers import antonym_answer, said_yes_or_no
+from voicetech.language.answers import antonym_answer, led_answer, said_yes_or_no
 from voicetech.language.clean import Cleaned, Token, clean, words_of
 from voicetech.language.commands import find_command, find_in_own_words, find_place, find_wait, matching_choice
 from voicetech.language.corrections import read_correction, read_repaired
@@ -26,6 +26,7 @@ from voicetech.language.meaning import (
     WordsSaid,
 )
 from voicetech.language.one_breath import read_in_one_breath
+from voicetech.language.own_words import find_explained, find_framed, find_question
 from voicetech.language.phrasing import bare_words, without_single_fillers
 from voicetech.language.results import read_agreed, read_result, read_with_a_beep
 from voicetech.language.serials import read_serial
@@ -132,6 +133,8 @@ def _said(
         answer = antonym_answer(words, question, lexicon) or answer
         if question.asking is Asking.INSPECTION:
             answer = inspection_answer(words, question, lexicon) or answer
+        elif answer is None:
+            answer = led_answer(words, question, lexicon)
         if answer is not None:
             return answer
     first = choice or command or find_place(words, bare, question, lexicon)
@@ -149,6 +152,13 @@ def _said(
         or result
         or answer
     )
-    if found is None or (isinstance(found, Unclear) and not found.candidates):
-        return find_wait(tokens, lexicon) or found
+    if found is None or isinstance(found, Unclear):
+        wait = find_wait(tokens, lexicon) if found is None or not found.candidates else None
+        return (
+            wait
+            or find_framed(words, question, lexicon)
+            or find_explained(tokens, question, lexicon)
+            or find_question(words, lexicon)
+            or found
+        )
     return found
