@@ -62,6 +62,10 @@ ELEMENT = Question(Asking.RESISTANCE, likely=(Decimal(5), Decimal(100)))
         ("left front reads 31", "31"),
         ("the big back coil measures 22", "22"),
         ("twenty four ohms, that is, mate", "24"),
+        ("she's pulling eleven and a half", "11.5"),
+        ("yeah I'm gettin 24.6 at the dryer plug", "24.6"),
+        ("point eight of an ohm", "0.8"),
+        ("four and three quarters on the clamp", "4.75"),
         # scale words and notations
         ("three and a half k", "3500"),
         ("half a meg", "500000"),
@@ -353,6 +357,7 @@ def test_over_range_in_other_words_is_never_a_number(text: str, lexicon: Lexicon
         ("H1 to H2 forty two ohms, H1 to case open", [("H1-H2", 42), ("H1-case", State.OPEN)]),
         ("left one is open, the right one is twenty two point five", [("left", State.OPEN), ("right", "22.5")]),
         ("one side is 120 ohms the other is 118", [("one side", 120), ("other", 118)]),
+        ("inner coil eighteen ohms, outer coil twenty seven", [("inner coil", 18), ("outer coil", 27)]),
         ("1-2: 19.6, 3-4: 20.1", [("1-2", "19.6"), ("3-4", "20.1")]),
         ("one's open and the other's twenty four ohms", [(None, State.OPEN), ("other", 24)]),
     ],

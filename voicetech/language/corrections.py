@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from decimal import Decimal
 
 from voicetech.language.clean import Token, words_of
 from voicetech.language.commands import is_number
@@ -109,8 +110,14 @@ def read_repaired(tokens: tuple[Token, ...], question: Question, lexicon: Lexico
 def _corrected(new: ReadingSaid | StateSaid, old: Meaning) -> ReadingSaid | StateSaid:
     confirm = new.confirm
     if isinstance(new, ReadingSaid) and isinstance(old, ReadingSaid):
-        confirm = confirm or new.value in old.rivals
+        confirm = confirm or new.value in old.rivals or _teen_for_ten(new.value, old.value)
     return replace(new, flags=new.flags | {Flag.SELF_CORRECTED}, confirm=confirm)
+
+
+def _teen_for_ten(new: Decimal, old: Decimal) -> bool:
+    """Return whether one is the other with its teen heard as a ten ("sixteen, no, sixty")."""
+    teen, ten = sorted((new % 100, old % 100))
+    return new // 100 == old // 100 and 13 <= teen <= 19 and ten == (teen - 10) * 10
 
 
 def _last_cue(words: Words, lexicon: Lexicon) -> tuple[int, int] | None:

@@ -13,7 +13,7 @@ from voicetech.language.clean import Kind, Token
 from voicetech.language.lexicon import Lexicon, UnitWord, Words
 from voicetech.language.meaning import Asking
 from voicetech.language.numbers import Atom, notation_value, typed_atom
-from voicetech.language.phrasing import longest
+from voicetech.language.phrasing import longest, place_length
 from voicetech.units import Unit
 
 
@@ -184,6 +184,10 @@ def _word(
     label, end = label_at(tokens, at, lexicon)
     if label is not None:
         return Item(ItemKind.LABEL, label), end
+    if before:
+        rest = _words_to_mark(tokens, at)
+        if place_length(rest, 0, lexicon):
+            return Item(ItemKind.FILLER, " ".join(rest)), at + len(rest)
     for length in range(min(_LONGEST_PHRASE, len(tokens) - at), 0, -1):
         piece = tokens[at : at + length]
         if any(t.kind is not Kind.WORD for t in piece):
@@ -193,6 +197,15 @@ def _word(
         if item is not None:
             return item, at + length
     return Item(ItemKind.UNKNOWN, tokens[at].text), at + 1
+
+
+def _words_to_mark(tokens: Sequence[Token], at: int) -> list[str]:
+    words = []
+    for token in tokens[at:]:
+        if token.kind is Kind.MARK:
+            break
+        words.append(token.text)
+    return words
 
 
 def _lead_length(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> int:

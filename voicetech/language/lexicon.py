@@ -113,6 +113,7 @@ class Lexicon:
     noise: frozenset[Words]
     legs: Mapping[Words, str]
     points: frozenset[str]
+    places: frozenset[str]
     ordinals: frozenset[str]
     joins: frozenset[Words]
     each: frozenset[Words]
@@ -221,6 +222,7 @@ def lexicon_from(files: Mapping[str, Raw]) -> Lexicon:
         noise=frozenset(_split(speech.texts("noise"))),
         legs={tuple(words.split()): str(label) for words, label in labels.within("legs").raw.items()},
         points=frozenset(labels.texts("points")),
+        places=frozenset(labels.texts("places") + found.texts("parts")),
         ordinals=frozenset(labels.texts("ordinals")),
         joins=frozenset(_split(labels.texts("joins"))),
         each=frozenset(_split(labels.texts("each"))),

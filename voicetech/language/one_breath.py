@@ -64,8 +64,10 @@ def _name_at(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> _Name | None
     word = tokens[after].text
     place, short = word.removesuffix("'s"), word.endswith("'s")
     if place in lexicon.ordinals:
-        pronoun = after + 1 < len(tokens) and tokens[after + 1].text in _PRONOUNS and not short
-        return _Name(place, at, after + 1 + pronoun)
+        following = tokens[after + 1].text if after + 1 < len(tokens) else ""
+        pronoun = (following in _PRONOUNS or following in lexicon.findings.parts) and not short
+        named = f"{place} {following}" if pronoun and following not in _PRONOUNS else place
+        return _Name(named, at, after + 1 + pronoun)
     if word in ("one's", "one") and (short or (after + 1 < len(tokens) and tokens[after + 1].text in _BE)):
         return _Name(None, at, after + 1)
     label, end = label_at(tokens, after, lexicon)

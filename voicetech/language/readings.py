@@ -151,8 +151,16 @@ def _to_inside(atoms: list[Atom]) -> bool:
 
 
 def _article_as_one(group: Group) -> list[Atom]:
-    """Return the atoms with "an ohm" as one ohm; an article without a unit stays no number."""
-    return _without_article(group.atoms) if group.unit is not None else group.atoms
+    """Return the atoms with "an ohm" as one ohm and "point eight of an amp" without what joins its unit.
+
+    An article without a unit stays no number.
+    """
+    if group.unit is None:
+        return group.atoms
+    code = code_of(group.atoms)
+    if ("P" in code or "F" in code) and code.endswith(("oa", "o")):
+        return group.atoms[: code.rindex("o")]
+    return _without_article(group.atoms)
 
 
 def _without_article(atoms: list[Atom]) -> list[Atom]:

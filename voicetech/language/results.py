@@ -18,7 +18,7 @@ from voicetech.language.meaning import (
     StateSaid,
     Unclear,
 )
-from voicetech.language.phrasing import bare_words, leading_fillers, longest, starting, without_leads
+from voicetech.language.phrasing import bare_words, leading_fillers, longest, starting, without_leads, without_place
 from voicetech.language.readings import ASKED_UNIT, read_items
 from voicetech.units import Unit
 
@@ -28,7 +28,7 @@ _CIRCUITS = frozenset({Asking.RESISTANCE, Asking.CONTINUITY, Asking.ANY})
 def read_result(tokens: tuple[Token, ...], words: Words, question: Question, lexicon: Lexicon) -> Meaning | None:
     """Return the result that all of the tokens say, Unclear where it may not be used, None where it is none."""
     bare = bare_words(words, lexicon)
-    plain = without_leads(words, lexicon)
+    plain = without_leads(without_place(bare, lexicon), lexicon)
     unstored = _nothing_to_store(words, bare, plain, question, lexicon)
     if unstored is not None:
         return unstored
