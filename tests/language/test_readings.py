@@ -134,7 +134,7 @@ def test_a_unit_that_was_not_asked_is_never_taken_without_asking(text: str, lexi
         ("L one to L two two oh eight", "L1-L2"),
         ("L1-L2: 208", "L1-L2"),
         ("two oh eight line to line", "line-line"),
-        ("leg one to neutral is two oh eight", "L1-neutral"),
+        ("leg one to neutral is two oh eight", "L1-N"),
         ("pin three to pin four 208", "3-4"),
         ("two oh eight to ground", "ground"),
         ("1-2: 208", "1-2"),

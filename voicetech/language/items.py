@@ -353,7 +353,8 @@ def label_at(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> tuple[str | 
     if joined is not None:
         second, after = _point(tokens, joined, lexicon, plain=first not in lexicon.legs.values())
         if second is not None:
-            return f"{first}-{second}", after
+            neutral = second in _NEUTRAL and first in lexicon.legs.values()
+            return f"{first}-{'N' if neutral else second}", after
     if tokens[start].text in ("between", "from") or (
         tokens[start].text == "to" and start + 1 < end and first[-1].isdigit()
     ):
@@ -392,6 +393,7 @@ def _terminal(tokens: Sequence[Token], at: int) -> tuple[str | None, int]:
     return tokens[at].text, after
 
 
+_NEUTRAL = frozenset({"neutral", "n"})
 _PAIR = 2
 _TERMINALS = frozenset("bcdefghjlnpqstuwxyz")
 """Letters that name terminals, without those of units, scales and notations (5k6, 4R7), and i."""

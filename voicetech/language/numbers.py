@@ -193,6 +193,9 @@ def _pair(code: str, atoms: list[Atom]) -> Number | None:
         return None
     cut = len(match[1])
     head = sum((a.value for a in atoms[:cut]), Decimal(0))
+    if code[:cut] == code[cut:] == "YD" and head == sum((a.value for a in atoms[cut:]), Decimal(0)):
+        # "forty two forty two" is a number said twice far more often than one of four digits.
+        return None
     tail = _plain_digits(atoms[cut:]) if match[2][0] == "Z" else sum((a.value for a in atoms[cut:]), Decimal(0))
     value = head * 100 + tail
     yearlike = match[1] == "Y" and match[2] in ("T", "Y")

@@ -111,7 +111,9 @@ def _labelled_state(tokens: tuple[Token, ...], question: Question, lexicon: Lexi
         variants = (rest_words, bare_words(rest_words, lexicon), without_leads(rest_words, lexicon))
         found = _plain_state(variants, question, lexicon)
         if isinstance(found, StateSaid):
-            return replace(found, label=label)
+            first, _, last = label.rpartition("-")
+            part = found.state is State.SHORT and first in lexicon.findings.parts
+            return replace(found, label=last if part else label)
     return None
 
 
