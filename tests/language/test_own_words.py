@@ -12,6 +12,7 @@ from voicetech.language.meaning import (
     DangerSaid,
     Question,
     ReadingSaid,
+    StateSaid,
     Unclear,
 )
 from voicetech.language.understand import understand
@@ -84,6 +85,10 @@ def test_an_answer_that_turns_is_no_command_and_no_answer(text: str, lexicon: Le
         ("no, she's stone cold", False, False),
         ("nah it's still set", False, True),
         ("yeah but the light is off", None, None),
+        ("sure does yeah", True, False),
+        ("it's not set at all", False, False),
+        ("it's not cold", False, True),
+        ("it's not not working", None, None),
     ],
 )
 def test_a_yes_or_no_with_a_clause_behind_it(
@@ -92,6 +97,12 @@ def test_a_yes_or_no_with_a_clause_behind_it(
     said = understand(text, SET, lexicon)
     got = (said.yes, said.confirm) if isinstance(said, AnswerSaid) else (None, None)
     assert got == (yes, confirm)
+
+
+@pytest.mark.parametrize(("text", "understood"), [("the contact's closed", True), ("the door's open", False)])
+def test_only_what_conducts_is_open_or_closed_to_a_meter(text: str, understood: bool, lexicon: Lexicon) -> None:
+    said = understand(text, Question(Asking.CONTINUITY), lexicon)
+    assert isinstance(said, StateSaid) is understood
 
 
 def test_a_reading_is_withdrawn_with_its_reason(lexicon: Lexicon) -> None:

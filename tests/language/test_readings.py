@@ -195,7 +195,7 @@ def test_one_value_of_every_pair_is_asked_to_be_confirmed(text: str, lexicon: Le
 
 @pytest.mark.parametrize(
     ("text", "value", "rival"),
-    [("one fifteen", 115, 150), ("one fifty", 150, 115), ("one seventeen", 117, 170), ("two thirteen", 213, 230)],
+    [("one fifteen", 115, 150), ("one fifty", 150, 115)],
 )
 def test_teens_and_tens_are_asked_about(text: str, value: int, rival: int, lexicon: Lexicon) -> None:
     said = understand(text, VOLTS, lexicon)

@@ -26,7 +26,51 @@ def said_yes_or_no(words: Sequence[str], bare: Words, question: Question, lexico
                 if question.asking is Asking.INSPECTION:
                     doubtful = yes and not lexicon.findings.leading.intersection(candidate)
                 return AnswerSaid(yes, confirm=doubtful)
+    return _said_in_two(bare, question, lexicon)
+
+
+def _said_in_two(words: Words, question: Question, lexicon: Lexicon) -> AnswerSaid | None:
+    """Return the yes or no that is said in two ways, one behind the other ("sure does, yeah")."""
+    if question.asking not in (Asking.YES_NO, Asking.INSPECTION):
+        return None
+    for cut in range(1, len(words)):
+        for yes, sayings in ((True, lexicon.yes), (False, lexicon.no)):
+            halves = (words[:cut], words[cut:])
+            denials = [half for half in halves if "not" in half or any(word.endswith("n't") for word in half)]
+            if len(denials) < len(halves) and all(sayings.understood.accepts(half) for half in halves):
+                doubtful = any(" ".join(half) in lexicon.doubtful_answers for half in halves)
+                return AnswerSaid(yes, confirm=doubtful or question.asking is Asking.INSPECTION)
     return None
+
+
+_IT_IS_NOT = (
+    ("it's", "not"),
+    ("it", "is", "not"),
+    ("it", "isn't"),
+    ("she's", "not"),
+    ("they're", "not"),
+    ("that's", "not"),
+)
+_LONGEST_DENIED = 3
+
+
+def denied_answer(words: Words, question: Question, lexicon: Lexicon) -> AnswerSaid | None:
+    """Return the no in "it's not spinning", or None; asked to be confirmed where the question's own word is not in it.
+
+    A question that is a denial itself is not answered so.
+    """
+    wording = question.wording.lower().strip(" ?.!").split()
+    if question.asking is not Asking.YES_NO or lexicon.findings.negations.intersection(wording):
+        return None
+    start = next((len(phrase) for phrase in _IT_IS_NOT if words[: len(phrase)] == phrase), 0)
+    denied = words[start:]
+    if not start or not 0 < len(denied) <= _LONGEST_DENIED or any(is_number(word, lexicon) for word in denied):
+        return None
+    if _NOT_SURE.intersection(denied) or "sure" in denied or lexicon.findings.negations.intersection(denied):
+        return None
+    return AnswerSaid(
+        False, " ".join(words), frozenset({Flag.NEGATED}), confirm=bool(wording) and not set(denied) & set(wording)
+    )
 
 
 def antonym_answer(words: Sequence[str], question: Question, lexicon: Lexicon) -> AnswerSaid | None:

@@ -29,7 +29,9 @@ def read_correction(tokens: tuple[Token, ...], words: Words, question: Question,
     Without a read-back before it, an explicit one is asked to be confirmed and a bare "no" is Unclear.
     """
     bare = bare_words(words, lexicon)
-    if words in lexicon.repairs["alone"] or bare in lexicon.repairs["alone"]:
+    alone = lexicon.repairs["alone"]
+    twice = any(bare[:cut] in alone and bare[cut:] in alone for cut in range(1, len(bare)))
+    if words in alone or bare in alone or twice:
         return CorrectionSaid(None, confirm=not question.after_read_back)
     if _withdrawn_because(bare, lexicon):
         return CorrectionSaid(None, confirm=not question.after_read_back)

@@ -438,16 +438,22 @@ def _point(tokens: Sequence[Token], at: int, lexicon: Lexicon, *, plain: bool = 
     for length in (2, 1):
         text = " ".join(t.text for t in tokens[at : at + length])
         if text in lexicon.points and (len(text) > 1 or _stands_alone(tokens, at)):
-            return text, _behind_noun(tokens, at + length)
+            return text, _behind_noun(tokens, at + length, lexicon, pronoun=text in lexicon.ordinals)
     return None, at
 
 
 _NOUNS = frozenset({"leg", "wire", "side", "hot", "conductor"})
 
 
-def _behind_noun(tokens: Sequence[Token], at: int) -> int:
-    """Return the place behind "leg" in "the red leg", which adds nothing to the name."""
-    return at + 1 if at < len(tokens) and tokens[at].text in _NOUNS else at
+def _behind_noun(tokens: Sequence[Token], at: int, lexicon: Lexicon, *, pronoun: bool) -> int:
+    """Return the place behind "leg" in "the red leg", or "one" in "the other one", which add nothing to the name."""
+    if at >= len(tokens):
+        return at
+    number_next = at + 1 < len(tokens) and (
+        tokens[at + 1].kind is Kind.NUMBER or (tokens[at + 1].text,) in lexicon.numbers
+    )
+    named = tokens[at].text in _NOUNS or (pronoun and tokens[at].text == "one" and not number_next)
+    return at + 1 if named else at
 
 
 def _lettered(tokens: Sequence[Token], at: int) -> tuple[str, int] | None:

@@ -114,6 +114,7 @@ class Lexicon:
     legs: Mapping[Words, str]
     points: frozenset[str]
     places: frozenset[str]
+    conducting: frozenset[str]
     ordinals: frozenset[str]
     joins: frozenset[Words]
     each: frozenset[Words]
@@ -223,6 +224,7 @@ def lexicon_from(files: Mapping[str, Raw]) -> Lexicon:
         legs={tuple(words.split()): str(label) for words, label in labels.within("legs").raw.items()},
         points=frozenset(labels.texts("points")),
         places=frozenset(labels.texts("places") + found.texts("parts")),
+        conducting=frozenset(labels.texts("conducting")),
         ordinals=frozenset(labels.texts("ordinals")),
         joins=frozenset(_split(labels.texts("joins"))),
         each=frozenset(_split(labels.texts("each"))),

@@ -23,9 +23,16 @@ def without_leads(words: Sequence[str], lexicon: Lexicon) -> Words:
     """Return the words without fillers and without what leads in an answer ("it reads")."""
     bare = bare_words(words, lexicon)
     start = 0
-    while (end := longest(lexicon.leads, bare, start)) is not None:
+    while (end := longest(lexicon.leads, bare, start) or _part_is(bare, start, lexicon)) is not None:
         start = end
     return bare_words(bare[start:], lexicon)
+
+
+def _part_is(words: Words, start: int, lexicon: Lexicon) -> int | None:
+    """Return where "contact's" or "the contact's" ends, or None where no part begins."""
+    at = start + 1 if words[start : start + 1] in (("the",), ("that",), ("this",)) else start
+    part, short = (words[at].removesuffix("'s"), words[at].endswith("'s")) if at < len(words) else ("", False)
+    return at + 1 if short and part in lexicon.conducting else None
 
 
 def without_single_fillers(tokens: Sequence[Token], lexicon: Lexicon) -> tuple[Token, ...]:

@@ -7,7 +7,7 @@ picked out of a sentence.
 
 from dataclasses import replace
 
-from voicetech.language.answers import antonym_answer, led_answer, said_yes_or_no
+from voicetech.language.answers import antonym_answer, denied_answer, led_answer, said_yes_or_no
 from voicetech.language.clean import Cleaned, Token, clean, words_of
 from voicetech.language.commands import find_command, find_in_own_words, find_place, find_wait, matching_choice
 from voicetech.language.corrections import read_correction, read_repaired
@@ -134,7 +134,7 @@ def _said(
         if question.asking is Asking.INSPECTION:
             answer = inspection_answer(words, question, lexicon) or answer
         elif answer is None:
-            answer = led_answer(words, question, lexicon)
+            answer = led_answer(words, question, lexicon) or denied_answer(bare, question, lexicon)
         if answer is not None:
             return answer
     first = choice or command or find_place(words, bare, question, lexicon)
