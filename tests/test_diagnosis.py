@@ -17,7 +17,7 @@ def complaining(of: str) -> Talker:
 def test_the_shares_of_what_is_suspected_add_up_to_one() -> None:
     talker = complaining("bake")
     shares = [s.share for s in suspects(shipped(), talker.session) if s.standing == "suspected"]
-    assert abs(sum(shares, Decimal(0)) - 1) < Decimal("1e-20")
+    assert abs(sum(shares, Decimal(0)) - 1) < Decimal("1e-12")
     assert shares == sorted(shares, reverse=True)
 
 

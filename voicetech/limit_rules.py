@@ -10,9 +10,19 @@ from voicetech.electrical.contact import (
     earth_limits,
     lead_limits,
     open_contact_limits,
+    strap_limits,
 )
 from voicetech.electrical.element import current_limits, element_limits, sheath_limits
 from voicetech.electrical.limits import Limits
+from voicetech.electrical.sensor import (
+    HIGHEST_C,
+    LOWEST_C,
+    MARGINAL_C,
+    sensor_harness_limits,
+    sensor_limits,
+    to_celsius,
+    whole_sensor_limits,
+)
 from voicetech.electrical.service_voltage import limits_absent_of_voltage, supply_limits
 from voicetech.procedure import LimitRule
 from voicetech.units import Unit
@@ -25,6 +35,11 @@ Source: common practice, no source.
 """
 NEUTRAL_TO_FRAME_HIGH_V: Final = Decimal(3)
 """Source: a public page on dryer outlets (read): tenths idle, up to a couple of volts with a load."""
+
+NO_TEMPERATURE: Final = (
+    "nobody has measured the temperature at the sensor, and without one these ohms say nothing; "
+    "begin the test again by its name and give it, or skip this"
+)
 
 _Answers = Mapping[str, str]
 
@@ -79,6 +94,33 @@ def _earth(rule: LimitRule, answers: _Answers) -> Limits:
     return earth_limits(with_cord=answers.get(rule.fields.get("connection", "connection"), "").startswith("cord"))
 
 
+def _strap(rule: LimitRule, answers: _Answers) -> Limits:
+    connection = answers.get(rule.fields.get("connection", "connection"), "")
+    return strap_limits(four_wire=connection != "cord-3")
+
+
+def _temperature(rule: LimitRule, answers: _Answers) -> tuple[Decimal, Unit] | None:
+    """Return the temperature recorded under `fahrenheit` or `celsius`, or None where none can be a sensor's."""
+    for key, unit in (("fahrenheit", Unit.FAHRENHEIT), ("celsius", Unit.CELSIUS)):
+        try:
+            value = Decimal(answers.get(rule.fields.get(key, ""), ""))
+        except InvalidOperation:
+            continue
+        if value.is_finite() and LOWEST_C + MARGINAL_C <= to_celsius(value, unit) <= HIGHEST_C - MARGINAL_C:
+            return value, unit
+    return None
+
+
+def _sensor(rule: LimitRule, answers: _Answers) -> Limits:
+    at = _temperature(rule, answers)
+    return whole_sensor_limits() if at is None else sensor_limits(*at)
+
+
+def _sensor_harness(rule: LimitRule, answers: _Answers) -> Limits:
+    part_ohm = figure(answers, rule.fields.get("part"))
+    return _sensor(rule, answers) if part_ohm is None else sensor_harness_limits(part_ohm)
+
+
 def _known_live(rule: LimitRule, _answers: _Answers) -> Limits:
     return _numbers(KNOWN_LIVE_LOW_V, KNOWN_LIVE_HIGH_V, Unit.VOLT, rule, "for a tester on a known live source")
 
@@ -117,6 +159,10 @@ _RULES: Final[dict[str, Callable[[LimitRule, _Answers], Limits]]] = {
     "contact-drop": lambda _rule, _answers: contact_drop_limits(),
     "leads": lambda _rule, _answers: lead_limits(),
     "earth": _earth,
+    "strap": _strap,
+    "sensor": _sensor,
+    "sensor-harness": _sensor_harness,
+    "sensor-whole": lambda _rule, _answers: whole_sensor_limits(),
     "dead": lambda _rule, _answers: limits_absent_of_voltage(),
     "known-live": _known_live,
     "leg-to-leg": _leg_to_leg,
@@ -125,6 +171,8 @@ _RULES: Final[dict[str, Callable[[LimitRule, _Answers], Limits]]] = {
     "figures": _figures,
 }
 
+_WANT_TEMPERATURE: Final = frozenset({"sensor", "sensor-harness"})
+
 RULES: Final = frozenset(_RULES)
 """Every name a procedure may use for its limits."""
 
@@ -132,6 +180,15 @@ RULES: Final = frozenset(_RULES)
 def limits_for(rule: LimitRule, answers: _Answers) -> Limits:
     """Return the limits a rule gives with what is recorded; KeyError where there is no such rule.
 
-    A nameplate that is not known gives limits so wide that only an open or shorted part is told.
+    A nameplate or a temperature that is not known gives limits so wide that only an open or shorted part is told.
     """
     return _RULES[rule.rule](rule, answers)
+
+
+def no_pass_yet(rule: LimitRule, answers: _Answers) -> str | None:
+    """Return why a reading inside these limits passes nothing with what is recorded, or None where it may pass.
+
+    A sensor is never judged good without its temperature, or at the board without its reading at its own plug.
+    """
+    known = figure(answers, rule.fields.get("part")) or _temperature(rule, answers)
+    return NO_TEMPERATURE if rule.rule in _WANT_TEMPERATURE and known is None else None

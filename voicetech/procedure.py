@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
+from voicetech.electrical.appliance import Appliance, Setup
 from voicetech.language.meaning import Asking, Choice, DangerKind
 from voicetech.units import Quantity, Unit
 
@@ -215,6 +216,10 @@ class Measure(StepBase):
     likely: tuple[Decimal, Decimal] | None
     outcomes: Mapping[str, Outcome]
     field: str | None = None
+    setup: Setup | None = None
+    """How the appliance stands while this is read, for the circuit; None where the circuit cannot tell it."""
+    through: str | None = None
+    """The part of the circuit whose current is read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -319,6 +324,7 @@ class Procedure:
     remedies: Mapping[str, Remedy]
     hand_overs: Mapping[str, HandOver]
     danger_scripts: Mapping[DangerKind, DangerScript]
+    circuit: Appliance | None = None
 
     def section(self, section_id: str) -> Section:
         """Return the section of that name; KeyError where there is none."""

@@ -13,7 +13,8 @@ from voicetech.language.meaning import Meaning, Question
 from voicetech.language.understand import understand
 from voicetech.procedure import Phase
 
-_CALL = ("no", "bake", "at once", "two forty", "twelve kilowatts", "later", "later", "house")
+_PLATE = ("at once", "two forty", "twelve kilowatts", "later", "later", "house")
+_CALL = ("no", "bake", *_PLATE)
 _HISTORY = ("no", "no", "no", "no", "none of these")
 _TRIPPED = (*_CALL, "four wire cord", *_HISTORY, "two pole", "tripped")
 _PROOF = ("plug is out", "one twenty", "yes", "all zero", "yes", "one twenty", "yes")
@@ -25,6 +26,9 @@ STARTS = (
     # To the retest with the breaker still tripped: a burnt element is found and replaced before it is reset.
     (*_TRIPPED, "go to the breaker", "looks good", *_PROOF, "it's burnt", "bake", *_MENDED, *_PUT_BACK),
     (*_CALL, "hard wired", *_HISTORY, "two singles", "it's on"),
+    # Steps that three wires or a wrong heat alone ask for.
+    (*_CALL, "three wire cord", *_HISTORY, "two pole", "it's on", "go to frame ground", *_PROOF),
+    ("no", "wrong heat", *_PLATE, "four wire cord", *_HISTORY, "two pole", "it's on", "go to oven relays", *_PROOF),
 )
 
 

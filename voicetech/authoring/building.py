@@ -6,6 +6,7 @@ A part that cannot be read is noted and stood in for, so that one mistake does n
 from collections.abc import Mapping
 from decimal import Decimal
 
+from voicetech.authoring.building_circuit import built_circuit
 from voicetech.authoring.building_steps import built_conditions, built_step
 from voicetech.authoring.findings import Notes
 from voicetech.authoring.places import WrittenProcedure
@@ -47,6 +48,7 @@ def built(written: WrittenProcedure, notes: Notes) -> Procedure:
         remedies=_remedies(top),
         hand_overs=_hand_overs(top),
         danger_scripts=_danger_scripts(top),
+        circuit=built_circuit(top.table("circuit")) if top.has("circuit") else None,
     )
     top.done()
     return procedure

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import TypedDict
 
 from voicetech.authoring.reading import Table
+from voicetech.electrical.appliance import Setup
 from voicetech.language.meaning import Asking, Choice, DangerKind
 from voicetech.procedure import (
     Ask,
@@ -168,7 +169,23 @@ def _measure(name: str, table: Table, points: Mapping[str, Point]) -> Measure:
         likely=table.span("likely"),
         outcomes=_outcomes(table),
         field=table.maybe("field"),
+        setup=_setup(table) if table.has("setup") else None,
+        through=table.maybe("through"),
     )
+
+
+def _setup(table: Table) -> Setup:
+    inner = table.table("setup")
+    knobs, left_on = inner.table("knobs"), inner.table("left_on")
+    setup = Setup(
+        live=table.text("needs", "") in (Needs.LIVE, Needs.POWERED),
+        knobs=tuple((knob, knobs.text(knob)) for knob in knobs.names()),
+        off=frozenset(inner.texts("off")),
+        hot=inner.truth("hot"),
+        left_on=tuple((knob, left_on.text(knob)) for knob in left_on.names()),
+    )
+    inner.done()
+    return setup
 
 
 def _pairs(table: Table, points: Mapping[str, Point]) -> tuple[Pair, ...]:

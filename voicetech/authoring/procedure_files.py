@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Final
 
-from voicetech.authoring import checks_outcomes, checks_references, checks_safety, checks_wording
+from voicetech.authoring import checks_circuit, checks_outcomes, checks_references, checks_safety, checks_wording
 from voicetech.authoring.building import built
 from voicetech.authoring.checking import Check
 from voicetech.authoring.findings import Finding, Notes, ProcedureFindings
@@ -16,6 +16,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     *checks_outcomes.CHECKS,
     *checks_safety.CHECKS,
     *checks_wording.CHECKS,
+    *checks_circuit.CHECKS,
 )
 """Every rule a procedure is held to after it was read."""
 

@@ -8,6 +8,7 @@ from voicetech.cli.hear import hear
 from voicetech.cli.jobs import jobs
 from voicetech.cli.judge import app as judge_app
 from voicetech.cli.recordings import recordings
+from voicetech.cli.rehearse import rehearse
 from voicetech.cli.report import report
 from voicetech.cli.talk import talk
 from voicetech.cli.understand import understand
@@ -20,7 +21,8 @@ app = typer.Typer(
     rich_markup_mode="markdown",
     help=(
         "Talks an appliance technician through a job: safe first, one test at a time, by voice or by text, offline.\n\n"
-        "Start with the recorded demo: voicetech demo. Rehearse by keyboard: voicetech chat. At the appliance, "
+        "Start with the recorded demo: voicetech demo. Practise on a simulated range: "
+        "voicetech rehearse. Work by keyboard: voicetech chat. At the appliance, "
         "with a headset: voicetech talk. voicetech advises and records; it never declares a circuit safe. Local "
         "code, the maker's service sheet and a licensed electrician outrank it."
     ),
@@ -34,6 +36,7 @@ app.add_typer(judge_app, name="judge")
 app.command()(jobs)
 app.command()(report)
 app.command()(recordings)
+app.command()(rehearse)
 
 
 def main() -> None:

@@ -1,17 +1,31 @@
 """What is suspected, what is ruled out, and which test comes next.
 
-The complaint gives each cause a weight (a judgement kept in the procedure, no statistics); results prove or exclude
-causes. The next test is the one with the most weight for its minutes.
+The complaint gives each cause a weight (a judgement kept in the procedure, no statistics). Where the procedure has a
+circuit, every reading, look and answer is weighed against what each fault, and each two of them, would make it show;
+the next test is the one that is expected to tell most of the cause for its minutes. Without a circuit the weights
+alone decide. What a result proves or rules out is the procedure's own word and stands above either.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
+from voicetech.diagnosis.evidence import Looked, Read, Told, evidence_of
+from voicetech.diagnosis.hypotheses import Hypothesis, believed, priors, speaking_for
+from voicetech.diagnosis.next_tests import gain_bits
+from voicetech.diagnosis.predictions import Plate, Predictions
+from voicetech.electrical.appliance import Appliance, Fault
 from voicetech.procedure import Phase, Procedure, Section
 from voicetech.session import Session
 
+__all__ = ["Suspect", "hypotheses", "next_test", "reasons", "suspects", "untried", "weights"]
+
 DEFAULT_COMPLAINT = "nothing-heats"
+ORDER = "test_order"
+LISTED = "listed"
+TELLING = 3.0
+"""Times likelier with one fault than with the others from which on a result is named as a reason. Judgement."""
+_MOST_REMEMBERED = 2_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,16 +49,50 @@ def weights(procedure: Procedure, session: Session) -> dict[str, Decimal]:
 def suspects(procedure: Procedure, session: Session) -> tuple[Suspect, ...]:
     """Return every cause of the complaint, the likeliest first; a proved one takes the whole suspicion."""
     proved = session.proved
-    standing = weights(procedure, session)
-    total = sum(standing.values(), Decimal(0)) or Decimal(1)
+    shares = _shares(procedure, session)
     found = [Suspect(cause, Decimal(1) / len(proved), "proved") for cause in proved]
     open_causes = [
-        Suspect(cause, Decimal(0) if proved else weight / total, "suspected")
-        for cause, weight in sorted(standing.items(), key=lambda item: -item[1])
+        Suspect(cause, Decimal(0) if proved else share, "suspected")
+        for cause, share in sorted(shares.items(), key=lambda item: -item[1])
         if cause not in proved
     ]
     ruled_out = [Suspect(cause, Decimal(0), "excluded") for cause in sorted(session.excluded)]
     return (*found, *open_causes, *ruled_out)
+
+
+def hypotheses(procedure: Procedure, session: Session) -> tuple[Hypothesis, ...]:
+    """Return what may be wrong, none, one fault or two, the likeliest first; empty without a circuit."""
+    circuit = procedure.circuit
+    if circuit is None:
+        return ()
+    standing = {cause: float(weight) for cause, weight in weights(procedure, session).items()}
+    evidence = evidence_of(procedure, session)
+    key = (_plate(circuit, session.answers), evidence, tuple(standing.items()), session.excluded)
+    found = circuit.memory.get(key)
+    if isinstance(found, tuple):
+        return found
+    prior = priors(circuit, standing)
+    plate = _plate(circuit, session.answers)
+    answers, excluded = session.answers, session.excluded
+
+    def ruled_out(fault: Fault) -> bool:
+        return fault.cause in excluded or not fault.can_be(answers)
+
+    new = believed(procedure, circuit, _predictions(circuit), evidence, plate, prior, ruled_out)
+    _remember(circuit, key, new)
+    return new
+
+
+def reasons(procedure: Procedure, session: Session) -> tuple[Read | Looked | Told, ...]:
+    """Return what speaks for the likeliest suspicion, most telling first; empty without a circuit or evidence."""
+    circuit = procedure.circuit
+    if circuit is None:
+        return ()
+    likely = hypotheses(procedure, session)
+    plate = _plate(circuit, session.answers)
+    evidence = evidence_of(procedure, session)
+    told = speaking_for(procedure, circuit, _predictions(circuit), evidence, plate, likely)
+    return tuple(piece for piece, ratio in told if ratio > TELLING)
 
 
 def next_test(
@@ -52,21 +100,80 @@ def next_test(
 ) -> Section | None:
     """Return the test worth most per minute among those not done, or None where none is left to do.
 
-    `fits` says whether a section's conditions hold on this appliance.
+    `fits` says whether a section's conditions hold on this appliance. With the setting `test_order` "listed" it is the
+    first in the order the procedure is written in.
     """
+    left = untried(procedure, session, fits)
+    if procedure.settings.get(ORDER) == LISTED:
+        return procedure.section(next(iter(left))) if left else None
+    if len(left) < 2 or procedure.circuit is None:
+        return _heaviest(procedure, left)
+    likely = hypotheses(procedure, session)
+    predictions = _predictions(procedure.circuit)
+    plate = _plate(procedure.circuit, session.answers)
+    best: Section | None = None
+    best_worth = -1.0
+    for section_id, owed in left.items():
+        section = procedure.section(section_id)
+        bits = gain_bits(predictions, likely, section, session.answers, plate)
+        # Where no test tells anything more, the weights of what it shows still order them.
+        worth = (bits + float(owed) * 1e-6) / float(section.cost_min)
+        if worth > best_worth:
+            best, best_worth = section, worth
+    return best
+
+
+def untried(procedure: Procedure, session: Session, fits: Callable[[Section], bool]) -> dict[str, Decimal]:
+    """Return the sections not done that may show a cause still open, with the weight of what they show."""
     owed: dict[str, Decimal] = {}
     for cause, weight in weights(procedure, session).items():
         section_id = procedure.causes[cause].tested_by
         owed[section_id] = owed.get(section_id, Decimal(0)) + weight
     ended = session.ended
-    best: Section | None = None
-    best_worth = Decimal(0)
-    for section in procedure.sections:
-        if section.phase is not Phase.TEST or section.role is not None or section.id in ended:
-            continue
-        if not fits(section):
-            continue
-        worth = owed.get(section.id, Decimal(0)) / section.cost_min
-        if worth > best_worth:
-            best, best_worth = section, worth
-    return best
+    return {
+        section.id: owed[section.id]
+        for section in procedure.sections
+        if section.phase is Phase.TEST
+        and section.role is None
+        and section.id not in ended
+        and owed.get(section.id, Decimal(0)) > 0
+        and fits(section)
+    }
+
+
+def _heaviest(procedure: Procedure, left: Mapping[str, Decimal]) -> Section | None:
+    worth = {section: weight / procedure.section(section).cost_min for section, weight in left.items()}
+    return procedure.section(max(worth, key=lambda section: worth[section])) if worth else None
+
+
+def _shares(procedure: Procedure, session: Session) -> dict[str, Decimal]:
+    standing = weights(procedure, session)
+    total = sum(standing.values(), Decimal(0)) or Decimal(1)
+    if procedure.circuit is None:
+        return {cause: weight / total for cause, weight in standing.items()}
+    believed_of: dict[str, float] = {}
+    for hypothesis in hypotheses(procedure, session):
+        for cause in {fault.cause for fault in hypothesis.faults}:
+            believed_of[cause] = believed_of.get(cause, 0.0) + hypothesis.share / max(len(hypothesis.faults), 1)
+    whole = sum(believed_of.values()) or 1.0
+    return {cause: Decimal(share / whole) for cause, share in believed_of.items()}
+
+
+def _plate(circuit: Appliance, answers: Mapping[str, str]) -> Plate:
+    return tuple(sorted((name, answers[name]) for name in circuit.plate_values if name in answers))
+
+
+def _predictions(circuit: Appliance) -> Predictions:
+    found = circuit.memory.get(Predictions)
+    if isinstance(found, Predictions):
+        return found
+    new = circuit.memory[Predictions] = Predictions(circuit)
+    return new
+
+
+def _remember(circuit: Appliance, key: object, value: object) -> None:
+    if len(circuit.memory) >= _MOST_REMEMBERED:
+        kept = _predictions(circuit)
+        circuit.memory.clear()
+        circuit.memory[Predictions] = kept
+    circuit.memory[key] = value

@@ -1,6 +1,7 @@
 """Readings on their way into the record: matched to their pairs, judged, confirmed where safety hangs on them."""
 
 from collections.abc import Hashable
+from dataclasses import replace
 from decimal import Decimal
 from typing import Final
 
@@ -34,7 +35,7 @@ from voicetech.language.meaning import (
     WordsSaid,
 )
 from voicetech.language.spelled import characters
-from voicetech.limit_rules import limits_for
+from voicetech.limit_rules import limits_for, no_pass_yet
 from voicetech.procedure import Hold, Measure, Needs, Pair, Procedure, SafetyRole, Step
 from voicetech.session import Cursor, Session
 from voicetech.units import Quantity, Reading, Unit, over_range
@@ -152,6 +153,14 @@ def plain_label(label: str) -> str:
 
 def verdict_of(draft: Draft, step: Measure, answer: Answer) -> Verdict:
     """Return the verdict on one answer of a measuring step, by the limits that hold now."""
+    verdict = _judged(draft, step, answer)
+    missing = no_pass_yet(step.limits, draft.session.answers)
+    if missing is None or verdict.word not in (VerdictWord.WITHIN, VerdictWord.MARGINAL):
+        return verdict
+    return replace(verdict, word=VerdictWord.UNUSABLE, reason=missing, probability_inside=None)
+
+
+def _judged(draft: Draft, step: Measure, answer: Answer) -> Verdict:
     limits = limits_for(step.limits, draft.session.answers)
     if answer.kind is AnswerKind.STATE and answer.state is not None:
         return judge_state(answer.state, limits, step.accepts_beep)

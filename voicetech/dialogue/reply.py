@@ -12,6 +12,7 @@ from enum import StrEnum
 from typing import Final
 
 from voicetech import diagnosis
+from voicetech.diagnosis.evidence import Looked, Read, Told
 from voicetech.dialogue.danger import CLEAR_WORDS
 from voicetech.dialogue.flow import facts
 from voicetech.dialogue.making_safe import PROVING
@@ -53,7 +54,7 @@ from voicetech.events import (
 )
 from voicetech.judge import VerdictWord
 from voicetech.language.meaning import State
-from voicetech.language.wording import digit_by_digit, read_back, shown
+from voicetech.language.wording import digit_by_digit, read_back, shown, spoken
 from voicetech.limit_rules import limits_for
 from voicetech.procedure import Ask, Hold, Instruct, Measure, Needs, Phase, Procedure, Step
 from voicetech.session import Cursor, Session
@@ -427,6 +428,7 @@ def _asked(procedure: Procedure, session: Session, what: str) -> Iterable[Line]:
             yield from _status(procedure, session)
         case "suspects":
             yield _both(LineKind.HELP, _suspects(procedure, session))
+            yield from _reasons(procedure, session)
         case _:
             yield from _again(procedure, session)
 
@@ -489,6 +491,7 @@ def _status(procedure: Procedure, session: Session) -> Iterable[Line]:
     tested = ", ".join(done) if done else "nothing tested yet"
     yield _both(LineKind.HELP, f"We are at: {section.title}. Done: {tested}.")
     yield _both(LineKind.HELP, _suspects(procedure, session))
+    yield from _reasons(procedure, session)
     names = ", ".join(s.call[0] for s in procedure.sections if s.phase is Phase.TEST and s.role is None and s.call)
     yield Line(LineKind.HELP, f"You can ask for: {names}.", "")
 
@@ -499,6 +502,36 @@ def _suspects(procedure: Procedure, session: Session) -> str:
         return "Nothing is left of the usual suspects."
     words = [filled(procedure, session, procedure.causes[s.cause].say).rstrip(".") for s in ranked]
     return f"{'Found' if ranked[0].standing == 'proved' else 'Suspected'}: {'; then '.join(words)}."
+
+
+_MOST_REASONS: Final = 3
+
+
+def _reasons(procedure: Procedure, session: Session) -> Iterable[Line]:
+    """Return what speaks for the first suspicion: all on the screen, the most telling aloud."""
+    because = [_reason(procedure, piece) for piece in diagnosis.reasons(procedure, session)[:_MOST_REASONS]]
+    if because:
+        yield Line(LineKind.HELP, f"What speaks for it: {'; '.join(because)}.", f"What speaks for it: {because[0]}.")
+
+
+def _reason(procedure: Procedure, piece: Read | Looked | Told) -> str:
+    """Return a result in a few words, as a reason."""
+    match piece:
+        case Looked(part=part, fault=fault):
+            return f"{part} {'looks bad' if fault else 'looks good'}"
+        case Told(field=field, value=value):
+            return f"{field.replace('_', ' ')}: {value}"
+        case Read(section=section, step=step_id, pair=number, value=value, state=state):
+            step = procedure.step(section, step_id)
+            if not isinstance(step, Measure):
+                return section
+            if state is not None:
+                said = state.value
+            elif value is None:
+                said = "over range"
+            else:
+                said = spoken(Reading(Decimal(f"{value:.4g}"), step.unit))
+            return f"{step.pairs[number].say}, {said}"
 
 
 def _capital(text: str) -> str:

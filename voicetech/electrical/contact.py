@@ -1,4 +1,4 @@
-"""Limits for contacts, fuses, wires, meter leads and the earth path.
+"""Limits for contacts, fuses, wires, meter leads, the earth path and the frame strap.
 
 Ohms can condemn a contact; they never prove it under load, because a meter tests with milliamps.
 """
@@ -20,6 +20,12 @@ EARTH_OHM = Decimal("0.1")
 """Frame to the ground terminal. Source: EN 50106:2008, extract (read)."""
 EARTH_WITH_CORD_OHM = Decimal("0.2")
 """Frame to the ground pin of the cord. Source: the same extract."""
+STRAP_BELOW_OHM = Decimal(10)
+"""From here up what joins neutral and frame is a leak and no strap. Source: judgement, no source."""
+STRAP_SOURCE = (
+    "NEC 250.140 and 250.142 (from memory): the frame is bonded to neutral on a three wire cord only; "
+    "local code outranks it"
+)
 
 
 def contact_limits() -> Limits:
@@ -107,5 +113,45 @@ def earth_limits(with_cord: bool) -> Limits:
         safety=True,
         source="EN 50106:2008, extract (read): 0.1 ohm, or 0.2 ohm with the cord, at 10 amps or more",
         reason=f"from frame to ground {'pin, cord included' if with_cord else 'terminal'}",
+        guarded=False,
+    )
+
+
+def strap_limits(four_wire: bool) -> Limits:
+    """Return what neutral to frame may read at the block, unplugged: apart with four wires, joined with three.
+
+    No band is added to the three-wire figure, for the reason given at `earth_limits`.
+
+    Source: NEC 250.140 and 250.142 (from memory); EN 50106:2008, extract (read), for 0.1 ohm.
+    """
+    if four_wire:
+        return Limits(
+            low=None,
+            high=None,
+            marginal_low=STRAP_BELOW_OHM,
+            marginal_high=None,
+            unit=Unit.OHM,
+            expect_open=True,
+            safety=False,
+            source=STRAP_SOURCE,
+            reason="from neutral to frame, which a four wire cord keeps apart",
+            hints=(
+                Hint(
+                    STRAP_BELOW_OHM,
+                    Decimal(1_000_000_000),
+                    "that is no strap: an element or a wire leaks to the frame",
+                ),
+            ),
+        )
+    return Limits(
+        low=Decimal(0),
+        high=EARTH_OHM,
+        marginal_low=None,
+        marginal_high=None,
+        unit=Unit.OHM,
+        expect_open=False,
+        safety=True,
+        source=f"{STRAP_SOURCE}; EN 50106:2008, extract (read): 0.1 ohm",
+        reason="from neutral to frame, which the strap of a three wire cord joins",
         guarded=False,
     )

@@ -17,6 +17,10 @@ LOWEST_C = Decimal(-60)
 HIGHEST_C = Decimal(650)
 PASS_C = Decimal(5)
 MARGINAL_C = Decimal(10)
+HARNESS_OHM = Decimal(2)
+"""What the wires between sensor and board may add. Source: trade, no standard: one or two ohms."""
+DRIFT_OHM = Decimal(8)
+"""What a sensor may drift between two readings: two degrees Celsius of either curve (calculated)."""
 
 
 class Curve(StrEnum):
@@ -133,6 +137,51 @@ def sensor_limits(temperature: Decimal, unit: Unit, curve: Curve = Curve.PPM_375
         reason=f"for a {curve} ppm platinum sensor at {in_words(temperature, unit)}",
         guarded=False,
         hints=_sensor_hints(at_c, curve),
+    )
+
+
+def whole_sensor_limits() -> Limits:
+    """Return what a 1000 ohm class sensor that is neither open nor shorted may read, whatever its temperature.
+
+    Nothing inside these figures says that a sensor is good: that takes its temperature.
+
+    Source: the 3750 ppm curve from -60 to 650 degrees Celsius (calculated).
+    """
+    return Limits(
+        low=rounded(resistance_ohm(LOWEST_C, Curve.PPM_3750), "1"),
+        high=rounded(resistance_ohm(HIGHEST_C, Curve.PPM_3750), "1"),
+        marginal_low=None,
+        marginal_high=None,
+        unit=Unit.OHM,
+        expect_open=False,
+        safety=False,
+        source=f"calculated from -60 to 650 degrees Celsius; {COEFFICIENTS[Curve.PPM_3750].source}",
+        reason="for a platinum sensor that is neither open nor shorted, whatever its temperature",
+        guarded=False,
+        hints=(Hint(Decimal(0), Decimal(10), "that is a shorted sensor or lead"),),
+    )
+
+
+def sensor_harness_limits(part_ohm: Decimal) -> Limits:
+    """Return what the sensor's circuit may read at the board, where the sensor at its own plug reads `part_ohm`.
+
+    Both are readings of one meter with the same leads, so neither leads nor a guard band come into it.
+
+    Source: trade, no standard, for one or two ohms of wire; two degrees of drift are calculated.
+    """
+    return Limits(
+        low=part_ohm - HARNESS_OHM,
+        high=part_ohm + HARNESS_OHM,
+        marginal_low=part_ohm - DRIFT_OHM,
+        marginal_high=part_ohm + DRIFT_OHM,
+        unit=Unit.OHM,
+        expect_open=False,
+        safety=False,
+        source="trade, no standard: the harness adds one or two ohms; marginal to two degrees of drift (calculated)",
+        reason=f"at the board for a sensor that reads {in_words(part_ohm, Unit.OHM)} at its own plug",
+        guarded=False,
+        less_leads=False,
+        hints=(Hint(Decimal(0), Decimal(10), "that is a shorted lead"),),
     )
 
 

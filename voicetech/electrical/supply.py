@@ -24,6 +24,11 @@ WYE_V = Decimal(208)
 DEAD_V = Decimal(1)
 ABSENT_LEG_V = Decimal(5)
 """A leg this low beside a live one is taken as gone. Source: common practice, no source."""
+COUPLED_PART = Decimal("0.85")
+"""What a dead conductor beside a live one may show of its voltage on a high-impedance meter.
+
+Source: two public pages on ghost voltages, 80 to 85 percent (read).
+"""
 LIVE_LEG_V = Decimal(60)
 """Half of nominal; no supply runs a range below it. Source: common practice, no source."""
 UNEQUAL_LEGS_V = Decimal(10)
@@ -170,7 +175,7 @@ def _from_legs(legs: _Legs) -> SupplyFinding:
         case _Angle.QUARTER:
             return say.high_leg(legs.high)
         case None:
-            if legs.may_be_coupled and legs.low < legs.high / 2:
+            if legs.may_be_coupled and legs.low < legs.high * COUPLED_PART and legs.across < legs.high:
                 return say.coupled(legs.lower, legs.low)
             return say.unfitting(legs.l1, legs.l2, legs.across, legs.ratio)
 
@@ -259,6 +264,9 @@ def _under_load(
     if finding.kind is SupplyKind.LOST_LEG and now is not None:
         after = _from_legs(now)
         return after if after.kind is SupplyKind.LOST_LEG_BACKFED and after.leg is finding.leg else finding
+    if finding.kind is SupplyKind.UNCLEAR and now is not None:
+        after = _from_legs(now)
+        return finding if after.sound else replace(after, ratio=now.ratio)
     remark = say.loaded_remark(idle.l1_l2, loaded.l1_l2)
     if finding.kind is SupplyKind.LOW_LEG:
         return replace(finding, remarks=(*finding.remarks, remark))

@@ -1,0 +1,129 @@
+"""A job on a simulated range: whatever is wrong with it is found through the real dialogue, and nothing unsafe is done.
+
+A few of the faults, for time; `voicetech rehearse --fault all --json` works them all.
+"""
+
+import json
+import random
+from decimal import Decimal
+from functools import cache
+
+import pytest
+from typer.testing import CliRunner
+
+from tests.diagnosis.range_circuit import circuit
+from tests.dialogue.talker import lexicon, shipped
+from voicetech.cli import app
+from voicetech.electrical.meter import HANDHELD
+from voicetech.language.meaning import Meaning, Question
+from voicetech.language.understand import understand
+from voicetech.procedure import Measure
+from voicetech.rehearsal.appliance_at_hand import AtHand, shown
+from voicetech.rehearsal.customer import complaint
+from voicetech.rehearsal.rehearsal import Rehearsed, rehearse
+from voicetech.units import Unit
+
+SINGLE = (
+    "breaker-pole-2-open",
+    "cord-1-open",
+    "joint-1",
+    "surface-open",
+    "pole-2-open",
+    "receptacle-1-burnt",
+    "bake-to-sheath-middle",
+    "bake-open-hot",
+    "bake-relay-open",
+    "sensor-harness-open",
+    "setting",
+    "strap-left-on",
+)
+PAIRS = ("bake-open+broil-open", "setting+surface-open", "leg-1-lost+bake-open")
+
+
+@cache
+def understood(line: str, question: Question) -> Meaning:
+    return understand(line, question, lexicon())
+
+
+def with_faults(names: str) -> AtHand:
+    faults = tuple(circuit().fault(name) for name in names.split("+") if name)
+    return AtHand(shipped(), circuit(), faults, {"connection": "cord-4"})
+
+
+def worked(names: str) -> Rehearsed:
+    return rehearse(shipped(), understood, with_faults(names), random.Random(7))
+
+
+@pytest.mark.parametrize("names", [*SINGLE, *PAIRS])
+def test_what_is_wrong_is_named_and_nothing_unsafe_is_done(names: str) -> None:
+    done = worked(names)
+    for name in names.split("+"):
+        assert circuit().fault(name).cause in (*done.named, *done.together), done.lines[-3:]
+    assert not done.unsafe
+
+
+def test_the_same_seed_gives_the_same_job() -> None:
+    assert worked("bake-open").lines == worked("bake-open").lines
+
+
+@pytest.mark.parametrize(
+    ("names", "complained_of"),
+    [
+        ("", "wrong-heat"),
+        ("leg-1-lost", "nothing-heats"),
+        ("bake-open", "bake"),
+        ("broil-open", "broil"),
+        ("fuse-open", "oven"),
+        ("surface-open", "one-coil"),
+        ("supply-low", "wrong-heat"),
+        ("bake-blistered", "bake"),
+        ("breaker-tripped", "nothing-heats"),
+    ],
+)
+def test_the_customer_complains_of_what_is_cold(names: str, complained_of: str) -> None:
+    assert complaint(with_faults(names)) == complained_of
+
+
+def test_a_meter_stays_within_its_accuracy() -> None:
+    """1.0 percent and 3 counts of 0.1 volts at 240 volts: 2.7 volts. Source: as `electrical.meter` states it."""
+    chance = random.Random(1)
+    values = [shown(240.0, Unit.VOLT, HANDHELD, chance) for _ in range(500)]
+    assert all(value is not None and abs(value - 240) <= Decimal("2.75") for value in values)
+    assert len(set(values)) > 20
+    assert shown(float("inf"), Unit.OHM, HANDHELD, chance) is None
+    assert shown(90e6, Unit.OHM, HANDHELD, chance) is None
+
+
+def test_a_lost_leg_shows_a_ghost_on_a_high_impedance_meter() -> None:
+    """Not 0 and not 120: what couples across the cable. Source: public pages on ghost voltages, up to 85 percent."""
+    step = shipped().step("supply", "supply-idle")
+    assert isinstance(step, Measure)
+    at_hand = with_faults("breaker-pole-2-open")
+    by_label = {pair.label: at_hand.shows(step, pair, random.Random(2)) for pair in step.pairs}
+    ghost = by_label["L2-N"]
+    assert ghost is not None
+    assert 5 < ghost < 102
+
+
+def test_json_has_one_line_for_each_fault() -> None:
+    result = CliRunner().invoke(app, ["rehearse", "--fault", "bake-open+setting", "--json", "--seed", "3"])
+    assert result.exit_code == 0, result.output
+    (line,) = result.output.splitlines()
+    record = json.loads(line)
+    assert {"fault", "found", "tests", "named", "unsafe_steps"} <= set(record)
+    assert (record["fault"], record["found"], record["unsafe_steps"]) == ("bake-open+setting", True, 0)
+
+
+def test_a_fault_that_is_not_there_is_told_with_where_to_look() -> None:
+    result = CliRunner().invoke(app, ["rehearse", "--fault", "gremlins"])
+    assert result.exit_code == 2
+    assert "--names" in result.output
+
+
+def test_practice_shows_what_is_found_and_tells_at_the_end() -> None:
+    lines = "no\nbake\nshow\ngive up\n"
+    result = CliRunner().invoke(app, ["rehearse", "--fault", "bake-open", "--plain"], input=lines)
+    assert result.exit_code == 0, result.output
+    assert "you find: at once" in result.output
+    assert "it was: the bake element is open" in result.output
+    assert "safety: kept" in result.output

@@ -1,0 +1,167 @@
+"""From the written circuit of an appliance to its record."""
+
+from collections.abc import Iterator
+
+from voicetech.authoring.reading import Table
+from voicetech.electrical.appliance import (
+    Appliance,
+    Bridged,
+    Contact,
+    Effect,
+    Fault,
+    Fed,
+    Heater,
+    Held,
+    Joint,
+    Leaks,
+    Leg,
+    Opened,
+    Platinum,
+    Scaled,
+    Swapped,
+    Welded,
+    Wire,
+)
+
+_JOINED = 3
+
+
+def built_circuit(table: Table) -> Appliance:
+    """Return the circuit; what could not be read is noted and left out."""
+    isolated, knobs, usual = table.table("isolated"), table.table("knobs"), table.table("usual")
+    appliance = Appliance(
+        legs=tuple(_legs(table)),
+        parts=(*_wires(table), *_contacts(table), *_heaters(table), *_sensors(table)),
+        knobs={name: knobs.texts(name) for name in knobs.names()},
+        isolated={name: isolated.text(name) for name in isolated.names()},
+        only={part: {name: wanted.texts(name) for name in wanted.names()} for part, wanted in table.tables("only")},
+        usual={name: usual.text(name) for name in usual.names()},
+        faults=tuple(_fault(name, inner) for name, inner in table.tables("faults")),
+    )
+    table.done()
+    return appliance
+
+
+def _legs(table: Table) -> Iterator[Leg]:
+    for name, inner in table.tables("legs"):
+        plus, minus = _ends(inner)
+        yield Leg(name, plus, minus, float(inner.number("volts")), float(inner.number("turn")))
+        inner.done()
+
+
+def _ends(table: Table) -> tuple[str, str]:
+    ends = table.texts("between")
+    if len(ends) != 2:
+        table.note("needs two nodes; write [first, second]", "shape", "between")
+        return "", " "
+    return ends[0], ends[1]
+
+
+def _wires(table: Table) -> Iterator[Wire]:
+    wires = table.table("wires")
+    for name in wires.names():
+        given = wires.texts(name)
+        if len(given) != _JOINED:
+            wires.note("needs two nodes and ohms; write [first, second, 0.01]", "shape", name)
+            continue
+        yield Wire(name, given[0], given[1], _ohm(wires, name, given[2]))
+
+
+def _contacts(table: Table) -> Iterator[Contact]:
+    for name, inner in table.tables("contacts"):
+        first, second = _ends(inner)
+        closed = frozenset(inner.texts("closed"))
+        yield Contact(name, first, second, _number(inner, "ohm"), inner.text("knob"), closed)
+        inner.done()
+
+
+def _heaters(table: Table) -> Iterator[Heater]:
+    for name, inner in table.tables("heaters"):
+        first, second = _ends(inner)
+        used = inner.table("used")
+        yield Heater(
+            name,
+            first,
+            second,
+            sheath=inner.text("sheath"),
+            watts=_number(inner, "watts"),
+            volts=_number(inner, "volts"),
+            watts_field=inner.text("watts_field"),
+            volts_field=inner.text("volts_field"),
+            used={knob: used.text(knob) for knob in used.names()},
+        )
+        inner.done()
+
+
+def _sensors(table: Table) -> Iterator[Platinum]:
+    for name, inner in table.tables("sensors"):
+        first, second = _ends(inner)
+        yield Platinum(name, first, second, inner.text("fahrenheit_field"))
+        inner.done()
+
+
+def _fault(name: str, table: Table) -> Fault:
+    told, only = table.table("told"), table.table("only")
+    fault = Fault(
+        id=name,
+        say=table.text("say"),
+        cause=table.text("cause"),
+        weight=_number(table, "weight"),
+        effects=tuple(_effects(table)),
+        seen=frozenset(table.texts("seen")),
+        told={field: told.texts(field) for field in told.names()},
+        only={field: only.texts(field) for field in only.names()},
+    )
+    if not fault.effects:
+        table.note("does nothing; write what it does, such as `opened: [fuse]`", "missing-key")
+    table.done()
+    return fault
+
+
+def _effects(table: Table) -> Iterator[Effect]:
+    yield from (Opened(part) for part in table.texts("opened"))
+    yield from (Opened(part, hot=True) for part in table.texts("opened_hot"))
+    yield from (Welded(part) for part in table.texts("welded"))
+    for part, (ohm, at_rest) in _pairs(table, "joints", "ohms under load and at rest"):
+        yield Joint(part, ohm, at_rest)
+    for part, (at, ohm) in _pairs(table, "leaks", "a place from 0 to 1 and ohms"):
+        yield Leaks(part, at, ohm)
+    yield from (Scaled(part, float(factor)) for part, factor in table.numbers("scaled").items())
+    for number, given in enumerate(table.lists("bridged")):
+        if len(given) != _JOINED:
+            table.note("needs two nodes and ohms; write [[first, second, 5]]", "shape", "bridged", number)
+            continue
+        yield Bridged(given[0], given[1], _ohm(table, "bridged", given[2]))
+    for given in table.lists("swapped"):
+        yield Swapped(*given[:2])
+    for leg, inner in table.tables("fed"):
+        turn = float(inner.number("turn")) if inner.has("turn") else None
+        yield Fed(leg, turn, _number(inner, "factor") if inner.has("factor") else 1.0)
+        inner.done()
+    held = table.table("held")
+    yield from (Held(knob, held.text(knob)) for knob in held.names())
+
+
+def _pairs(table: Table, key: str, what: str) -> Iterator[tuple[str, tuple[float, float]]]:
+    inner = table.table(key)
+    for name in inner.names():
+        given = inner.texts(name)
+        if len(given) != 2:
+            inner.note(f"needs {what}; write [one, other]", "shape", name)
+            continue
+        yield name, (_ohm(inner, name, given[0]), _ohm(inner, name, given[1]))
+
+
+def _number(table: Table, key: str) -> float:
+    return float(table.number(key))
+
+
+def _ohm(table: Table, key: str, text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = 0.0
+    if not value > 0:
+        table.note(f"{text!r} is no number above 0; write ohms, such as 0.01", "not-a-number", key)
+        return 1.0
+    return value

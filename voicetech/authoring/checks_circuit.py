@@ -1,0 +1,151 @@
+"""The circuit beside a procedure: its parts, knobs and points, and what its faults do, fit each other and the steps."""
+
+from collections.abc import Collection, Iterator
+from typing import Final
+
+from voicetech.authoring.checking import Breach, Check, every_step
+from voicetech.authoring.findings import Keys
+from voicetech.electrical.appliance import (
+    Appliance,
+    Bridged,
+    Contact,
+    Effect,
+    Fed,
+    Heater,
+    Held,
+    Swapped,
+    Welded,
+)
+from voicetech.language.meaning import Asking
+from voicetech.procedure import Ask, Inspect, Measure, Procedure
+
+_TOP: Final = "circuit"
+_RULE: Final = "circuit"
+
+
+def measured_points(procedure: Procedure) -> Iterator[Breach]:
+    """A step that says how the appliance stands measures at nodes of the circuit."""
+    circuit = procedure.circuit
+    if circuit is None:
+        for keys, _section, step in every_step(procedure):
+            if isinstance(step, Measure) and step.setup is not None:
+                yield Breach((*keys, "setup"), "there is no circuit; write one, or leave `setup` out", _RULE)
+        return
+    nodes = circuit.nodes
+    for keys, _section, step in every_step(procedure):
+        if not isinstance(step, Measure) or step.setup is None:
+            continue
+        for number, pair in enumerate(step.pairs):
+            for point in (pair.first, pair.second):
+                if point not in nodes:
+                    yield _unknown((*keys, "between", number), "node", point, nodes)
+        for name in sorted(step.setup.off - _part_names(circuit)):
+            yield _unknown((*keys, "setup", "off"), "part", name, _part_names(circuit))
+        for key, knobs in (("knobs", step.setup.knobs), ("left_on", step.setup.left_on)):
+            for knob, position in knobs:
+                yield from _position((*keys, "setup", key, knob), circuit, knob, position)
+
+
+def circuit_parts(procedure: Procedure) -> Iterator[Breach]:
+    """Contacts and elements follow knobs that are there, and isolating turns such knobs."""
+    circuit = procedure.circuit
+    if circuit is None:
+        return
+    for part in circuit.parts:
+        match part:
+            case Contact(name=name, knob=knob, closed=closed):
+                for position in sorted(closed):
+                    yield from _position((_TOP, "contacts", name), circuit, knob, position)
+            case Heater(name=name, used=used):
+                for knob, position in used.items():
+                    yield from _position((_TOP, "heaters", name, "used"), circuit, knob, position)
+            case _:
+                pass
+    for knob, position in circuit.isolated.items():
+        yield from _position((_TOP, "isolated", knob), circuit, knob, position)
+    for name in circuit.only:
+        if name not in _part_names(circuit):
+            yield _unknown((_TOP, "only", name), "part", name, _part_names(circuit))
+
+
+def faults(procedure: Procedure) -> Iterator[Breach]:
+    """A fault changes parts that are there, is called by a cause, and is told by what is asked and looked at."""
+    circuit = procedure.circuit
+    if circuit is None:
+        return
+    looked_at = {step.part for _, _, step in every_step(procedure) if isinstance(step, Inspect)}
+    asked = _asked(procedure)
+    for fault in circuit.faults:
+        keys: Keys = (_TOP, "faults", fault.id)
+        if fault.cause not in procedure.causes:
+            yield _unknown((*keys, "cause"), "cause", fault.cause, procedure.causes)
+        for effect in fault.effects:
+            yield from _effect(keys, circuit, effect)
+        for part in sorted(fault.seen - looked_at):
+            yield _unknown((*keys, "seen"), "inspected part", part, looked_at)
+        for key, told in (("told", fault.told), ("only", fault.only)):
+            for field, answers in told.items():
+                if field not in asked:
+                    yield _unknown((*keys, key, field), "question", field, asked)
+                    continue
+                for answer in answers:
+                    if asked[field] and answer not in asked[field]:
+                        yield _unknown((*keys, key, field), "answer", answer, asked[field])
+
+
+def _asked(procedure: Procedure) -> dict[str, frozenset[str]]:
+    """Return the fields that are asked for and the answers each may have; empty where any may be given."""
+    found: dict[str, frozenset[str]] = {}
+    for _, _, step in every_step(procedure):
+        if isinstance(step, Ask):
+            answers = frozenset(choice.key for choice in step.choices)
+            if step.asking is Asking.YES_NO:
+                answers = frozenset({"yes", "no"})
+            found[step.field] = found.get(step.field, frozenset()) | answers
+    return found
+
+
+def _effect(keys: Keys, circuit: Appliance, effect: Effect) -> Iterator[Breach]:
+    parts = _part_names(circuit)
+    match effect:
+        case Bridged(first=first, second=second):
+            for node in (first, second):
+                if node not in circuit.nodes:
+                    yield _unknown((*keys, "bridged"), "node", node, circuit.nodes)
+        case Fed(leg=leg):
+            legs = {each.name for each in circuit.legs}
+            if leg not in legs:
+                yield _unknown((*keys, "fed", leg), "leg", leg, legs)
+        case Held(knob=knob, position=position):
+            yield from _position((*keys, "held", knob), circuit, knob, position)
+        case Swapped(part=part, other=other):
+            for name in (part, other):
+                if name not in parts:
+                    yield _unknown((*keys, "swapped"), "part", name, parts)
+        case Welded(part=part):
+            contacts = {each.name for each in circuit.parts if isinstance(each, Contact)}
+            if part not in contacts:
+                yield _unknown((*keys, "welded"), "contact", part, contacts)
+        case _:
+            if effect.part not in parts:
+                yield _unknown(keys, "part", effect.part, parts)
+
+
+def _position(keys: Keys, circuit: Appliance, knob: str, position: str) -> Iterator[Breach]:
+    if knob not in circuit.knobs:
+        yield _unknown(keys, "knob", knob, circuit.knobs)
+    elif position not in circuit.knobs[knob]:
+        yield _unknown(keys, f"position of {knob}", position, circuit.knobs[knob])
+
+
+def _part_names(circuit: Appliance) -> frozenset[str]:
+    return frozenset(part.name for part in circuit.parts)
+
+
+def _unknown(keys: Keys, what: str, name: str, known: Collection[str]) -> Breach:
+    listed = ", ".join(sorted(known)) if len(known) <= _MOST_LISTED else "one of the circuit's own"
+    return Breach(keys, f"there is no {what} {name!r}; correct it to {listed}", _RULE)
+
+
+_MOST_LISTED: Final = 12
+CHECKS: Final[tuple[Check, ...]] = (measured_points, circuit_parts, faults)

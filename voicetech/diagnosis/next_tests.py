@@ -1,0 +1,79 @@
+"""What each test would tell, for the minutes it takes."""
+
+import math
+from collections.abc import Hashable, Mapping, Sequence
+from decimal import Decimal
+
+from voicetech.diagnosis.hypotheses import Hypothesis
+from voicetech.diagnosis.predictions import Plate, Predicted, Predictions
+from voicetech.limit_rules import limits_for
+from voicetech.procedure import Ask, Inspect, Measure, Section
+
+_LEAST_SHARE = 0.001
+_MOST_HYPOTHESES = 50
+_VOLTS_APART = 12.0
+"""Volts that are told apart where pairs are judged together: a tenth of a leg. Judgement."""
+
+
+def gain_bits(
+    predictions: Predictions,
+    hypotheses: Sequence[Hypothesis],
+    section: Section,
+    answers: Mapping[str, str],
+    plate: Plate,
+) -> float:
+    """Return by how much the section's results are expected to lower what is not known of the cause, in bits."""
+    likely = [each for each in hypotheses[:_MOST_HYPOTHESES] if each.share > _LEAST_SHARE]
+    groups: dict[Hashable, list[Hypothesis]] = {}
+    for each in likely:
+        groups.setdefault(_signature(predictions, each, section, answers, plate), []).append(each)
+    if len(groups) < 2:
+        return 0.0
+    whole = sum(each.share for each in likely)
+    left = sum(sum(each.share for each in group) / whole * _unknown_bits(group) for group in groups.values())
+    return max(_unknown_bits(likely) - left, 0.0)
+
+
+def _unknown_bits(hypotheses: Sequence[Hypothesis]) -> float:
+    """Return the entropy of the cause over these hypotheses."""
+    shares: dict[frozenset[str], float] = {}
+    for each in hypotheses:
+        causes = frozenset(fault.cause for fault in each.faults)
+        shares[causes] = shares.get(causes, 0.0) + each.share
+    whole = sum(shares.values())
+    return -sum(share / whole * math.log2(share / whole) for share in shares.values() if share > 0)
+
+
+def _signature(
+    predictions: Predictions, hypothesis: Hypothesis, section: Section, answers: Mapping[str, str], plate: Plate
+) -> Hashable:
+    """Return what the section's steps would show with these faults, coarse enough to be told from a meter."""
+    shown: list[Hashable] = []
+    for step in section.steps:
+        match step:
+            case Measure():
+                shown.extend(
+                    _told_apart(step, answers, each)
+                    for each in predictions.of_step(section.id, step, hypothesis.faults, plate)
+                )
+            case Inspect(part=part):
+                shown.append(any(part in fault.seen for fault in hypothesis.faults))
+            case Ask(field=field):
+                shown.append(tuple(sorted(v for fault in hypothesis.faults for v in fault.told.get(field, ()))))
+            case _:
+                pass
+    return tuple(shown)
+
+
+def _told_apart(step: Measure, answers: Mapping[str, str], predicted: Predicted) -> Hashable:
+    if predicted.value == math.inf or math.isnan(predicted.value):
+        return str(predicted.value)
+    if step.judged_as != "each":
+        return round(predicted.value / _VOLTS_APART)
+    limits = limits_for(step.limits, answers)
+    value = Decimal(predicted.value)
+    if limits.expect_open:
+        return "path"
+    if limits.low is not None and value < limits.low:
+        return "below"
+    return "above" if limits.high is not None and value > limits.high else "within"

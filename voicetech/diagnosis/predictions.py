@@ -1,0 +1,135 @@
+"""What each measuring step would read with each fault, from the circuit of the appliance."""
+
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+
+from voicetech.electrical.appliance import Appliance, Fault, Setup, network_of
+from voicetech.electrical.network import METER_OHM, Solved, solve
+from voicetech.procedure import Measure, Pair
+from voicetech.units import Quantity
+
+LOW_IMPEDANCE_OHM = 3_000.0
+"""Input resistance of a low-impedance mode. Source: common practice, no source."""
+STEADY_PART = 0.8
+"""A voltage that falls below this part of itself on a meter of a tenth of the resistance is only coupled."""
+OVER_RANGE_OHM = 40e6
+"""Where a handheld meter shows OL. Source: common practice, no source."""
+_SHARED = 1e-6
+
+Faults = tuple[Fault, ...]
+Plate = tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Predicted:
+    """One reading to come, in the base unit; `math.inf` is over range. `loose` voltages are only coupled across."""
+
+    value: float
+    loose: bool = False
+
+
+class Predictions:
+    """The readings of one appliance, worked out once each and kept.
+
+    What a fault changes nothing at with one plate it changes nothing at with another: a plate that becomes known costs
+    only the readings it changes.
+    """
+
+    def __init__(self, appliance: Appliance) -> None:
+        self._appliance = appliance
+        self._known: dict[tuple[_Reading, Plate, Faults], tuple[Predicted, ...]] = {}
+        self._fields: dict[_Reading, frozenset[str]] = {}
+        self._moved_by: dict[tuple[_Reading, str], bool] = {}
+
+    def of_step(
+        self, section: str, step: Measure, faults: Faults, plate: Plate, *, left_on: bool = False
+    ) -> tuple[Predicted, ...]:
+        """Return what each pair of the step would read with these faults; empty where the circuit cannot tell.
+
+        `plate` are the recorded answers that the circuit uses, as pairs of field and value. With `left_on` the knobs
+        stand where they may have been left.
+        """
+        setup = step.setup
+        if setup is None:
+            return ()
+        if left_on:
+            setup = replace(setup, knobs=(*setup.knobs, *setup.left_on))
+        return self._of(_Reading(section, step.id, left_on), step, setup, faults, plate)
+
+    def _of(
+        self, reading: "_Reading", step: Measure, setup: Setup, faults: Faults, plate: Plate
+    ) -> tuple[Predicted, ...]:
+        plate = self._that_counts(reading, step, setup, plate)
+        key = (reading, plate, faults)
+        found = self._known.get(key)
+        if found is None:
+            moving = tuple(fault for fault in faults if self._moves(reading, step, setup, fault))
+            if len(moving) < len(faults):
+                # Only that two faults together show what neither shows alone is lost by this.
+                found = self._of(reading, step, setup, moving, plate)
+            else:
+                found = self._solved(step, setup, faults, plate)
+            self._known[key] = found
+        return found
+
+    def _moves(self, reading: "_Reading", step: Measure, setup: Setup, fault: Fault) -> bool:
+        """Return whether the fault changes what the step reads."""
+        found = self._moved_by.get((reading, fault.id))
+        if found is None:
+            whole = self._of(reading, step, setup, (), ())
+            found = self._moved_by[reading, fault.id] = not _alike(self._solved(step, setup, (fault,), ()), whole)
+        return found
+
+    def _that_counts(self, reading: "_Reading", step: Measure, setup: Setup, plate: Plate) -> Plate:
+        """Return the part of the plate that the step's readings depend on."""
+        if not plate:
+            return plate
+        fields = self._fields.get(reading)
+        if fields is None:
+            fields = self._fields[reading] = frozenset(self._fields_of(step, setup))
+        return tuple((name, value) for name, value in plate if name in fields)
+
+    def _fields_of(self, step: Measure, setup: Setup) -> Iterator[str]:
+        whole = self._solved(step, setup, (), ())
+        for name, values in self._appliance.plate_values.items():
+            if any(not _alike(self._solved(step, setup, (), ((name, value),)), whole) for value in values):
+                yield name
+
+    def _solved(self, step: Measure, setup: Setup, faults: Faults, plate: Plate) -> tuple[Predicted, ...]:
+        return _read(solve(network_of(self._appliance, dict(plate), faults, setup)), step)
+
+
+@dataclass(frozen=True, slots=True)
+class _Reading:
+    """Which readings are meant: those of one step, as asked or with knobs left on."""
+
+    section: str
+    step: str
+    left_on: bool
+
+
+def _alike(these: Iterable[Predicted], those: Iterable[Predicted]) -> bool:
+    return all(
+        one.value == other.value or math.isclose(one.value, other.value, rel_tol=1e-3, abs_tol=_SHARED)
+        for one, other in zip(these, those, strict=True)
+    )
+
+
+def _read(solved: Solved, step: Measure) -> tuple[Predicted, ...]:
+    return tuple(_pair(solved, step, pair) for pair in step.pairs)
+
+
+def _pair(solved: Solved, step: Measure, pair: Pair) -> Predicted:
+    match step.quantity:
+        case Quantity.VOLTAGE:
+            shown = abs(solved.volts(pair.first, pair.second))
+            loaded = abs(solved.volts(pair.first, pair.second, METER_OHM / 10))
+            return Predicted(shown, loose=shown > 1 and loaded < shown * STEADY_PART)
+        case Quantity.RESISTANCE | Quantity.CONTINUITY:
+            ohm = solved.ohms(pair.first, pair.second)
+            return Predicted(math.inf if ohm > OVER_RANGE_OHM else ohm)
+        case Quantity.CURRENT if step.through is not None:
+            return Predicted(abs(solved.current(step.through)))
+        case _:
+            return Predicted(math.nan)

@@ -1,0 +1,169 @@
+"""The appliance of a rehearsal: what a meter, the eyes and the customer would tell of it."""
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import Protocol
+
+from voicetech.electrical.appliance import (
+    Appliance,
+    Bridged,
+    Effect,
+    Fault,
+    Heater,
+    Held,
+    Leaks,
+    Setup,
+    network_of,
+    rated_watts,
+)
+from voicetech.electrical.meter import HANDHELD, Meter
+from voicetech.electrical.network import solve
+from voicetech.procedure import Inspect, Measure, Needs, Pair, Procedure, Section
+from voicetech.units import Quantity, Unit
+
+LEADS_OHM = 0.2
+"""Resistance of the test leads. Source: a public page on meter accuracy, 0.2 to 0.5 ohms (read)."""
+TRIPS_BELOW_OHM = 2.0
+"""A path from a leg to the frame that trips a breaker of 50 amperes (calculated: 120 volts over 60 amperes)."""
+LEGS = frozenset({"l1", "l2"})
+MOVED_PART = 0.05
+"""Part of a reading, or of a volt or an ohm, by which a fault has to move it to be seen. Judgement, no source."""
+COLD_SHARE = 0.6
+"""Part of its power below which a customer calls an element cold. Judgement, no source."""
+WRONG_SHARE = (0.87, 1.12)
+"""Part of its power outside which a customer calls the heat wrong. Judgement, no source."""
+
+
+class Chance(Protocol):
+    """A source of chance, such as `random.Random`."""
+
+    def uniform(self, a: float, b: float) -> float:
+        """Return a number between the two."""
+
+
+@dataclass(frozen=True, slots=True)
+class AtHand:
+    """An appliance with faults that nobody told of; `plate` are its recorded answers."""
+
+    procedure: Procedure
+    circuit: Appliance
+    faults: tuple[Fault, ...]
+    plate: Mapping[str, str]
+    meter: Meter = HANDHELD
+
+    def without(self, causes: Iterable[str]) -> "AtHand":
+        """Return the appliance with the faults of these causes mended."""
+        mended = frozenset(causes)
+        return replace(self, faults=tuple(fault for fault in self.faults if fault.cause not in mended))
+
+    def shows(self, step: Measure, pair: Pair, chance: Chance) -> Decimal | None:
+        """Return what the meter shows at a pair of the step, within its accuracy; None is over range.
+
+        Ohms are those of the part and the leads.
+        """
+        true = self._true(step, pair)
+        if step.quantity in (Quantity.RESISTANCE, Quantity.CONTINUITY):
+            true += LEADS_OHM
+        return shown(true, step.unit, self.meter, chance)
+
+    def looks_bad(self, part: str) -> bool:
+        """Return whether a look at the part finds damage."""
+        return any(part in fault.seen for fault in self.faults)
+
+    def tells(self, field: str) -> tuple[str, ...]:
+        """Return the answers to a question that the faults bring about."""
+        return tuple(answer for fault in self.faults for answer in fault.told.get(field, ())[:1])
+
+    def fitted(self, field: str) -> tuple[str, ...]:
+        """Return the answers without which a fault could not be."""
+        return tuple(answer for fault in self.faults for answer in fault.only.get(field, ())[:1])
+
+    @property
+    def leaking(self) -> tuple[str, ...]:
+        """Return the elements with a path to their sheath."""
+        return tuple(effect.part for fault in self.faults for effect in fault.effects if isinstance(effect, Leaks))
+
+    @property
+    def has_tripped(self) -> bool:
+        """Return whether the breaker is found tripped."""
+        return self.trips or any(Held("breaker", "off") in fault.effects for fault in self.faults)
+
+    @property
+    def trips(self) -> bool:
+        """Return whether the breaker trips again once it is reset: a leg touches the frame."""
+        effects = [effect for fault in self.faults for effect in fault.effects]
+        return any(
+            isinstance(effect, Bridged) and effect.ohm < TRIPS_BELOW_OHM and effect.first in LEGS for effect in effects
+        )
+
+    def heats(self) -> dict[str, float]:
+        """Return what part of its power each element makes, switched on by itself for a while."""
+        return {heater.name: self._heat(heater) for heater in self.circuit.heaters}
+
+    def is_cold(self, heater: str) -> bool:
+        """Return whether a customer would call the element cold."""
+        return self.heats()[heater] < COLD_SHARE
+
+    def shown_by(self, section: Section) -> bool:
+        """Return whether one of the section's steps reads or looks otherwise because of the faults."""
+        whole = replace(self, faults=())
+        for step in section.steps:
+            if isinstance(step, Inspect) and self.looks_bad(step.part):
+                return True
+            if isinstance(step, Measure) and step.setup is not None:
+                for pair in step.pairs:
+                    true, sound = self._true(step, pair), whole._true(step, pair)
+                    if true != sound and not math.isclose(true, sound, rel_tol=MOVED_PART, abs_tol=MOVED_PART):
+                        return True
+        return any(fault.cause in section_causes(self.procedure, section) for fault in self.faults)
+
+    def _true(self, step: Measure, pair: Pair) -> float:
+        setup = step.setup or Setup(live=step.needs in (Needs.LIVE, Needs.POWERED), knobs=(("other", "high"),))
+        solved = solve(network_of(self.circuit, self.plate, self.faults, setup))
+        match step.quantity:
+            case Quantity.VOLTAGE:
+                return abs(solved.volts(pair.first, pair.second))
+            case Quantity.CURRENT if step.through is not None:
+                return abs(solved.current(step.through))
+            case Quantity.RESISTANCE | Quantity.CONTINUITY:
+                return solved.ohms(pair.first, pair.second)
+            case _:
+                return 0.0
+
+    def _heat(self, heater: Heater) -> float:
+        setup = Setup(live=True, knobs=tuple(heater.used.items()), hot=True)
+        network = network_of(self.circuit, self.plate, self.faults, setup)
+        names = [branch.name for branch in network.branches if branch.name in _pieces(heater)]
+        solved = solve(network)
+        return sum(solved.power(name) for name in names) / rated_watts(heater, self.plate)
+
+
+def section_causes(procedure: Procedure, section: Section) -> frozenset[str]:
+    """Return the causes that a section tests for."""
+    return frozenset(cause.id for cause in procedure.causes.values() if cause.tested_by == section.id)
+
+
+def _pieces(heater: Heater) -> tuple[str, str]:
+    return heater.name, f"{heater.name}, second part"
+
+
+def shown(true: float, unit: Unit, meter: Meter, chance: Chance) -> Decimal | None:
+    """Return what a meter shows of a value: off by no more than its accuracy, in its range's last digit."""
+    if true == math.inf:
+        return None
+    span = meter.range_for(Decimal(true), unit)
+    if span is None:
+        return Decimal(round(true, 1))
+    if Decimal(true) > span.full_scale:
+        return None
+    half_width = float(span.percent) / 100 * abs(true) + span.counts * float(span.resolution)
+    off = true + chance.uniform(-half_width, half_width)
+    value = max(Decimal(off), Decimal(0)).quantize(span.resolution)
+    return None if value > span.full_scale else value
+
+
+def touches(effects: Iterable[Effect], name: str) -> bool:
+    """Return whether one of the effects is on this part."""
+    return any(getattr(effect, "part", None) == name for effect in effects)

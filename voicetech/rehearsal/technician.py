@@ -1,0 +1,152 @@
+"""A careful technician's answer to whatever the program asks, worked out from the appliance at hand."""
+
+from collections.abc import Mapping
+
+from voicetech.dialogue.decide import PROBES_OFF
+from voicetech.language.meaning import Asking
+from voicetech.procedure import (
+    Ask,
+    Hold,
+    Inspect,
+    Instruct,
+    Measure,
+    Needs,
+    Outcome,
+    Phase,
+    Procedure,
+    SafetyRole,
+    Step,
+)
+from voicetech.rehearsal.appliance_at_hand import LEADS_OHM, AtHand, Chance
+from voicetech.rehearsal.customer import complaint, is_mended
+from voicetech.session import Session
+from voicetech.turn import Turn
+from voicetech.units import Unit
+
+ROOM_F = 72
+_TESTED = {
+    SafetyRole.TESTER_BEFORE: "120 volts",
+    SafetyRole.TESTER_AFTER: "120 volts",
+    SafetyRole.DEAD_PAIRS: "zero",
+    SafetyRole.NULL_LEADS: f"{LEADS_OHM} ohms",
+}
+_UNIT_WORD = {Unit.VOLT: "volts", Unit.OHM: "ohms", Unit.AMPERE: "amps"}
+
+
+def answer(procedure: Procedure, session: Session, at_hand: AtHand, chance: Chance) -> str:
+    """Return the words, typed, that answer the open question."""
+    match session.turn:
+        case Turn.CONFIRMING:
+            return "yes"
+        case Turn.CHOOSING:
+            return "the first"
+        case Turn.PROBES_ON:
+            return PROBES_OFF[0]
+        case Turn.SAFETY_QUESTION:
+            return "no"
+        case _:
+            pass
+    if session.at is None:
+        return "next"
+    step = procedure.step(session.at.section, session.at.step)
+    match step:
+        case Hold(until=until):
+            return until[0]
+        case Instruct():
+            return "done"
+        case Inspect(part=part):
+            return "it's burnt" if at_hand.looks_bad(part) else "looks good"
+        case Measure():
+            return _reading(session, step, at_hand, chance)
+        case Ask():
+            return _told(step, session, at_hand)
+
+
+def _reading(session: Session, step: Measure, at_hand: AtHand, chance: Chance) -> str:
+    if step.role in _TESTED:
+        return _TESTED[step.role]
+    pair = session.at.pair if session.at else 0
+    value = at_hand.shows(step, step.pairs[pair], chance)
+    return "over range" if value is None else f"{value} {_UNIT_WORD.get(step.unit, '')}".strip()
+
+
+def _told(step: Ask, session: Session, at_hand: AtHand) -> str:
+    match step.asking:
+        case Asking.SERIAL:
+            return "later"
+        case Asking.NOTE:
+            return "wear, as far as I can tell"
+        case Asking.CHOICE:
+            return _choice(step, at_hand)
+        case Asking.YES_NO:
+            return _yes_or_no(step, session, at_hand)
+        case _:
+            return _number(step, at_hand)
+
+
+def _choice(step: Ask, at_hand: AtHand) -> str:
+    wanted = at_hand.tells(step.field)
+    if step.field == "complaint":
+        wanted = (complaint(at_hand),)
+    if step.field == "breaker_state":
+        wanted = ("tripped",) if at_hand.trips or (at_hand.has_tripped and step.needs is not Needs.POWERED) else ("on",)
+    leaking = at_hand.leaking
+    if step.field == "element_to_frame" and leaking:
+        wanted = leaking
+    fitted = at_hand.fitted(step.field)
+    if fitted:
+        wanted = fitted
+    if step.field == "consent":
+        wanted = ("repair", "put-back")
+    if step.field == "connection" and "connection" in at_hand.plate:
+        wanted = (at_hand.plate["connection"],)
+    found = next((choice for choice in step.choices if choice.key in wanted), None)
+    if found is None:
+        found = next((c for c in step.choices if _harmless(step.outcomes, c.key)), step.choices[-1])
+    return found.hear[0]
+
+
+def _yes_or_no(step: Ask, session: Session, at_hand: AtHand) -> str:
+    told = at_hand.tells(step.field)
+    if told:
+        return told[0]
+    match step.field:
+        case "complaint_seen":
+            return "yes"
+        case "complaint_gone":
+            return "yes" if is_mended(at_hand, session.answers.get("complaint", "")) else "no"
+        case "coil_swapped":
+            return "no"
+        case _:
+            pass
+    yes, no = (_harmless(step.outcomes, key) for key in ("yes", "no"))
+    return "yes" if yes or not no else "no"
+
+
+def _harmless(outcomes: Mapping[str, Outcome], key: str) -> bool:
+    outcome = outcomes.get(key) or outcomes.get("any")
+    if outcome is None:
+        return True
+    return not (outcome.cause or outcome.suspects or outcome.hand_over or outcome.danger or outcome.say)
+
+
+def _number(step: Ask, at_hand: AtHand) -> str:
+    for heater in at_hand.circuit.heaters:
+        if step.field == heater.watts_field:
+            return f"{heater.watts:.0f} watts"
+    match step.asking:
+        case Asking.VOLTAGE:
+            return "240 volts"
+        case Asking.POWER:
+            return "12 kilowatts" if step.unit is not None else "2000 watts"
+        case Asking.TEMPERATURE:
+            return f"{ROOM_F} degrees fahrenheit"
+        case _:
+            return "0"
+
+
+def mends(procedure: Procedure, step: Step, session: Session) -> bool:
+    """Return whether closing this step has mended what was found."""
+    if session.at is None or not isinstance(step, Instruct):
+        return False
+    return procedure.section(session.at.section).phase is Phase.REPAIR
