@@ -62,7 +62,7 @@ def read_alike(fault: Fault) -> list[str]:
 
 @pytest.mark.parametrize("fault", circuit().faults, ids=lambda fault: fault.id)
 def test_a_fault_is_believed_from_its_own_readings_looks_and_answers(fault: Fault) -> None:
-    evidence = (*readings_with((fault,)), *looks_with((fault,)), *told_with((fault,)))
+    evidence: Evidence = (*readings_with((fault,)), *looks_with((fault,)), *told_with((fault,)))
     found = belief(evidence)
     together = sum(share_of(cause, found) for cause in {fault.cause, *read_alike(fault)})
     hidden = all(effect.__class__.__name__ == "Opened" and getattr(effect, "hot", False) for effect in fault.effects)
