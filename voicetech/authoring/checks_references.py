@@ -2,6 +2,7 @@
 
 import string
 from collections.abc import Collection, Iterator
+from itertools import pairwise
 from typing import Final
 
 from voicetech.authoring.checking import (
@@ -45,6 +46,26 @@ def conditional_targets(procedure: Procedure) -> Iterator[Breach]:
                 if target in conditional:
                     message = f"{target} has conditions that are passed by here; give this step the same, or lead on"
                     yield Breach((*keys, "outcomes", name, key), message, "conditional-target")
+
+
+def fallen_into(procedure: Procedure) -> Iterator[Breach]:
+    """A step that is meant to be jumped to is not fallen into where the step that ends before it is skipped."""
+    for section in procedure.sections:
+        jumped_to = {o.next for step in section.steps for o in _outcomes(step)}
+        jumped_to |= {o.again_by for step in section.steps for o in _outcomes(step)}
+        for before, step in pairwise(section.steps):
+            leads_away = bool(_outcomes(before)) and all(_leads_away(outcome) for outcome in _outcomes(before))
+            if step.id in jumped_to and leads_away and before.when and not set(before.when) <= set(step.when):
+                message = f"is fallen into where {before.id} is skipped; give it the same conditions, or end before it"
+                yield Breach(("sections", section.id, "steps", step.id), message, "fallen-into")
+
+
+def _outcomes(step: Step) -> tuple[Outcome, ...]:
+    return () if isinstance(step, Hold) else tuple(step.outcomes.values())
+
+
+def _leads_away(outcome: Outcome) -> bool:
+    return outcome.next is not None or _stops(outcome)
 
 
 def unknown_causes(procedure: Procedure) -> Iterator[Breach]:
@@ -276,6 +297,7 @@ def complaints_not_asked(procedure: Procedure) -> Iterator[Breach]:
 CHECKS: Final[tuple[Check, ...]] = (
     unknown_steps,
     conditional_targets,
+    fallen_into,
     unknown_causes,
     unknown_remedies,
     unknown_sections,
