@@ -3,6 +3,7 @@
 import os
 import secrets
 import sys
+import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -127,7 +128,9 @@ def job_for(journal: "Journal", procedure_name: str, channel: "Channel", resume:
     from voicetech.job import JobError, take_up_job
 
     if resume is None:
-        return new_job(journal, procedure_named(procedure_name), channel)
+        procedure = procedure_named(procedure_name)
+        _work_ahead(procedure)
+        return new_job(journal, procedure, channel)
     named = journal.last_job() if resume == "last" else resume
     if named is None:
         raise JobError("There is no job to take up yet. Start one with: voicetech chat")
@@ -137,4 +140,14 @@ def job_for(journal: "Journal", procedure_name: str, channel: "Channel", resume:
     first = events[0]
     if isinstance(first, JobOpened) and procedure_name == DEFAULT_PROCEDURE:
         procedure_name = first.procedure
-    return take_up_job(procedure_named(procedure_name), journal, named, channel, time.time)
+    procedure = procedure_named(procedure_name)
+    _work_ahead(procedure)
+    return take_up_job(procedure, journal, named, channel, time.time)
+
+
+def _work_ahead(procedure: "Procedure") -> None:
+    """Let the diagnosis work ahead while somebody reads the first questions; a job fed from a file does not wait."""
+    from voicetech.diagnosis import work_ahead
+
+    if sys.stdin.isatty():
+        threading.Thread(target=work_ahead, args=(procedure,), name="work ahead", daemon=True).start()

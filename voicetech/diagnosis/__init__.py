@@ -15,10 +15,10 @@ from voicetech.diagnosis.hypotheses import Hypothesis, believed, priors, speakin
 from voicetech.diagnosis.next_tests import gain_bits
 from voicetech.diagnosis.predictions import Plate, Predictions
 from voicetech.electrical.appliance import Appliance, Fault
-from voicetech.procedure import Phase, Procedure, Section
+from voicetech.procedure import Measure, Phase, Procedure, Section
 from voicetech.session import Session
 
-__all__ = ["Suspect", "hypotheses", "next_test", "reasons", "suspects", "untried", "weights"]
+__all__ = ["Suspect", "hypotheses", "next_test", "reasons", "suspects", "untried", "weights", "work_ahead"]
 
 DEFAULT_COMPLAINT = "nothing-heats"
 ORDER = "test_order"
@@ -95,6 +95,18 @@ def reasons(procedure: Procedure, session: Session) -> tuple[Read | Looked | Tol
     return tuple(piece for piece, ratio in told if ratio > TELLING)
 
 
+def work_ahead(procedure: Procedure) -> None:
+    """Work out what every step would read with each fault, so that no answer waits for it; changes no result."""
+    circuit = procedure.circuit
+    if circuit is None:
+        return
+    for section in procedure.sections:
+        for step in section.steps:
+            if isinstance(step, Measure):
+                for fault in circuit.faults:
+                    _predictions(circuit).of_step(section.id, step, (fault,), ())
+
+
 def next_test(
     procedure: Procedure, session: Session, fits: Callable[[Section], bool] = lambda _section: True
 ) -> Section | None:
@@ -165,10 +177,9 @@ def _plate(circuit: Appliance, answers: Mapping[str, str]) -> Plate:
 
 def _predictions(circuit: Appliance) -> Predictions:
     found = circuit.memory.get(Predictions)
-    if isinstance(found, Predictions):
-        return found
-    new = circuit.memory[Predictions] = Predictions(circuit)
-    return new
+    if not isinstance(found, Predictions):
+        found = circuit.memory.setdefault(Predictions, Predictions(circuit))
+    return found if isinstance(found, Predictions) else Predictions(circuit)
 
 
 def _remember(circuit: Appliance, key: object, value: object) -> None:

@@ -4,8 +4,8 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from voicetech.electrical.appliance import Appliance, Fault, Setup, network_of
-from voicetech.electrical.network import METER_OHM, Solved, solve
+from voicetech.electrical.appliance import Appliance, Fault, Joint, Opened, Scaled, Setup, network_of
+from voicetech.electrical.network import METER_OHM, Solved, Source, solve
 from voicetech.procedure import Measure, Pair
 from voicetech.units import Quantity
 
@@ -16,6 +16,9 @@ STEADY_PART = 0.8
 OVER_RANGE_OHM = 40e6
 """Where a handheld meter shows OL. Source: common practice, no source."""
 _SHARED = 1e-6
+OHMMETER_OHM = 100.0
+NOTHING_A = 1e-9
+"""An ohmmeter of one volt behind so many ohms, and a current of it that is none."""
 
 Faults = tuple[Fault, ...]
 Plate = tuple[tuple[str, str], ...]
@@ -41,6 +44,7 @@ class Predictions:
         self._known: dict[tuple[_Reading, Plate, Faults], tuple[Predicted, ...]] = {}
         self._fields: dict[_Reading, frozenset[str]] = {}
         self._moved_by: dict[tuple[_Reading, str], bool] = {}
+        self._carrying: dict[_Reading, frozenset[str]] = {}
 
     def of_step(
         self, section: str, step: Measure, faults: Faults, plate: Plate, *, left_on: bool = False
@@ -77,9 +81,31 @@ class Predictions:
         """Return whether the fault changes what the step reads."""
         found = self._moved_by.get((reading, fault.id))
         if found is None:
-            whole = self._of(reading, step, setup, (), ())
-            found = self._moved_by[reading, fault.id] = not _alike(self._solved(step, setup, (fault,), ()), whole)
+            found = self._may_move(reading, step, setup, fault)
+            if found:
+                whole = self._of(reading, step, setup, (), ())
+                found = not _alike(self._solved(step, setup, (fault,), ()), whole)
+            self._moved_by[reading, fault.id] = found
         return found
+
+    def _may_move(self, reading: "_Reading", step: Measure, setup: Setup, fault: Fault) -> bool:
+        """Return False where the fault only changes parts that carry nothing of an ohmmeter's current."""
+        if setup.live or not all(isinstance(effect, (Opened, Joint, Scaled)) for effect in fault.effects):
+            return True
+        carrying = self._carrying.get(reading)
+        if carrying is None:
+            carrying = self._carrying[reading] = self._carries(step, setup)
+        return any(effect.part in carrying for effect in fault.effects if isinstance(effect, (Opened, Joint, Scaled)))
+
+    def _carries(self, step: Measure, setup: Setup) -> frozenset[str]:
+        """Return the parts through which an ohmmeter at one of the step's pairs drives a current."""
+        network = network_of(self._appliance, {}, (), setup)
+        found: set[str] = set()
+        for pair in step.pairs:
+            meter = Source("ohmmeter", pair.first, pair.second, 1.0, OHMMETER_OHM)
+            solved = solve(replace(network, sources=(meter,)))
+            found |= {branch.name for branch in network.branches if abs(solved.current(branch.name)) > NOTHING_A}
+        return frozenset(found)
 
     def _that_counts(self, reading: "_Reading", step: Measure, setup: Setup, plate: Plate) -> Plate:
         """Return the part of the plate that the step's readings depend on."""
