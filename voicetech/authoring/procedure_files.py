@@ -1,5 +1,6 @@
 """Procedures from their files in `dialogs/`: the whole procedure, or everything that is wrong with it."""
 
+from functools import cache
 from pathlib import Path
 from typing import Final
 
@@ -49,8 +50,9 @@ def _checked(procedure: Procedure, notes: Notes) -> tuple[Finding, ...]:
     return tuple(checked.found)
 
 
+@cache
 def load_shipped(name: str) -> Procedure:
-    """Return a procedure that comes with the program, by its name.
+    """Return a procedure that comes with the program, by its name; read once, with what is worked out of its circuit.
 
     Raises ProcedureFindings where it is not there or anything is wrong with it.
     """
