@@ -5,6 +5,7 @@ Ends with status 1 and the path in words where a safety rule can be broken, or w
 
 import sys
 import time
+from dataclasses import replace
 from functools import cache
 
 from tests.dialogue.talker import Talker, lexicon, shipped
@@ -64,7 +65,8 @@ def _tell(found: int, left: int, moves: int) -> None:
 def main() -> int:
     """Walk and print; return the exit status."""
     began_s = time.monotonic()
-    found = walk(shipped(), understood, starts=(*STARTS, nothing_found()), progress=_tell)
+    # What is believed orders the tests; safety hangs on none of it, and in each state it would cost.
+    found = walk(replace(shipped(), circuit=None), understood, starts=(*STARTS, nothing_found()), progress=_tell)
     every_step = {(section.id, step.id) for section in shipped().sections for step in section.steps}
     sys.stdout.write(
         f"{found.states} states, {found.moves} moves, {len(found.steps_asked)} of {len(every_step)} steps, "
