@@ -141,23 +141,23 @@ def test_a_reading_brings_its_limits(talk: Recorded) -> None:
 
 def test_the_alternative_that_was_acted_on_is_the_label(talk: Recorded) -> None:
     talk.speak(*UP_TO_THE_PLATE)
-    talk.hear(["two fourteen volts", "two forty volts"], acted_on=1)
-    assert talk.known()["3 two fourteen volts"] == (WordsExpected("two forty volts"), How.LET_STAND)
+    talk.hear(["two fifteen volts", "two forty volts"], acted_on=1)
+    assert talk.known()["3 two fifteen volts"] == (WordsExpected("two forty volts"), How.LET_STAND)
 
 
 class TestCorrections:
     def test_what_was_heard_first_gets_the_corrected_value(self, talk: Recorded) -> None:
-        talk.speak(*UP_TO_THE_PLATE, "two fourteen volts", "no two forty", "twelve kilowatts")
+        talk.speak(*UP_TO_THE_PLATE, "two fifteen volts", "no two forty", "twelve kilowatts")
         known = talk.known()
-        assert known["3 two fourteen volts"] == (volts(240), How.CORRECTED)
+        assert known["3 two fifteen volts"] == (volts(240), How.CORRECTED)
         assert known["4 no two forty"] == (WordsExpected("no two forty"), How.LET_STAND)
         assert talk.left_out() == {}
 
     def test_of_a_measurement(self, talk: Recorded) -> None:
         at_the_supply(talk)
-        talk.speak("two fourteen", "no two forty one", "probes off")
+        talk.speak("two fifteen", "no two forty one", "probes off")
         known = talk.known()
-        assert known["0 two fourteen"] == (volts(241), How.CORRECTED)
+        assert known["0 two fifteen"] == (volts(241), How.CORRECTED)
         assert known["1 no two forty one"][1] is How.LET_STAND
 
     def test_of_a_correction(self, talk: Recorded) -> None:
@@ -172,7 +172,7 @@ class TestCorrections:
         assert "1 broil" not in talk.known()
         assert talk.left_out() == {WhyNot.TAKEN_BACK: 1, WhyNot.NOT_READ_BACK: 1}
 
-    @pytest.mark.parametrize("first", ["two fourteen", "two thirty one"])
+    @pytest.mark.parametrize("first", ["two fifteen", "two thirty one"])
     def test_in_two_breaths(self, talk: Recorded, first: str) -> None:
         """The first is read back with "right?", the other is taken and read back in passing."""
         at_the_supply(talk)
@@ -182,7 +182,7 @@ class TestCorrections:
         assert known["3 two forty one"][1] is How.LET_STAND
         assert talk.left_out() == {WhyNot.NOT_READ_BACK: 2}
 
-    @pytest.mark.parametrize("first", ["two fourteen", "two thirty one"])
+    @pytest.mark.parametrize("first", ["two fifteen", "two thirty one"])
     def test_that_never_come(self, talk: Recorded, first: str) -> None:
         at_the_supply(talk)
         talk.speak(first, "scratch that", "stop")
@@ -190,7 +190,7 @@ class TestCorrections:
         assert talk.left_out()[WhyNot.LEFT_OPEN] == 1
 
     def test_a_corrected_answer_that_is_undone_later_is_not_known(self, talk: Recorded) -> None:
-        talk.speak(*UP_TO_THE_PLATE, "two fourteen volts", "no two forty", "undo", "undo")
+        talk.speak(*UP_TO_THE_PLATE, "two fifteen volts", "no two forty", "undo", "undo")
         assert list(talk.known()) == ["0 no", "1 it won't bake"]
         assert talk.left_out()[WhyNot.TAKEN_BACK] == 3
 
@@ -249,18 +249,18 @@ class TestReadBacksThatNeedAYes:
 class TestTwoThatSoundAlike:
     def test_one_is_chosen(self, talk: Recorded) -> None:
         at_the_supply(talk)
-        talk.unsure("two fourteen", "two forty")
+        talk.unsure("two fifteen", "two forty")
         talk.speak("two forty")
         assert talk.known() == {
-            "0 two fourteen": (volts(240), How.CHOSEN),
+            "0 two fifteen": (volts(240), How.CHOSEN),
             "1 two forty": (WordsExpected("two forty"), How.LET_STAND),
         }
 
     def test_neither(self, talk: Recorded) -> None:
         at_the_supply(talk)
-        talk.unsure("two fourteen", "two forty")
+        talk.unsure("two fifteen", "two forty")
         talk.speak("no", "two thirty")
-        assert talk.known()["0 two fourteen"][0] == volts(230)
+        assert talk.known()["0 two fifteen"][0] == volts(230)
 
 
 def test_what_is_not_read_back_is_left_out_and_counted(talk: Recorded) -> None:
@@ -272,9 +272,9 @@ def test_what_is_not_read_back_is_left_out_and_counted(talk: Recorded) -> None:
 
 
 def test_what_was_typed_has_no_sound_and_still_corrects(talk: Recorded) -> None:
-    talk.speak(*UP_TO_THE_PLATE, "two fourteen volts")
+    talk.speak(*UP_TO_THE_PLATE, "two fifteen volts")
     talk.say("no two forty", channel=Channel.VOICE)
-    assert talk.known()["3 two fourteen volts"] == (volts(240), How.CORRECTED)
+    assert talk.known()["3 two fifteen volts"] == (volts(240), How.CORRECTED)
     assert talk.labels.sounds == 4
 
 
