@@ -212,7 +212,15 @@ def test_a_beep_says_what_it_is() -> None:
 
 # A meter of plus or minus 1 unit flat, so that the published arithmetic can be followed: u = 1 / sqrt 3, U = 1.1547.
 FLAT = replace(HANDHELD, ranges=(MeterRange(Unit.OHM, Decimal(10_000), Decimal("0.1"), Decimal(0), 10),))
-SPAN = Limits(Decimal(100), Decimal(120), None, None, Unit.OHM, False, False, "test", "for a test", less_leads=True)
+SPAN = Limits(
+    low=Decimal(100),
+    high=Decimal(120),
+    unit=Unit.OHM,
+    safety=False,
+    source="test",
+    reason="for a test",
+    less_leads=True,
+)
 
 
 @pytest.mark.parametrize(

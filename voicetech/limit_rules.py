@@ -65,7 +65,6 @@ def _element(rule: LimitRule, answers: _Answers) -> Limits:
             marginal_low=Decimal(5),
             marginal_high=Decimal(200),
             unit=Unit.OHM,
-            expect_open=False,
             safety=False,
             source="common practice, no source: without a nameplate only open and shorted can be told",
             reason="for a heating element whose nameplate is not known",
@@ -138,10 +137,7 @@ def _numbers(low: Decimal | None, high: Decimal | None, unit: Unit, rule: LimitR
     return Limits(
         low=low,
         high=high,
-        marginal_low=None,
-        marginal_high=None,
         unit=unit,
-        expect_open=False,
         safety=False,
         source=rule.source,
         reason=reason,

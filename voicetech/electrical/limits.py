@@ -19,7 +19,7 @@ class Hint:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Limits:
     """What passes, what is marginal, and for what.
 
@@ -36,10 +36,10 @@ class Limits:
 
     low: Decimal | None
     high: Decimal | None
-    marginal_low: Decimal | None
-    marginal_high: Decimal | None
+    marginal_low: Decimal | None = None
+    marginal_high: Decimal | None = None
     unit: Unit
-    expect_open: bool
+    expect_open: bool = False
     safety: bool
     source: str
     reason: str

@@ -95,10 +95,7 @@ def _limits(nominal_v: Decimal, band: Band, source: str) -> Limits:
     return Limits(
         low=band.low_v,
         high=band.high_v,
-        marginal_low=None,
-        marginal_high=None,
         unit=Unit.VOLT,
-        expect_open=False,
         safety=False,
         source=source,
         reason=f"for a {plain(nominal_v)} volt supply",
@@ -115,10 +112,7 @@ def limits_absent_of_voltage() -> Limits:
     return Limits(
         low=Decimal(0),
         high=ABSENT_V,
-        marginal_low=None,
-        marginal_high=None,
         unit=Unit.VOLT,
-        expect_open=False,
         safety=True,
         source="common practice, no source: 1 volt or less on every pair with a low-impedance meter",
         reason=f"on this pair; {in_words(ABSENT_V, Unit.VOLT)} is the most",
