@@ -40,6 +40,11 @@ class Needs(StrEnum):
     POWERED = "powered"
     """Covers on, power on, no probes on live parts."""
 
+    @property
+    def power_on(self) -> bool:
+        """Return whether the appliance has power then."""
+        return self in (Needs.LIVE, Needs.POWERED)
+
 
 class SafetyRole(StrEnum):
     """What a step does for the technician's safety; the engine, not the author, acts on it."""

@@ -39,7 +39,7 @@ def built(written: WrittenProcedure, notes: Notes) -> Procedure:
         revision=int(top.number("revision")),
         appliance=top.text("appliance"),
         digest=written.digest,
-        settings=_settings(top),
+        settings=top.named_texts("settings"),
         warnings=_warnings(top),
         points=points,
         sections=tuple(_section(name, table, points) for name, table in top.tables("sections")),
@@ -52,11 +52,6 @@ def built(written: WrittenProcedure, notes: Notes) -> Procedure:
     )
     top.done()
     return procedure
-
-
-def _settings(top: Table) -> Mapping[str, str]:
-    table = top.table("settings")
-    return {name: table.text(name) for name in table.names()}
 
 
 def _warnings(top: Table) -> Mapping[str, HazardWarning]:
@@ -123,8 +118,7 @@ def _causes(top: Table) -> Mapping[str, Cause]:
 
 
 def _remedies(top: Table) -> Mapping[str, Remedy]:
-    table = top.table("remedies")
-    return {name: Remedy(name, table.text(name)) for name in table.names()}
+    return {name: Remedy(name, say) for name, say in top.named_texts("remedies").items()}
 
 
 def _hand_overs(top: Table) -> Mapping[str, HandOver]:

@@ -28,14 +28,14 @@ _JOINED = 3
 
 def built_circuit(table: Table) -> Appliance:
     """Return the circuit; what could not be read is noted and left out."""
-    isolated, knobs, usual = table.table("isolated"), table.table("knobs"), table.table("usual")
+    only = table.table("only")
     appliance = Appliance(
         legs=tuple(_legs(table)),
         parts=(*_wires(table), *_contacts(table), *_heaters(table), *_sensors(table)),
-        knobs={name: knobs.texts(name) for name in knobs.names()},
-        isolated={name: isolated.text(name) for name in isolated.names()},
-        only={part: {name: wanted.texts(name) for name in wanted.names()} for part, wanted in table.tables("only")},
-        usual={name: usual.text(name) for name in usual.names()},
+        knobs=table.named_lists("knobs"),
+        isolated=table.named_texts("isolated"),
+        only={part: only.named_lists(part) for part in only.names()},
+        usual=table.named_texts("usual"),
         faults=tuple(_fault(name, inner) for name, inner in table.tables("faults")),
     )
     table.done()
@@ -78,7 +78,6 @@ def _contacts(table: Table) -> Iterator[Contact]:
 def _heaters(table: Table) -> Iterator[Heater]:
     for name, inner in table.tables("heaters"):
         first, second = _ends(inner)
-        used = inner.table("used")
         yield Heater(
             name,
             first,
@@ -88,7 +87,7 @@ def _heaters(table: Table) -> Iterator[Heater]:
             volts=_number(inner, "volts"),
             watts_field=inner.text("watts_field"),
             volts_field=inner.text("volts_field"),
-            used={knob: used.text(knob) for knob in used.names()},
+            used=inner.named_texts("used"),
         )
         inner.done()
 
@@ -101,7 +100,6 @@ def _sensors(table: Table) -> Iterator[Platinum]:
 
 
 def _fault(name: str, table: Table) -> Fault:
-    told, only = table.table("told"), table.table("only")
     fault = Fault(
         id=name,
         say=table.text("say"),
@@ -109,8 +107,8 @@ def _fault(name: str, table: Table) -> Fault:
         weight=_number(table, "weight"),
         effects=tuple(_effects(table)),
         seen=frozenset(table.texts("seen")),
-        told={field: told.texts(field) for field in told.names()},
-        only={field: only.texts(field) for field in only.names()},
+        told=table.named_lists("told"),
+        only=table.named_lists("only"),
     )
     if not fault.effects:
         table.note("does nothing; write what it does, such as `opened: [fuse]`", "missing-key")
@@ -132,14 +130,16 @@ def _effects(table: Table) -> Iterator[Effect]:
             table.note("needs two nodes and ohms; write [[first, second, 5]]", "shape", "bridged", number)
             continue
         yield Bridged(given[0], given[1], _ohm(table, "bridged", given[2]))
-    for given in table.lists("swapped"):
-        yield Swapped(*given[:2])
+    for number, given in enumerate(table.lists("swapped")):
+        if len(given) != 2:
+            table.note("needs two parts; write [[one, other]]", "shape", "swapped", number)
+            continue
+        yield Swapped(given[0], given[1])
     for leg, inner in table.tables("fed"):
         turn = float(inner.number("turn")) if inner.has("turn") else None
         yield Fed(leg, turn, _number(inner, "factor") if inner.has("factor") else 1.0)
         inner.done()
-    held = table.table("held")
-    yield from (Held(knob, held.text(knob)) for knob in held.names())
+    yield from (Held(knob, position) for knob, position in table.named_texts("held").items())
 
 
 def _pairs(table: Table, key: str, what: str) -> Iterator[tuple[str, tuple[float, float]]]:

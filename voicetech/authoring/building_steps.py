@@ -91,8 +91,7 @@ def built_conditions(table: Table) -> tuple[Condition, ...]:
     """Return the conditions under `when` and `when_not`: fields with the answers they look for."""
     found: list[Condition] = []
     for key, absent in (("when", False), ("when_not", True)):
-        fields = table.table(key)
-        found.extend(Condition(field, fields.texts(field), absent) for field in fields.names())
+        found.extend(Condition(field, answers, absent) for field, answers in table.named_lists(key).items())
     return tuple(found)
 
 
@@ -157,8 +156,9 @@ def _measure(name: str, table: Table, points: Mapping[str, Point]) -> Measure:
     unit = _unit(table) if table.has("unit") else UNITS_OF[quantity][0]
     if unit not in UNITS_OF[quantity]:
         table.note(f"{unit.name.lower()} is no unit of {quantity.value}; correct one of them", "unit-quantity", "unit")
+    common = _common(name, table, "say")
     return Measure(
-        **_common(name, table, "say"),
+        **common,
         quantity=quantity,
         unit=unit,
         pairs=_pairs(table, points),
@@ -169,20 +169,19 @@ def _measure(name: str, table: Table, points: Mapping[str, Point]) -> Measure:
         likely=table.span("likely"),
         outcomes=_outcomes(table),
         field=table.maybe("field"),
-        setup=_setup(table) if table.has("setup") else None,
+        setup=_setup(table, common["needs"]) if table.has("setup") else None,
         through=table.maybe("through"),
     )
 
 
-def _setup(table: Table) -> Setup:
+def _setup(table: Table, needs: Needs) -> Setup:
     inner = table.table("setup")
-    knobs, left_on = inner.table("knobs"), inner.table("left_on")
     setup = Setup(
-        live=table.text("needs", "") in (Needs.LIVE, Needs.POWERED),
-        knobs=tuple((knob, knobs.text(knob)) for knob in knobs.names()),
+        live=needs.power_on,
+        knobs=tuple(inner.named_texts("knobs").items()),
         off=frozenset(inner.texts("off")),
         hot=inner.truth("hot"),
-        left_on=tuple((knob, left_on.text(knob)) for knob in left_on.names()),
+        left_on=tuple(inner.named_texts("left_on").items()),
     )
     inner.done()
     return setup

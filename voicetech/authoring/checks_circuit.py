@@ -3,7 +3,7 @@
 from collections.abc import Collection, Iterator
 from typing import Final
 
-from voicetech.authoring.checking import Breach, Check, every_step
+from voicetech.authoring.checking import Breach, Check, asked_fields, every_step
 from voicetech.authoring.findings import Keys
 from voicetech.electrical.appliance import (
     Appliance,
@@ -16,8 +16,7 @@ from voicetech.electrical.appliance import (
     Swapped,
     Welded,
 )
-from voicetech.language.meaning import Asking
-from voicetech.procedure import Ask, Inspect, Measure, Procedure
+from voicetech.procedure import Inspect, Measure, Procedure
 
 _TOP: Final = "circuit"
 _RULE: Final = "circuit"
@@ -74,7 +73,7 @@ def faults(procedure: Procedure) -> Iterator[Breach]:
     if circuit is None:
         return
     looked_at = {step.part for _, _, step in every_step(procedure) if isinstance(step, Inspect)}
-    asked = _asked(procedure)
+    asked = asked_fields(procedure)
     for fault in circuit.faults:
         keys: Keys = (_TOP, "faults", fault.id)
         if fault.cause not in procedure.causes:
@@ -88,21 +87,10 @@ def faults(procedure: Procedure) -> Iterator[Breach]:
                 if field not in asked:
                     yield _unknown((*keys, key, field), "question", field, asked)
                     continue
+                known = asked[field]
                 for answer in answers:
-                    if asked[field] and answer not in asked[field]:
-                        yield _unknown((*keys, key, field), "answer", answer, asked[field])
-
-
-def _asked(procedure: Procedure) -> dict[str, frozenset[str]]:
-    """Return the fields that are asked for and the answers each may have; empty where any may be given."""
-    found: dict[str, frozenset[str]] = {}
-    for _, _, step in every_step(procedure):
-        if isinstance(step, Ask):
-            answers = frozenset(choice.key for choice in step.choices)
-            if step.asking is Asking.YES_NO:
-                answers = frozenset({"yes", "no"})
-            found[step.field] = found.get(step.field, frozenset()) | answers
-    return found
+                    if known and answer not in known:
+                        yield _unknown((*keys, key, field), "answer", answer, known)
 
 
 def _effect(keys: Keys, circuit: Appliance, effect: Effect) -> Iterator[Breach]:

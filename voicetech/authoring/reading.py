@@ -115,6 +115,16 @@ class Table:
         table = self.table(key)
         return {name: table.number(name) for name in table.names()}
 
+    def named_texts(self, key: str) -> dict[str, str]:
+        """Return a table of texts."""
+        table = self.table(key)
+        return {name: table.text(name) for name in table.names()}
+
+    def named_lists(self, key: str) -> dict[str, tuple[str, ...]]:
+        """Return a table of lists of texts."""
+        table = self.table(key)
+        return {name: table.texts(name) for name in table.names()}
+
     def table(self, key: str) -> "Table":
         """Return the table under a key, empty where it is not written."""
         return Table(self.notes, (*self.keys, key), self._take(key))
