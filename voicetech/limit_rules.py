@@ -14,6 +14,7 @@ from voicetech.electrical.contact import (
 )
 from voicetech.electrical.element import current_limits, element_limits, sheath_limits
 from voicetech.electrical.limits import Limits
+from voicetech.electrical.recorded import figure
 from voicetech.electrical.sensor import (
     HIGHEST_C,
     LOWEST_C,
@@ -42,17 +43,6 @@ NO_TEMPERATURE: Final = (
 )
 
 _Answers = Mapping[str, str]
-
-
-def figure(answers: _Answers, field: str | None) -> Decimal | None:
-    """Return the number recorded under a field, or None where none was given."""
-    if field is None:
-        return None
-    try:
-        value = Decimal(answers.get(field, ""))
-    except InvalidOperation:
-        return None
-    return value if value.is_finite() and value > 0 else None
 
 
 def _element(rule: LimitRule, answers: _Answers) -> Limits:

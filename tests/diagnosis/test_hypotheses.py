@@ -10,7 +10,7 @@ import pytest
 from tests.diagnosis.range_circuit import circuit, predictions, read_steps
 from tests.dialogue.talker import shipped
 from voicetech.diagnosis.evidence import Evidence, Looked, Read, Told
-from voicetech.diagnosis.hypotheses import Hypothesis, believed, priors
+from voicetech.diagnosis.hypotheses import Hypothesis, Weigher, believed, priors
 from voicetech.electrical.appliance import Fault
 
 ALIKE = {
@@ -43,7 +43,8 @@ def told_with(faults: tuple[Fault, ...]) -> list[Told]:
 def belief(evidence: Evidence, listed: dict[str, float] | None = None) -> tuple[Hypothesis, ...]:
     causes = listed if listed is not None else {fault.cause: 1.0 for fault in circuit().faults}
     prior = priors(circuit(), causes)
-    return believed(shipped(), circuit(), predictions(), evidence, (), prior, lambda _fault: False)
+    weigher = Weigher(shipped(), circuit(), predictions(), ())
+    return believed(circuit(), weigher, evidence, prior, lambda _fault: False)
 
 
 def share_of(cause: str, hypotheses: tuple[Hypothesis, ...]) -> float:

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from voicetech.electrical.appliance import Appliance, Fault
     from voicetech.language.meaning import Meaning, Question
     from voicetech.procedure import Procedure
+    from voicetech.rehearsal.appliance_at_hand import AtHand
     from voicetech.rehearsal.rehearsal import Rehearsed
 
 _SHOW = "show"
@@ -91,16 +92,21 @@ def _chosen(circuit: "Appliance", name: str, chance: random.Random) -> "Iterator
 
 
 def _all(procedure: "Procedure", circuit: "Appliance", chosen: "list[tuple[Fault, ...]]", seed: int) -> None:
-    from voicetech.rehearsal.appliance_at_hand import AtHand
     from voicetech.rehearsal.rehearsal import rehearse as rehearsed
 
     understood = _understood()
     for number, faults in enumerate(chosen):
-        at_hand = AtHand(procedure, circuit, faults, {"connection": "cord-4"})
+        at_hand = _at_hand(procedure, circuit, faults)
         chance = random.Random(seed * 100_003 + number)  # noqa: S311
         done = rehearsed(procedure, understood, at_hand, chance)
         sys.stdout.write(json.dumps(_record(faults, done)) + "\n")
         sys.stdout.flush()
+
+
+def _at_hand(procedure: "Procedure", circuit: "Appliance", faults: "tuple[Fault, ...]") -> "AtHand":
+    from voicetech.rehearsal.appliance_at_hand import AtHand
+
+    return AtHand(procedure, circuit, faults, {"connection": "cord-4"})
 
 
 def _record(faults: "tuple[Fault, ...]", done: "Rehearsed") -> dict[str, object]:
@@ -120,11 +126,9 @@ def _record(faults: "tuple[Fault, ...]", done: "Rehearsed") -> dict[str, object]
 def _practise(
     procedure: "Procedure", circuit: "Appliance", faults: "tuple[Fault, ...]", chance: random.Random, screen: Screen
 ) -> None:
-    from voicetech.rehearsal.appliance_at_hand import AtHand
     from voicetech.rehearsal.rehearsal import Rehearsed, Visit
 
-    at_hand = AtHand(procedure, circuit, faults, {"connection": "cord-4"})
-    visit = Visit(procedure, _understood(), at_hand, chance, Rehearsed())
+    visit = Visit(procedure, _understood(), _at_hand(procedure, circuit, faults), chance, Rehearsed())
     screen.note(_HELP)
     screen.reply(visit.reply)
     try:

@@ -9,9 +9,10 @@ alone decide. What a result proves or rules out is the procedure's own word and 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import cast
 
-from voicetech.diagnosis.evidence import Looked, Read, Told, evidence_of
-from voicetech.diagnosis.hypotheses import Hypothesis, believed, priors, speaking_for
+from voicetech.diagnosis.evidence import Evidence, Looked, Read, Told, evidence_of
+from voicetech.diagnosis.hypotheses import Hypothesis, Weigher, believed, priors, speaking_for
 from voicetech.diagnosis.next_tests import gain_bits
 from voicetech.diagnosis.predictions import Plate, Predictions
 from voicetech.electrical.appliance import Appliance, Fault
@@ -66,20 +67,20 @@ def hypotheses(procedure: Procedure, session: Session) -> tuple[Hypothesis, ...]
     if circuit is None:
         return ()
     standing = {cause: float(weight) for cause, weight in weights(procedure, session).items()}
-    evidence = evidence_of(procedure, session)
-    key = (_plate(circuit, session.answers), evidence, tuple(standing.items()), session.excluded)
-    found = circuit.memory.get(key)
-    if isinstance(found, tuple):
+    evidence, plate, answers = evidence_of(procedure, session), _plate(circuit, session.answers), session.answers
+    key = (plate, evidence, tuple(standing.items()), session.excluded)
+    kept = _kept(circuit)
+    found = kept.believed.get(key)
+    if found is not None:
         return found
-    prior = priors(circuit, standing)
-    plate = _plate(circuit, session.answers)
-    answers, excluded = session.answers, session.excluded
 
     def ruled_out(fault: Fault) -> bool:
-        return fault.cause in excluded or not fault.can_be(answers)
+        return fault.cause in session.excluded or not fault.can_be(answers)
 
-    new = believed(procedure, circuit, _predictions(circuit), evidence, plate, prior, ruled_out)
-    _remember(circuit, key, new)
+    weigher = Weigher(procedure, circuit, kept.predictions, plate)
+    if len(kept.believed) >= _MOST_REMEMBERED:
+        kept.believed.clear()
+    new = kept.believed[key] = believed(circuit, weigher, evidence, priors(circuit, standing), ruled_out)
     return new
 
 
@@ -88,10 +89,8 @@ def reasons(procedure: Procedure, session: Session) -> tuple[Read | Looked | Tol
     circuit = procedure.circuit
     if circuit is None:
         return ()
-    likely = hypotheses(procedure, session)
-    plate = _plate(circuit, session.answers)
-    evidence = evidence_of(procedure, session)
-    told = speaking_for(procedure, circuit, _predictions(circuit), evidence, plate, likely)
+    weigher = Weigher(procedure, circuit, _kept(circuit).predictions, _plate(circuit, session.answers))
+    told = speaking_for(weigher, evidence_of(procedure, session), hypotheses(procedure, session))
     return tuple(piece for piece, ratio in told if ratio > TELLING)
 
 
@@ -100,11 +99,12 @@ def work_ahead(procedure: Procedure) -> None:
     circuit = procedure.circuit
     if circuit is None:
         return
+    predictions = _kept(circuit).predictions
     for section in procedure.sections:
         for step in section.steps:
             if isinstance(step, Measure):
                 for fault in circuit.faults:
-                    _predictions(circuit).of_step(section.id, step, (fault,), ())
+                    predictions.of_step(section.id, step, (fault,), ())
 
 
 def next_test(
@@ -121,7 +121,7 @@ def next_test(
     if len(left) < 2 or procedure.circuit is None:
         return _heaviest(procedure, left)
     likely = hypotheses(procedure, session)
-    predictions = _predictions(procedure.circuit)
+    predictions = _kept(procedure.circuit).predictions
     plate = _plate(procedure.circuit, session.answers)
     best: Section | None = None
     best_worth = -1.0
@@ -175,16 +175,14 @@ def _plate(circuit: Appliance, answers: Mapping[str, str]) -> Plate:
     return tuple(sorted((name, answers[name]) for name in circuit.plate_values if name in answers))
 
 
-def _predictions(circuit: Appliance) -> Predictions:
-    found = circuit.memory.get(Predictions)
-    if not isinstance(found, Predictions):
-        found = circuit.memory.setdefault(Predictions, Predictions(circuit))
-    return found if isinstance(found, Predictions) else Predictions(circuit)
+@dataclass(slots=True)
+class _Kept:
+    """What was worked out of a circuit before."""
+
+    predictions: Predictions
+    believed: dict[tuple[Plate, Evidence, tuple[tuple[str, float], ...], frozenset[str]], tuple[Hypothesis, ...]]
 
 
-def _remember(circuit: Appliance, key: object, value: object) -> None:
-    if len(circuit.memory) >= _MOST_REMEMBERED:
-        kept = _predictions(circuit)
-        circuit.memory.clear()
-        circuit.memory[Predictions] = kept
-    circuit.memory[key] = value
+def _kept(circuit: Appliance) -> _Kept:
+    # Working ahead happens beside the first answers: whichever is first keeps for both.
+    return cast(_Kept, circuit.memory.setdefault(_Kept, _Kept(Predictions(circuit), {})))

@@ -45,11 +45,9 @@ def priors(appliance: Appliance, complaint: Mapping[str, float]) -> dict[str, fl
 
 
 def believed(
-    procedure: Procedure,
     appliance: Appliance,
-    predictions: Predictions,
+    weigher: "Weigher",
     evidence: Evidence,
-    plate: Plate,
     prior: Mapping[str, float],
     ruled_out: Callable[[Fault], bool],
 ) -> tuple[Hypothesis, ...]:
@@ -58,20 +56,19 @@ def believed(
     `ruled_out` says of a fault whether a result or an answer leaves no room for it. Pairs are formed of the likeliest
     single faults with all others.
     """
-    telling = _telling(appliance)
-    weigher = _Weigher(procedure, predictions, evidence, plate, telling)
+    log = weigher.weighing(evidence)
     open_faults = [fault for fault in appliance.faults if not ruled_out(fault)]
-    logs: dict[Faults, float] = {(): math.log(NOTHING_WRONG) + weigher.log(())}
+    logs: dict[Faults, float] = {(): math.log(NOTHING_WRONG) + log(())}
     single = 1 - NOTHING_WRONG - TWO_FAULTS
     for fault in open_faults:
-        logs[(fault,)] = math.log(single * prior[fault.id] + 1e-12) + weigher.log((fault,))
+        logs[(fault,)] = math.log(single * prior[fault.id] + 1e-12) + log((fault,))
     partners = sorted(open_faults, key=lambda fault: -logs[(fault,)])[:_PARTNERS]
     for number, fault in enumerate(partners):
         for other in open_faults:
             if other in partners[: number + 1] or _exclude_each_other(fault, other):
                 continue
             pair = (fault, other)
-            logs[pair] = math.log(TWO_FAULTS * 2 * prior[fault.id] * prior[other.id] + 1e-15) + weigher.log(pair)
+            logs[pair] = math.log(TWO_FAULTS * 2 * prior[fault.id] * prior[other.id] + 1e-15) + log(pair)
     top = max(logs.values())
     shares = {faults: math.exp(value - top) for faults, value in logs.items()}
     whole = sum(shares.values())
@@ -80,12 +77,7 @@ def believed(
 
 
 def speaking_for(
-    procedure: Procedure,
-    appliance: Appliance,
-    predictions: Predictions,
-    evidence: Evidence,
-    plate: Plate,
-    hypotheses: Sequence[Hypothesis],
+    weigher: "Weigher", evidence: Evidence, hypotheses: Sequence[Hypothesis]
 ) -> tuple[tuple[Read | Looked | Told, float], ...]:
     """Return what speaks for the likeliest hypothesis against the others of other causes, most telling first.
 
@@ -97,12 +89,11 @@ def speaking_for(
     causes = {fault.cause for fault in best.faults}
     others = [each for each in hypotheses[1:_COMPARED] if not causes & {fault.cause for fault in each.faults}]
     whole = sum(each.share for each in others)
-    telling = _telling(appliance)
     found: list[tuple[Read | Looked | Told, float]] = []
     for piece in evidence if whole else ():
-        alone = _Weigher(procedure, predictions, (piece,), plate, telling)
-        rest = sum(each.share / whole * math.exp(alone.log(each.faults)) for each in others)
-        ratio = math.exp(alone.log(best.faults)) / max(rest, 1e-12)
+        log = weigher.weighing((piece,))
+        rest = sum(each.share / whole * math.exp(log(each.faults)) for each in others)
+        ratio = math.exp(log(best.faults)) / max(rest, 1e-12)
         if ratio > 1:
             found.append((piece, ratio))
     return tuple(sorted(found, key=lambda pair: -pair[1]))
@@ -122,41 +113,43 @@ def _telling(appliance: Appliance) -> Mapping[str, frozenset[str]]:
     return {name: frozenset(answers) for name, answers in found.items()}
 
 
-class _Weigher:
-    """Weighs all of the evidence for one hypothesis after the other."""
+class Weigher:
+    """How likely evidence is with one set of faults or another, on an appliance with this plate."""
 
-    def __init__(
-        self,
-        procedure: Procedure,
-        predictions: Predictions,
-        evidence: Evidence,
-        plate: Plate,
-        telling: Mapping[str, frozenset[str]],
-    ) -> None:
+    def __init__(self, procedure: Procedure, appliance: Appliance, predictions: Predictions, plate: Plate) -> None:
+        self._procedure = procedure
         self._predictions = predictions
         self._plate = plate
-        self._telling = telling
-        self._reads: dict[tuple[str, str], tuple[Measure, list[Read]]] = {}
-        self._others: list[Looked | Told] = []
-        for piece in evidence:
-            if isinstance(piece, Read):
-                step = procedure.step(piece.section, piece.step)
-                if isinstance(step, Measure):
-                    self._reads.setdefault((piece.section, piece.step), (step, []))[1].append(piece)
-            else:
-                self._others.append(piece)
+        self._telling = _telling(appliance)
 
-    def log(self, faults: Faults) -> float:
-        """Return the logarithm of how likely the evidence is with these faults."""
+    def weighing(self, evidence: Evidence) -> Callable[[Faults], float]:
+        """Return what gives the logarithm of how likely all of the evidence is with some faults."""
+        reads: dict[tuple[str, str], tuple[Measure, list[Read]]] = {}
+        others: list[Looked | Told] = []
+        for piece in evidence:
+            if not isinstance(piece, Read):
+                others.append(piece)
+                continue
+            step = self._procedure.step(piece.section, piece.step)
+            if isinstance(step, Measure):
+                reads.setdefault((piece.section, piece.step), (step, []))[1].append(piece)
+        return lambda faults: self._log(reads, others, faults)
+
+    def _log(
+        self,
+        all_reads: Mapping[tuple[str, str], tuple[Measure, Sequence[Read]]],
+        others: Sequence[Looked | Told],
+        faults: Faults,
+    ) -> float:
         total = 0.0
-        for (section, _), (step, reads) in self._reads.items():
+        for (section, _), (step, reads) in all_reads.items():
             as_asked = self._reading(section, step, reads, faults)
             if step.setup is not None and step.setup.left_on:
                 with_more_on = self._reading(section, step, reads, faults, left_on=True)
                 total += math.log((1 - likelihood.LEFT_ON) * as_asked + likelihood.LEFT_ON * with_more_on)
             else:
                 total += math.log(as_asked)
-        for piece in self._others:
+        for piece in others:
             total += math.log(self._other(piece, faults))
         return total
 

@@ -9,13 +9,11 @@ from voicetech.electrical.network import METER_OHM, Solved, Source, solve
 from voicetech.procedure import Measure, Pair
 from voicetech.units import Quantity
 
-LOW_IMPEDANCE_OHM = 3_000.0
-"""Input resistance of a low-impedance mode. Source: common practice, no source."""
 STEADY_PART = 0.8
 """A voltage that falls below this part of itself on a meter of a tenth of the resistance is only coupled."""
 OVER_RANGE_OHM = 40e6
 """Where a handheld meter shows OL. Source: common practice, no source."""
-_SHARED = 1e-6
+_NOTHING = 1e-6
 OHMMETER_OHM = 100.0
 NOTHING_A = 1e-9
 """An ohmmeter of one volt behind so many ohms, and a current of it that is none."""
@@ -137,7 +135,7 @@ class _Reading:
 
 def _alike(these: Iterable[Predicted], those: Iterable[Predicted]) -> bool:
     return all(
-        one.value == other.value or math.isclose(one.value, other.value, rel_tol=1e-3, abs_tol=_SHARED)
+        one.value == other.value or math.isclose(one.value, other.value, rel_tol=1e-3, abs_tol=_NOTHING)
         for one, other in zip(these, those, strict=True)
     )
 
@@ -147,15 +145,21 @@ def _read(solved: Solved, step: Measure) -> tuple[Predicted, ...]:
 
 
 def _pair(solved: Solved, step: Measure, pair: Pair) -> Predicted:
+    value = reading(solved, step, pair)
+    if step.quantity is not Quantity.VOLTAGE:
+        return Predicted(math.inf if value > OVER_RANGE_OHM else value)
+    loaded = abs(solved.volts(pair.first, pair.second, METER_OHM / 10))
+    return Predicted(value, loose=value > 1 and loaded < value * STEADY_PART)
+
+
+def reading(solved: Solved, step: Measure, pair: Pair) -> float:
+    """Return what the step reads at one of its pairs, in the base unit; `math.nan` of what a circuit does not have."""
     match step.quantity:
         case Quantity.VOLTAGE:
-            shown = abs(solved.volts(pair.first, pair.second))
-            loaded = abs(solved.volts(pair.first, pair.second, METER_OHM / 10))
-            return Predicted(shown, loose=shown > 1 and loaded < shown * STEADY_PART)
+            return abs(solved.volts(pair.first, pair.second))
         case Quantity.RESISTANCE | Quantity.CONTINUITY:
-            ohm = solved.ohms(pair.first, pair.second)
-            return Predicted(math.inf if ohm > OVER_RANGE_OHM else ohm)
+            return solved.ohms(pair.first, pair.second)
         case Quantity.CURRENT if step.through is not None:
-            return Predicted(abs(solved.current(step.through)))
+            return abs(solved.current(step.through))
         case _:
-            return Predicted(math.nan)
+            return math.nan

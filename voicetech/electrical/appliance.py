@@ -11,6 +11,7 @@ from decimal import Decimal, InvalidOperation
 
 from voicetech.electrical.element import HOT_OVER_COLD
 from voicetech.electrical.network import Branch, Network, Source
+from voicetech.electrical.recorded import figure
 from voicetech.electrical.sensor import HIGHEST_C, LOWEST_C, Curve, resistance_ohm, to_celsius
 from voicetech.units import Unit
 
@@ -299,22 +300,13 @@ def network_of(appliance: Appliance, plate: Plate, faults: Iterable[Fault], setu
 
 def rated_ohm(heater: Heater, plate: Plate) -> float:
     """Return volts squared over watts, from the plate where both are recorded."""
-    watts = _figure(plate, heater.watts_field) or heater.watts
-    volts = _figure(plate, heater.volts_field) or heater.volts
-    return volts * volts / watts
+    volts = float(figure(plate, heater.volts_field) or heater.volts)
+    return volts * volts / rated_watts(heater, plate)
 
 
 def rated_watts(heater: Heater, plate: Plate) -> float:
     """Return the element's rated power, from the plate where it is recorded."""
-    return _figure(plate, heater.watts_field) or heater.watts
-
-
-def _figure(plate: Plate, name: str) -> float | None:
-    try:
-        value = float(Decimal(plate.get(name, "")))
-    except InvalidOperation:
-        return None
-    return value if math.isfinite(value) and value > 0 else None
+    return float(figure(plate, heater.watts_field) or heater.watts)
 
 
 def _is_there(appliance: Appliance, name: str, plate: Plate) -> bool:

@@ -319,6 +319,14 @@ def _cues(entry: _Entry) -> Cues:
     )
 
 
+def _command(name: object, place: str) -> Command:
+    try:
+        return Command(str(name))
+    except ValueError:
+        known = ", ".join(Command)
+        raise LexiconError(f"{place}: unknown command {name!r}; known: {known}") from None
+
+
 def _questions(entry: _Entry) -> tuple[Asked, ...]:
     listed = entry.raw.get("questions")
     if not isinstance(listed, list):
@@ -326,12 +334,9 @@ def _questions(entry: _Entry) -> tuple[Asked, ...]:
     found: list[Asked] = []
     for raw in listed:
         one = _Entry(f"{entry.place}: questions", raw)
-        try:
-            command = Command(str(raw.get("means")))
-        except ValueError:
-            known = ", ".join(Command)
-            raise LexiconError(f"{one.place}: unknown command {raw.get('means')!r}; known: {known}") from None
-        found.append(Asked(command, frozenset(one.texts("starts")), frozenset(one.texts("has"))))
+        found.append(
+            Asked(_command(raw.get("means"), one.place), frozenset(one.texts("starts")), frozenset(one.texts("has")))
+        )
     return tuple(found)
 
 
@@ -425,11 +430,7 @@ def _commands(entry: _Entry) -> tuple[dict[Command, WordAutomaton], Phrase]:
     for key in entry.raw:
         group = entry.within(key)
         name = group.raw.get("command", key)
-        try:
-            command = Command(str(name))
-        except ValueError:
-            known = ", ".join(Command)
-            raise LexiconError(f"{entry.place}: unknown command {name!r}; known: {known}") from None
+        command = _command(name, entry.place)
         meanings[command] = group.understood("say", "read")
         spoken += group.phrases("say")
     return meanings, one_of(spoken)

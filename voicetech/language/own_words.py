@@ -59,7 +59,7 @@ def find_question(words: Sequence[str], lexicon: Lexicon) -> CommandSaid | None:
 
     An answer to a question changes nothing, so its key words are enough.
     """
-    bare = next(iter(unframed(bare_words(words, lexicon), lexicon)))
+    bare = unframed(bare_words(words, lexicon), lexicon)[0]
     if not bare or len(bare) > _LONGEST_QUESTION or any(is_number(word, lexicon) for word in bare):
         return None
     for asked in lexicon.cues.questions:

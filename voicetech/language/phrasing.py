@@ -128,7 +128,7 @@ def _phrase_length(words: Sequence[str], start: int, end: int, index: Mapping[st
 def _ending_length(
     words: Sequence[str], start: int, end: int, indexes: Sequence[Mapping[str, tuple[Words, ...]]]
 ) -> int:
-    for length in range(min(5, end - start), 0, -1):
+    for length in range(min(_LONGEST_ENDING, end - start), 0, -1):
         piece = tuple(words[end - length : end])
         if any(piece in index.get(piece[0], ()) for index in indexes):
             return length

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Protocol
 
+from voicetech.diagnosis.predictions import reading
 from voicetech.electrical.appliance import (
     Appliance,
     Bridged,
@@ -19,8 +20,8 @@ from voicetech.electrical.appliance import (
     rated_watts,
 )
 from voicetech.electrical.meter import HANDHELD, Meter
-from voicetech.electrical.network import solve
-from voicetech.procedure import Inspect, Measure, Needs, Pair, Procedure, Section
+from voicetech.electrical.network import Solved, solve
+from voicetech.procedure import Inspect, Measure, Pair, Procedure, Section
 from voicetech.units import Quantity, Unit
 
 LEADS_OHM = 0.2
@@ -63,7 +64,7 @@ class AtHand:
 
         Ohms are those of the part and the leads.
         """
-        true = self._true(step, pair)
+        true = reading(self._solved(step), step, pair)
         if step.quantity in (Quantity.RESISTANCE, Quantity.CONTINUITY):
             true += LEADS_OHM
         return shown(true, step.unit, self.meter, chance)
@@ -102,10 +103,6 @@ class AtHand:
         """Return what part of its power each element makes, switched on by itself for a while."""
         return {heater.name: self._heat(heater) for heater in self.circuit.heaters}
 
-    def is_cold(self, heater: str) -> bool:
-        """Return whether a customer would call the element cold."""
-        return self.heats()[heater] < COLD_SHARE
-
     def shown_by(self, section: Section) -> bool:
         """Return whether one of the section's steps reads or looks otherwise because of the faults."""
         whole = replace(self, faults=())
@@ -113,24 +110,14 @@ class AtHand:
             if isinstance(step, Inspect) and self.looks_bad(step.part):
                 return True
             if isinstance(step, Measure) and step.setup is not None:
-                for pair in step.pairs:
-                    true, sound = self._true(step, pair), whole._true(step, pair)
-                    if true != sound and not math.isclose(true, sound, rel_tol=MOVED_PART, abs_tol=MOVED_PART):
-                        return True
-        return any(fault.cause in section_causes(self.procedure, section) for fault in self.faults)
+                mine, sound = self._solved(step), whole._solved(step)
+                if any(_apart(reading(mine, step, pair), reading(sound, step, pair)) for pair in step.pairs):
+                    return True
+        return any(self.procedure.causes[fault.cause].tested_by == section.id for fault in self.faults)
 
-    def _true(self, step: Measure, pair: Pair) -> float:
-        setup = step.setup or Setup(live=step.needs in (Needs.LIVE, Needs.POWERED), knobs=(("other", "high"),))
-        solved = solve(network_of(self.circuit, self.plate, self.faults, setup))
-        match step.quantity:
-            case Quantity.VOLTAGE:
-                return abs(solved.volts(pair.first, pair.second))
-            case Quantity.CURRENT if step.through is not None:
-                return abs(solved.current(step.through))
-            case Quantity.RESISTANCE | Quantity.CONTINUITY:
-                return solved.ohms(pair.first, pair.second)
-            case _:
-                return 0.0
+    def _solved(self, step: Measure) -> Solved:
+        setup = step.setup or Setup(live=step.needs.power_on, knobs=(("other", "high"),))
+        return solve(network_of(self.circuit, self.plate, self.faults, setup))
 
     def _heat(self, heater: Heater) -> float:
         setup = Setup(live=True, knobs=tuple(heater.used.items()), hot=True)
@@ -140,9 +127,9 @@ class AtHand:
         return sum(solved.power(name) for name in names) / rated_watts(heater, self.plate)
 
 
-def section_causes(procedure: Procedure, section: Section) -> frozenset[str]:
-    """Return the causes that a section tests for."""
-    return frozenset(cause.id for cause in procedure.causes.values() if cause.tested_by == section.id)
+def _apart(one: float, other: float) -> bool:
+    told = not (math.isnan(one) and math.isnan(other))
+    return told and one != other and not math.isclose(one, other, rel_tol=MOVED_PART, abs_tol=MOVED_PART)
 
 
 def _pieces(heater: Heater) -> tuple[str, str]:
@@ -153,6 +140,8 @@ def shown(true: float, unit: Unit, meter: Meter, chance: Chance) -> Decimal | No
     """Return what a meter shows of a value: off by no more than its accuracy, in its range's last digit."""
     if true == math.inf:
         return None
+    if math.isnan(true):
+        true = 0.0
     span = meter.range_for(Decimal(true), unit)
     if span is None:
         return Decimal(round(true, 1))

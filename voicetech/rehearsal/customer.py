@@ -1,6 +1,6 @@
 """What the customer complains of, from what the appliance does."""
 
-from voicetech.rehearsal.appliance_at_hand import WRONG_SHARE, AtHand, touches
+from voicetech.rehearsal.appliance_at_hand import COLD_SHARE, WRONG_SHARE, AtHand, touches
 
 _OF_ELEMENT = {"surface": "one-coil", "bake": "bake", "broil": "broil"}
 
@@ -10,7 +10,7 @@ def complaint(at_hand: AtHand) -> str:
     if at_hand.has_tripped:
         return "nothing-heats"
     heats = at_hand.heats()
-    cold = {name for name in heats if at_hand.is_cold(name)}
+    cold = {name for name, share in heats.items() if share < COLD_SHARE}
     if len(cold) == len(heats):
         return "nothing-heats"
     if {"surface", "other-coil"} <= cold:

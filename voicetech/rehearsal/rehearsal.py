@@ -13,9 +13,9 @@ from voicetech.dialogue.watch import NOTHING_PROVED, Watch, broken_rule, watched
 from voicetech.events import CauseShown, Channel, Event, JobOpened, PartInspected, ReadingTaken
 from voicetech.heard import typed
 from voicetech.language.meaning import Meaning, Question
-from voicetech.procedure import Phase, Procedure, Section
+from voicetech.procedure import Instruct, Phase, Procedure, Section
 from voicetech.rehearsal.appliance_at_hand import AtHand, Chance
-from voicetech.rehearsal.technician import answer, mends
+from voicetech.rehearsal.technician import answer
 from voicetech.session import Session, evolve, opened
 from voicetech.turn import Turn
 
@@ -173,7 +173,9 @@ class Visit:
             self.rehearsed.unsafe.append(broken)
 
     def _mend(self, before: Session) -> None:
+        """Mend what was found where a step of the repair is closed."""
         if before.at is None or self.session.at == before.at:
             return
-        if mends(self.procedure, self.procedure.step(before.at.section, before.at.step), before):
+        step = self.procedure.step(before.at.section, before.at.step)
+        if isinstance(step, Instruct) and self.procedure.section(before.at.section).phase is Phase.REPAIR:
             self.at_hand = self.at_hand.without(before.proved)

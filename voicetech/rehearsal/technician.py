@@ -12,10 +12,8 @@ from voicetech.procedure import (
     Measure,
     Needs,
     Outcome,
-    Phase,
     Procedure,
     SafetyRole,
-    Step,
 )
 from voicetech.rehearsal.appliance_at_hand import LEADS_OHM, AtHand, Chance
 from voicetech.rehearsal.customer import complaint, is_mended
@@ -85,25 +83,29 @@ def _told(step: Ask, session: Session, at_hand: AtHand) -> str:
 
 
 def _choice(step: Ask, at_hand: AtHand) -> str:
-    wanted = at_hand.tells(step.field)
-    if step.field == "complaint":
-        wanted = (complaint(at_hand),)
-    if step.field == "breaker_state":
-        wanted = ("tripped",) if at_hand.trips or (at_hand.has_tripped and step.needs is not Needs.POWERED) else ("on",)
-    leaking = at_hand.leaking
-    if step.field == "element_to_frame" and leaking:
-        wanted = leaking
-    fitted = at_hand.fitted(step.field)
-    if fitted:
-        wanted = fitted
-    if step.field == "consent":
-        wanted = ("repair", "put-back")
-    if step.field == "connection" and "connection" in at_hand.plate:
-        wanted = (at_hand.plate["connection"],)
+    wanted = _wanted(step, at_hand)
     found = next((choice for choice in step.choices if choice.key in wanted), None)
     if found is None:
         found = next((c for c in step.choices if _harmless(step.outcomes, c.key)), step.choices[-1])
     return found.hear[0]
+
+
+def _wanted(step: Ask, at_hand: AtHand) -> tuple[str, ...]:
+    """Return the answers that hold of the appliance; where a question has none of them, a harmless one is given."""
+    match step.field:
+        case "complaint":
+            return (complaint(at_hand),)
+        case "breaker_state":
+            reset = step.needs is Needs.POWERED
+            return ("tripped",) if at_hand.trips or (at_hand.has_tripped and not reset) else ("on",)
+        case "element_to_frame" if at_hand.leaking:
+            return at_hand.leaking
+        case "consent":
+            return ("repair", "put-back")
+        case "connection" if "connection" in at_hand.plate:
+            return (at_hand.plate["connection"],)
+        case field:
+            return at_hand.fitted(field) or at_hand.tells(field)
 
 
 def _yes_or_no(step: Ask, session: Session, at_hand: AtHand) -> str:
@@ -143,10 +145,3 @@ def _number(step: Ask, at_hand: AtHand) -> str:
             return f"{ROOM_F} degrees fahrenheit"
         case _:
             return "0"
-
-
-def mends(procedure: Procedure, step: Step, session: Session) -> bool:
-    """Return whether closing this step has mended what was found."""
-    if session.at is None or not isinstance(step, Instruct):
-        return False
-    return procedure.section(session.at.section).phase is Phase.REPAIR
