@@ -172,6 +172,8 @@ def _refusal(reading: Reading, limits: Limits, lead_ohm: Decimal | None) -> str 
 
 
 def _over_range(limits: Limits) -> Verdict:
+    if limits.expect_open and not limits.open_proves:
+        return _verdict(VerdictWord.MARGINAL, f"open {limits.reason}", limits, None)
     if limits.expect_open:
         return _verdict(VerdictWord.WITHIN, f"open {limits.reason}, as it must be", limits, 1.0)
     return _verdict(VerdictWord.OVER_RANGE, f"open, where {_span(limits)} belongs {limits.reason}", limits, 0.0)

@@ -12,7 +12,13 @@ from voicetech.electrical.contact import (
     open_contact_limits,
     strap_limits,
 )
-from voicetech.electrical.element import current_limits, element_limits, sheath_limits
+from voicetech.electrical.element import (
+    current_limits,
+    element_limits,
+    insulation_limits,
+    sheath_limits,
+    sheath_limits_when_cold,
+)
 from voicetech.electrical.limits import Limits
 from voicetech.electrical.recorded import figure
 from voicetech.electrical.sensor import (
@@ -24,7 +30,13 @@ from voicetech.electrical.sensor import (
     to_celsius,
     whole_sensor_limits,
 )
-from voicetech.electrical.service_voltage import limits_absent_of_voltage, supply_limits
+from voicetech.electrical.service_voltage import (
+    NEUTRAL_TO_FRAME_HIGH_V,
+    limits_absent_of_voltage,
+    supply_limits,
+    supply_pair_limits,
+    touch_voltage_limits,
+)
 from voicetech.procedure import LimitRule
 from voicetech.units import Unit
 
@@ -34,8 +46,6 @@ KNOWN_LIVE_HIGH_V: Final = Decimal(264)
 
 Source: common practice, no source.
 """
-NEUTRAL_TO_FRAME_HIGH_V: Final = Decimal(3)
-"""Source: a public page on dryer outlets (read): tenths idle, up to a couple of volts with a load."""
 
 NO_TEMPERATURE: Final = (
     "nobody has measured the temperature at the sensor, and without one these ohms say nothing; "
@@ -138,6 +148,9 @@ def _numbers(low: Decimal | None, high: Decimal | None, unit: Unit, rule: LimitR
 _RULES: Final[dict[str, Callable[[LimitRule, _Answers], Limits]]] = {
     "element": _element,
     "element-current": _current,
+    "insulation": lambda _rule, _answers: insulation_limits(),
+    "open-cold": lambda _rule, _answers: sheath_limits_when_cold(),
+    "touch-voltage": lambda _rule, _answers: touch_voltage_limits(),
     "open": lambda _rule, _answers: sheath_limits(),
     "must-open": lambda _rule, _answers: open_contact_limits(),
     "closed-contact": lambda _rule, _answers: contact_limits(),
@@ -159,15 +172,21 @@ _RULES: Final[dict[str, Callable[[LimitRule, _Answers], Limits]]] = {
 
 _WANT_TEMPERATURE: Final = frozenset({"sensor", "sensor-harness"})
 
-RULES: Final = frozenset(_RULES)
+SUPPLY_PAIRS: Final = "supply-pairs"
+"""The one rule whose limits go by the pair: leg to leg, leg to neutral, neutral to frame."""
+
+RULES: Final = frozenset({*_RULES, SUPPLY_PAIRS})
 """Every name a procedure may use for its limits."""
 
 
-def limits_for(rule: LimitRule, answers: _Answers) -> Limits:
-    """Return the limits a rule gives with what is recorded; KeyError where there is no such rule.
+def limits_for(rule: LimitRule, answers: _Answers, label: str = "L1-L2") -> Limits:
+    """Return the limits a rule gives with what is recorded, for the pair of that label; KeyError for an unknown rule.
 
     A nameplate or a temperature that is not known gives limits so wide that only an open or shorted part is told.
     """
+    if rule.rule == SUPPLY_PAIRS:
+        first, _, second = label.partition("-")
+        return supply_pair_limits(first, second)
     return _RULES[rule.rule](rule, answers)
 
 

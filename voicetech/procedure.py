@@ -70,6 +70,14 @@ class SectionRole(StrEnum):
     NULL_LEADS = "null-leads"
 
 
+class Asked(StrEnum):
+    """When a test comes up: by what it tells for its minutes, before all others, or only where it is asked for."""
+
+    BY_WORTH = "by-worth"
+    FIRST = "first"
+    BY_NAME = "by-name"
+
+
 class Signal(StrEnum):
     """Signal words. Source: ANSI Z535.4 (from memory)."""
 
@@ -241,7 +249,7 @@ Step = Hold | Ask | Inspect | Measure | Instruct
 class Section:
     """Steps that belong together: one part's test, one stage of the job.
 
-    `call` are the words that ask for it by name. `cost_min` is what it takes a technician in minutes (judgement,
+    `asked` says when a test comes up by itself. `call` are the words that ask for it by name. `cost_min` is what it takes a technician in minutes (judgement,
     no source). `part` is how a report names what it tests.
     """
 
@@ -254,6 +262,7 @@ class Section:
     cost_min: Decimal
     when: tuple[Condition, ...]
     steps: tuple[Step, ...]
+    asked: Asked = Asked.BY_WORTH
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from voicetech.authoring.places import WrittenProcedure
 from voicetech.authoring.reading import Table
 from voicetech.language.meaning import DangerKind
 from voicetech.procedure import (
+    Asked,
     Cause,
     Complaint,
     DangerScript,
@@ -83,6 +84,7 @@ def _section(name: str, table: Table, points: Mapping[str, Point]) -> Section:
         call=table.texts("call"),
         part=table.text("part", ""),
         cost_min=table.number("cost_min", Decimal(1)),
+        asked=table.word("asked", Asked, Asked.BY_WORTH),
         when=built_conditions(table),
         steps=tuple(built_step(step, inner, points) for step, inner in table.tables("steps")),
     )

@@ -119,11 +119,16 @@ def _fault(name: str, table: Table) -> Fault:
 def _effects(table: Table) -> Iterator[Effect]:
     yield from (Opened(part) for part in table.texts("opened"))
     yield from (Opened(part, hot=True) for part in table.texts("opened_hot"))
+    for part, inner in table.tables("tripped"):
+        yield from (Opened(part, until=(knob, inner.text(knob))) for knob in inner.names())
+        inner.done()
     yield from (Welded(part) for part in table.texts("welded"))
     for part, (ohm, at_rest) in _pairs(table, "joints", "ohms under load and at rest"):
         yield Joint(part, ohm, at_rest)
     for part, (at, ohm) in _pairs(table, "leaks", "a place from 0 to 1 and ohms"):
         yield Leaks(part, at, ohm)
+    for part, (at, ohm) in _pairs(table, "leaks_hot", "a place from 0 to 1 and ohms"):
+        yield Leaks(part, at, ohm, hot=True)
     yield from (Scaled(part, float(factor)) for part, factor in table.numbers("scaled").items())
     for number, given in enumerate(table.lists("bridged")):
         if len(given) != _JOINED:

@@ -13,6 +13,7 @@ from voicetech.electrical.appliance import (
     Fed,
     Heater,
     Held,
+    Opened,
     Swapped,
     Welded,
 )
@@ -95,6 +96,8 @@ def faults(procedure: Procedure) -> Iterator[Breach]:
 
 def _effect(keys: Keys, circuit: Appliance, effect: Effect) -> Iterator[Breach]:
     parts = _part_names(circuit)
+    if isinstance(effect, Opened) and effect.until is not None:
+        yield from _position((*keys, "tripped", effect.part), circuit, *effect.until)
     match effect:
         case Bridged(first=first, second=second):
             for node in (first, second):

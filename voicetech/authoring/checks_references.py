@@ -15,7 +15,7 @@ from voicetech.authoring.checking import (
     words_key,
 )
 from voicetech.authoring.findings import Keys
-from voicetech.procedure import Hold, Measure, Outcome, Phase, Procedure, Section, Step
+from voicetech.procedure import Asked, Hold, Measure, Outcome, Phase, Procedure, Section, Step
 
 END: Final = "end"
 MORE_TESTS: Final = "more-tests"
@@ -277,8 +277,12 @@ def tests_never_chosen(procedure: Procedure) -> Iterator[Breach]:
     weighed = {cause for complaint in procedure.complaints.values() for cause in complaint.weights}
     tested = {procedure.causes[cause].tested_by for cause in weighed if cause in procedure.causes}
     for section in procedure.sections:
-        if section.phase is Phase.TEST and section.role is None and section.id not in tested:
-            message = "no complaint leads to this test; give a cause it shows a weight under complaints"
+        by_worth = section.phase is Phase.TEST and section.role is None and section.asked is Asked.BY_WORTH
+        if by_worth and section.id not in tested:
+            message = (
+                "no complaint leads to this test; give a cause it shows a weight under complaints, "
+                "or write `asked: by-name`"
+            )
             yield Breach(("sections", section.id), message, "test-never-chosen")
 
 

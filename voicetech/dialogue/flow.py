@@ -21,6 +21,7 @@ from voicetech.events import (
     StepEntered,
 )
 from voicetech.procedure import (
+    Asked,
     Condition,
     Measure,
     Needs,
@@ -189,11 +190,23 @@ def _next_in(draft: Draft, phase: Phase) -> Section | None:
     if phase is Phase.TEST:
         if draft.session.proved:
             return None
+        first = _asked_first(draft, known)
+        if first is not None:
+            return first
         return diagnosis.next_test(draft.procedure, draft.session, lambda section: holds(section.when, known))
     for section in draft.procedure.sections:
         if section.phase is not phase or section.role is not None or section.id in draft.session.ended:
             continue
         if holds(section.when, known):
+            return section
+    return None
+
+
+def _asked_first(draft: Draft, known: Mapping[str, str]) -> Section | None:
+    """Return the test that comes before any bargaining, because what it may show is dangerous."""
+    ended = draft.session.ended
+    for section in draft.procedure.sections:
+        if section.asked is Asked.FIRST and section.id not in ended and holds(section.when, known):
             return section
     return None
 

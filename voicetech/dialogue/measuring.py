@@ -49,6 +49,9 @@ _SUPPLY_PAIRS: Final = {
     "N-frame": "n_frame",
     "L1-frame": "l1_frame",
     "L2-frame": "l2_frame",
+    "X-Y": "l1_l2",
+    "X-W": "l1_n",
+    "Y-W": "l2_n",
 }
 
 
@@ -161,7 +164,8 @@ def verdict_of(draft: Draft, step: Measure, answer: Answer) -> Verdict:
 
 
 def _judged(draft: Draft, step: Measure, answer: Answer) -> Verdict:
-    limits = limits_for(step.limits, draft.session.answers)
+    label = answer.label or step.pairs[draft.cursor.pair].label
+    limits = limits_for(step.limits, draft.session.answers, label)
     if answer.kind is AnswerKind.STATE and answer.state is not None:
         return judge_state(answer.state, limits, step.accepts_beep)
     reading = over_range(step.unit) if answer.value is None else Reading(answer.value, answer.unit)
@@ -244,14 +248,15 @@ def after_readings(draft: Draft, step: Measure) -> None:
 
 
 def _classify(draft: Draft, step: Measure) -> None:
-    idle = _supply(draft, "supply-idle")
+    unplugged = step.judged_as == "supply-unplugged"
+    idle = _supply(draft, "supply-unplugged" if unplugged else "supply-idle")
     loaded = _supply(draft, "supply-loaded") if step.judged_as == "supply-loaded" else None
     if idle is None:
         idle, loaded = loaded, None
     if idle is None:
         return
     meter = HANDHELD if draft.cursor.attempt == 1 else HANDHELD_LOW_IMPEDANCE
-    finding = classify_supply(idle, loaded, meter)
+    finding = classify_supply(idle, loaded, meter, nothing_connected=unplugged)
     words = " ".join(_sentence(part.rstrip(".")) for part in (finding.meaning, finding.action, *finding.remarks))
     draft.add(SupplyClassified(draft.seq, finding.kind.value, words, draft.at_s))
 

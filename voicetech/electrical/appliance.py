@@ -91,10 +91,14 @@ Part = Wire | Contact | Heater | Platinum
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """The part conducts nothing, or with `hot` nothing once it is hot."""
+    """The part conducts nothing, or with `hot` nothing once it is hot.
+
+    `until` is the position of a knob that closes it again: the button of a limit that has tripped.
+    """
 
     part: str
     hot: bool = False
+    until: tuple[str, str] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,11 +119,15 @@ class Welded:
 
 @dataclass(frozen=True, slots=True)
 class Leaks:
-    """A path of so many ohms to the sheath, from a place along the element: 0 its first end, 1 its second."""
+    """A path of so many ohms to the sheath, from a place along the element: 0 its first end, 1 its second.
+
+    With `hot` it is there only once the element is hot.
+    """
 
     part: str
     at: float
     ohm: float
+    hot: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -282,7 +290,11 @@ def network_of(appliance: Appliance, plate: Plate, faults: Iterable[Fault], setu
         if part.name in setup.off:
             continue
         ohm = _ohm(part, plate, positions, effects, setup)
-        leaks = [effect for effect in effects if isinstance(effect, Leaks) and effect.part == part.name]
+        leaks = [
+            effect
+            for effect in effects
+            if isinstance(effect, Leaks) and effect.part == part.name and (setup.hot or not effect.hot)
+        ]
         if isinstance(part, Heater) and leaks:
             branches += _leaking(part, first, second, ohm, leaks[0])
             branches += [
@@ -341,8 +353,9 @@ def _ohm(part: Part, plate: Plate, positions: Mapping[str, str], effects: Iterab
         match effect:
             case Welded(part=name) if name == part.name:
                 closed = True
-            case Opened(part=name, hot=hot) if name == part.name and (setup.hot or not hot):
-                return math.inf
+            case Opened(part=name, hot=hot, until=until) if name == part.name and (setup.hot or not hot):
+                if until is None or positions.get(until[0]) != until[1]:
+                    return math.inf
             case Scaled(part=name, factor=factor) if name == part.name:
                 ohm *= factor
             case Joint(part=name, ohm=more, at_rest_ohm=at_rest) if name == part.name:

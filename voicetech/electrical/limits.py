@@ -25,7 +25,8 @@ class Limits:
 
     Figures are in the base unit of `unit`; None leaves that side without a limit. From `low` to `high`
     passes; out to `marginal_low` and `marginal_high` is marginal; beyond fails. Where `expect_open` is true
-    only over range passes, and a number from `marginal_low` up is marginal. `safety` puts the whole guard
+    only over range passes, and a number from `marginal_low` up is marginal; with `open_proves` false over range is
+    marginal too, because what is looked for does not show on a handheld meter. `safety` puts the whole guard
     band on the safe side. `guarded` false says that the figures are already what the meter must show, so
     that no band is added. `repeat_below`, for a proof of dead, is the reading up to which a high-impedance
     meter may be showing a coupled voltage. `less_leads` false says that the leads are what is measured.
@@ -40,6 +41,7 @@ class Limits:
     marginal_high: Decimal | None = None
     unit: Unit
     expect_open: bool = False
+    open_proves: bool = True
     safety: bool
     source: str
     reason: str

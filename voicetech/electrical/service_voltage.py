@@ -15,6 +15,16 @@ COUPLED_AT_MOST_V = Decimal(102)
 """A coupled voltage can show up to 85 percent of a 120 volt line on a high-impedance meter. Source: two
 public pages on ghost voltage (read)."""
 
+SPLIT_V = Decimal(240)
+WYE_V = Decimal(208)
+LEG_V = Decimal(120)
+LEG_NAMES = frozenset({"L1", "L2", "X", "Y"})
+"""How the hot ends of a pair are called, at a block and at an outlet. Source: NEMA markings (from memory)."""
+NEUTRAL_TO_FRAME_HIGH_V = Decimal(3)
+"""Source: a public page on dryer outlets (read): tenths idle, up to a couple of volts with a load."""
+SHOCK_V = Decimal(30)
+"""From here on it is a shock hazard. Source: common practice, no source."""
+
 
 class AnsiRange(StrEnum):
     """A is what a system is built for; B is for short times, outside it correct promptly."""
@@ -99,6 +109,54 @@ def _limits(nominal_v: Decimal, band: Band, source: str) -> Limits:
         safety=False,
         source=source,
         reason=f"for a {plain(nominal_v)} volt supply",
+    )
+
+
+def supply_pair_limits(first: str, second: str) -> Limits:
+    """Return what one pair at a terminal block or outlet may read by itself, its ends named L1, L2, N, frame, X, Y, W.
+
+    Leg to leg it runs from a 208 volt supply's lowest to a 240 volt supply's highest. What the pairs mean together is
+    `supply.classify_supply`'s to say. Source: the trade's plus or minus 10 percent; for neutral to frame a public page
+    on dryer outlets (read): tenths idle, up to a couple of volts with a load.
+    """
+    ends = {first, second}
+    if not ends & LEG_NAMES:
+        return Limits(
+            low=Decimal(0),
+            high=NEUTRAL_TO_FRAME_HIGH_V,
+            unit=Unit.VOLT,
+            safety=False,
+            source="public page on dryer outlets (read): tenths of a volt idle, a couple with a load",
+            reason="between neutral and frame",
+            guarded=False,
+        )
+    leg_to_leg = ends <= LEG_NAMES
+    band = Band(trade_band(WYE_V).low_v, trade_band(SPLIT_V).high_v) if leg_to_leg else trade_band(LEG_V)
+    return Limits(
+        low=band.low_v,
+        high=band.high_v,
+        unit=Unit.VOLT,
+        safety=False,
+        source=TRADE_SOURCE,
+        reason="leg to leg" if leg_to_leg else "from a leg to neutral or frame",
+        guarded=False,
+    )
+
+
+def touch_voltage_limits() -> Limits:
+    """Return what the frame may read to a known earth or to other metal in reach.
+
+    Source: common practice, no source: a couple of volts; from 30 volts on it is a shock hazard and never marginal.
+    """
+    return Limits(
+        low=Decimal(0),
+        high=NEUTRAL_TO_FRAME_HIGH_V,
+        marginal_high=SHOCK_V,
+        unit=Unit.VOLT,
+        safety=False,
+        source="common practice, no source: a couple of volts at most, 30 volts and more is a shock hazard",
+        reason="between metal parts that can be touched",
+        guarded=False,
     )
 
 

@@ -12,15 +12,19 @@ from enum import StrEnum
 from voicetech.electrical import supply_findings as say
 from voicetech.electrical.joint import Joint, joint_from_drop
 from voicetech.electrical.meter import Meter, uncertainty
-from voicetech.electrical.service_voltage import trade_band
+from voicetech.electrical.service_voltage import (
+    LEG_V,
+    NEUTRAL_TO_FRAME_HIGH_V,
+    SHOCK_V,
+    SPLIT_V,
+    WYE_V,
+    trade_band,
+)
 from voicetech.electrical.supply_findings import Leg, SupplyFinding, SupplyKind
 from voicetech.units import Unit
 
 __all__ = ["Leg", "SupplyFinding", "SupplyKind", "SupplyReadings", "classify_supply"]
 
-LEG_V = Decimal(120)
-SPLIT_V = Decimal(240)
-WYE_V = Decimal(208)
 DEAD_V = Decimal(1)
 ABSENT_LEG_V = Decimal(5)
 """A leg this low beside a live one is taken as gone. Source: common practice, no source."""
@@ -43,11 +47,6 @@ FIT_V = Decimal(3)
 SAG_PART = Decimal("0.05")
 """Feeder and branch together. Source: NEC 210.19(A) informational note (read at second hand)."""
 SWING_V = Decimal(4)
-NEUTRAL_FRAME_V = Decimal(3)
-"""A few tenths idle, up to a couple of volts with a 120 volt load on. Source: public page on dryer outlets
-(read)."""
-LIVE_FRAME_V = Decimal(30)
-"""More between neutral and frame is a shock hazard. Source: common practice, no source."""
 MOST_V = Decimal(1000)
 
 
@@ -326,9 +325,9 @@ def _with_frame(finding: SupplyFinding, idle: SupplyReadings, loaded: SupplyRead
     if _frame_floats(idle):
         return say.frame_not_grounded(finding)
     neutral = max((r.n_frame for r in (idle, loaded) if r is not None and r.n_frame is not None), default=None)
-    if neutral is None or neutral <= NEUTRAL_FRAME_V:
+    if neutral is None or neutral <= NEUTRAL_TO_FRAME_HIGH_V:
         return finding
-    return say.neutral_to_frame(finding, neutral, live=neutral > LIVE_FRAME_V)
+    return say.neutral_to_frame(finding, neutral, live=neutral > SHOCK_V)
 
 
 def _frame_floats(readings: SupplyReadings) -> bool:
