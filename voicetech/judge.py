@@ -8,11 +8,12 @@ Source: guard bands and conditional results from ILAC-G8:09/2019 (read); probabi
 106:2012 clause 7 (from memory).
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 from math import erf, exp, pi, sqrt
-from typing import assert_never
+from typing import Final, assert_never
 
 from voicetech.electrical.contact import LEADS_TYPICAL_OHM
 from voicetech.electrical.limits import Hint, Limits
@@ -24,7 +25,9 @@ from voicetech.units import Reading, Unit
 
 __all__ = [
     "HANDHELD",
+    "IN_THREE",
     "Hint",
+    "InThree",
     "Limits",
     "Verdict",
     "VerdictWord",
@@ -53,6 +56,26 @@ class VerdictWord(StrEnum):
     ABOVE = "above"
     OVER_RANGE = "over_range"
     UNUSABLE = "unusable"
+
+
+class InThree(StrEnum):
+    """A verdict as service sheets and case reports have it."""
+
+    PASS = "pass"
+    MARGINAL = "marginal"
+    """It proves nothing by itself: repeat it, measure another way, or look elsewhere."""
+    FAIL = "fail"
+
+
+IN_THREE: Final[Mapping[VerdictWord, InThree]] = {
+    VerdictWord.WITHIN: InThree.PASS,
+    VerdictWord.MARGINAL: InThree.MARGINAL,
+    VerdictWord.UNUSABLE: InThree.MARGINAL,
+    VerdictWord.BELOW: InThree.FAIL,
+    VerdictWord.ABOVE: InThree.FAIL,
+    VerdictWord.OVER_RANGE: InThree.FAIL,
+}
+"""What each verdict on a reading is in three words; `dialogs/README.md` has it as a table."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,7 +36,7 @@ from voicetech.language.meaning import (
     Unclear,
     WordsSaid,
 )
-from voicetech.procedure import Ask, Hold, Inspect, Instruct, Measure, SafetyRole
+from voicetech.procedure import Ask, Hold, Inspect, Instruct, Measure, Phase, SafetyRole
 from voicetech.units import Unit
 
 LATER = "not known yet"
@@ -147,17 +147,23 @@ def _ask(draft: Draft, step: Ask, meaning: Meaning) -> None:
         case WordsSaid(text=text) if step.asking is Asking.NOTE:
             take_answer(draft, step, text, unverified=draft.session.channel is Channel.VOICE)
         case _:
-            again(draft, meaning, need_of(step))
+            again(draft, meaning, need_of(step, may_wait(draft, step)))
 
 
 _NUMBERS = frozenset({Asking.VOLTAGE, Asking.POWER, Asking.CURRENT, Asking.RESISTANCE, Asking.TEMPERATURE, Asking.ANY})
 
 
-def need_of(step: Ask) -> str:
-    """Return what a question needs for an answer, in a few words."""
+def may_wait(draft: Draft, step: Ask) -> bool:
+    """Return whether the question may be left open: at intake any may, later a figure that a plate may not have."""
+    return draft.section.phase is Phase.INTAKE or step.asking is Asking.POWER
+
+
+def need_of(step: Ask, may_wait: bool) -> str:
+    """Return what a question needs for an answer, in a few words; one that may wait says so."""
+    or_wait = " Or say: not known." if may_wait else ""
     match step.asking:
         case Asking.CHOICE:
-            return f"Say one of: {', '.join(choice.hear[0] for choice in step.choices)}. Or say: not known."
+            return f"Say one of: {', '.join(choice.hear[0] for choice in step.choices)}.{or_wait}"
         case Asking.YES_NO:
             return "Yes or no?"
         case Asking.SERIAL:
@@ -165,7 +171,7 @@ def need_of(step: Ask) -> str:
         case Asking.NOTE:
             return "Say it in your own words."
         case _:
-            return "Say the number with its unit, or say: not known."
+            return f"Say the number with its unit.{or_wait}"
 
 
 def _number(draft: Draft, step: Ask, said: ReadingSaid, value: Decimal) -> None:
@@ -175,7 +181,7 @@ def _number(draft: Draft, step: Ask, said: ReadingSaid, value: Decimal) -> None:
     if step.unit is Unit.KILOWATT and unit is Unit.WATT:
         value, unit = value / 1000, Unit.KILOWATT
     if step.unit is not None and unit is not step.unit:
-        again(draft, said, need_of(step))
+        again(draft, said, need_of(step, may_wait(draft, step)))
         return
     answer = Answer(AnswerKind.READING, value=value, unit=unit)
     others = tuple(Answer(AnswerKind.READING, value=rival, unit=unit) for rival in said.rivals)

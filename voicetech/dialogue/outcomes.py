@@ -14,6 +14,7 @@ from voicetech.events import (
     Remarked,
     SupplyClassified,
 )
+from voicetech.judge import InThree
 from voicetech.procedure import Measure, Outcome
 from voicetech.session import Cursor
 
@@ -29,6 +30,16 @@ def outcome_of(outcomes: Mapping[str, Outcome], key: str) -> Outcome:
         if name in outcomes:
             return outcomes[name]
     return NOTHING
+
+
+def in_three(outcome: Outcome) -> InThree:
+    """Return what an answer or a look counts as: one that shows something fails, one that rules something out passes.
+
+    One that does neither proves nothing either way and is marginal.
+    """
+    if outcome.cause or outcome.suspects or outcome.hand_over or outcome.danger:
+        return InThree.FAIL
+    return InThree.PASS if outcome.excludes else InThree.MARGINAL
 
 
 def follow(draft: Draft, outcome: Outcome) -> None:

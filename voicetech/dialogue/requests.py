@@ -2,7 +2,7 @@
 
 from typing import Final, assert_never
 
-from voicetech.dialogue.answering import LATER, answered, take_answer
+from voicetech.dialogue.answering import LATER, answered, may_wait, take_answer
 from voicetech.dialogue.draft import Draft
 from voicetech.dialogue.flow import (
     close,
@@ -288,7 +288,7 @@ def finish(draft: Draft) -> None:
 
 def _later(draft: Draft) -> None:
     step = draft.step
-    if isinstance(step, Ask) and draft.section.phase is Phase.INTAKE:
+    if isinstance(step, Ask) and may_wait(draft, step):
         take_answer(draft, step, LATER)
     else:
         draft.refuse("This one cannot wait. To skip it, say skip, because, and the reason.")
