@@ -183,8 +183,9 @@ class Session:
         self.talker = Talker()
         self.procedure: Procedure = self.talker.procedure
         self.worked = Worked(case, [None] * len(case.readings))
-        self._said: dict[str, int] = {}
-        """Steps that were answered with a reading of the case, with its number."""
+        self._said: dict[str, tuple[int, int]] = {}
+        """Steps that were answered with a reading of the case, with its number and the visit to its section."""
+        self._visits: dict[str, int] = {}
         self._taken: set[tuple[int, str]] = set()
         self._tries: dict[int, int] = {}
         self._answers: dict[str, str] = dict(case.points.get("answers", {}))
@@ -197,7 +198,8 @@ class Session:
         """Work the case until its readings are taken, or work is stopped for good."""
         for _ in range(MOST_LINES):
             turn = self.talker.session.turn
-            if turn in (Turn.HANDED_OVER, Turn.CLOSED) or (not self._pending() and not self._to_be_stopped()):
+            done = not self._pending() and not self._to_be_stopped() and self._settled()
+            if turn in (Turn.HANDED_OVER, Turn.CLOSED) or done:
                 break
             if turn is Turn.STOPPED and not self._pending():
                 break
@@ -208,6 +210,11 @@ class Session:
         self.worked.suspects = tuple(s.cause for s in found if s.standing != "excluded")
         self.worked.over = self._over()
         return self.worked
+
+    def _settled(self) -> bool:
+        """Return whether the step of the last reading is left, so that what follows from it has followed."""
+        session = self.talker.session
+        return session.turn is Turn.ASKING and not any(key in self._said for key in self._key())
 
     def _to_be_stopped(self) -> bool:
         """Return whether the case asks for work to stop, so that the job is worked on to its end."""
@@ -264,6 +271,7 @@ class Session:
                 continue
             self._tries[number] = self._tries.get(number, 0) + 1
             self._answers.update(self.case.points.get("then", {}).get(number, {}))
+            self._visits[section.id] = self._visits.get(section.id, 0) + 1
             self._say(f"go to {section.call[0]}")
             return True
         return False
@@ -285,18 +293,15 @@ class Session:
                 self._take(number, target)
                 return
         words = next((self.case.points["filled"][key] for key in keys if key in self.case.points.get("filled", {})), "")
-        before = next((self._said[key] for key in keys if key in self._said), None)
+        before = next((key for key in keys if key in self._said), None)
         if words:
             self._say(words)
-        elif before is not None and at.attempt > 1:
-            self._take(before, next(key for key in keys if key in self._said))
-        elif before is not None and self.procedure.section(at.section).phase is Phase.TEST and self._started_over(keys):
+        elif before is not None and self._said[before][1] == self._visits.get(at.section, 0):
+            self._take(self._said[before][0], before)
+        elif before is not None and self.procedure.section(at.section).phase is Phase.TEST:
             self._say("skip because it was done before")
         else:
             self._say(self._otherwise())
-
-    def _started_over(self, keys: tuple[str, str]) -> bool:
-        return any(key in self._said for key in keys)
 
     def _otherwise(self) -> str:
         at = self.talker.session.at
@@ -318,7 +323,7 @@ class Session:
         at = self.talker.session.at
         assert at is not None
         step = self.procedure.step(at.section, at.step)
-        self._said[target] = number
+        self._said[target] = (number, self._visits.get(at.section, 0))
         events = list(self._say(str(reading["as_spoken"])))
         self._taken.add((number, target))
         if self.talker.session.turn is Turn.CONFIRMING:
@@ -331,7 +336,7 @@ class Session:
                 events += self._say(plain)
                 if self.talker.session.turn is Turn.CONFIRMING:
                     events += self._say("yes")
-        found = _verdict(step, events)
+        found = _verdict(step, self.procedure.section(at.section).phase, events)
         known = self.worked.verdicts[number]
         if found is not None:
             self.worked.verdicts[number] = found if known is None else max(known, found, key=_WORST.index)
@@ -351,7 +356,7 @@ class Session:
         return f"{value} {unit}".strip()
 
 
-def _verdict(step: object, events: Sequence[Event]) -> InThree | None:
+def _verdict(step: object, phase: Phase, events: Sequence[Event]) -> InThree | None:
     found: InThree | None = None
     for event in events:
         match event:
@@ -362,7 +367,7 @@ def _verdict(step: object, events: Sequence[Event]) -> InThree | None:
             case AnswerTaken(value=value) if isinstance(step, Ask):
                 outcome = outcome_of(step.outcomes, value)
                 number = step.asking not in (Asking.YES_NO, Asking.CHOICE)
-                found = InThree.PASS if number else in_three(outcome)
+                found = InThree.PASS if number else in_three(outcome, phase)
             case DangerStopped():
                 found = InThree.FAIL
             case _:

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from voicetech.dialogue.draft import Draft
-from voicetech.dialogue.flow import END, end_proof, enter, go_on
+from voicetech.dialogue.flow import END, MORE_TESTS, end_proof, enter, go_on
 from voicetech.events import (
     CausesExcluded,
     CauseShown,
@@ -15,7 +15,7 @@ from voicetech.events import (
     SupplyClassified,
 )
 from voicetech.judge import InThree
-from voicetech.procedure import Measure, Outcome
+from voicetech.procedure import Measure, Outcome, Phase
 from voicetech.session import Cursor
 
 NOTHING: Final = Outcome()
@@ -32,14 +32,14 @@ def outcome_of(outcomes: Mapping[str, Outcome], key: str) -> Outcome:
     return NOTHING
 
 
-def in_three(outcome: Outcome) -> InThree:
-    """Return what an answer or a look counts as: one that shows something fails, one that rules something out passes.
+def in_three(outcome: Outcome, phase: Phase) -> InThree:
+    """Return what an answer counts as: one that shows something fails, one that rules something out passes.
 
-    One that does neither proves nothing either way and is marginal.
+    One that does neither proves nothing either way and is marginal, except where what was mended is seen to work.
     """
-    if outcome.cause or outcome.suspects or outcome.hand_over or outcome.danger:
+    if outcome.cause or outcome.suspects or outcome.hand_over or outcome.danger or outcome.next == MORE_TESTS:
         return InThree.FAIL
-    return InThree.PASS if outcome.excludes else InThree.MARGINAL
+    return InThree.PASS if outcome.excludes or phase in (Phase.PUT_BACK, Phase.RETEST) else InThree.MARGINAL
 
 
 def follow(draft: Draft, outcome: Outcome) -> None:

@@ -40,19 +40,22 @@ def _found(words: Words, lexicon: Lexicon) -> AnswerSaid | None:
     subject = _without_subject(without_leads(words, lexicon), lexicon)
     if any(found.right.accepts(piece) for piece in (words, bare_words(words, lexicon), subject)):
         return AnswerSaid(False)
-    negated = bool(lexicon.findings.negations.intersection(words))
     smell = _first(found.smells, words)
     if smell is not None:
-        return AnswerSaid(not negated, " ".join(smell), frozenset({Flag.SAFETY_CHECK}), confirm=negated)
-    wrong = _first(found.wrong, words)
-    if wrong is None:
+        negated = bool(found.negations.intersection(words))
+        return AnswerSaid(not negated, " ".join(words[slice(*smell)]), frozenset({Flag.SAFETY_CHECK}), confirm=negated)
+    place = _first(found.wrong, words)
+    if place is None:
         return None
+    wrong = words[slice(*place)]
     plain = {word.removesuffix("'s") for word in words}
-    strange = plain - lexicon.findings.small - found.parts - set(wrong) - _wrong_words(words, found.wrong)
-    if negated and not lexicon.findings.negations.intersection(wrong):
+    strange = plain - found.small - found.parts - set(wrong) - _wrong_words(words, found.wrong)
+    own = bool(found.negations.intersection(wrong))
+    if not own and found.negations.intersection(words[: place[0]]):
         return AnswerSaid(False, confirm=bool(strange))
-    finding = " ".join(word for word in words if word not in lexicon.findings.left_out)
-    doubted = negated and not lexicon.findings.negations.intersection(wrong)
+    # "Green and no strap": what is denied after it is something else.
+    doubted = not own and bool(found.negations.intersection(words[place[1] :]))
+    finding = " ".join(word for word in words if word not in found.left_out)
     return AnswerSaid(True, finding, confirm=doubted or len(strange) > _STRANGERS)
 
 
@@ -87,11 +90,12 @@ def _without_subject(words: Words, lexicon: Lexicon) -> Words:
     return words[start:]
 
 
-def _first(phrases: WordAutomaton, words: Words) -> Words | None:
+def _first(phrases: WordAutomaton, words: Words) -> tuple[int, int] | None:
+    """Return where the first of the phrases stands, or None."""
     for start in range(len(words)):
         end = longest(phrases, words, start)
         if end is not None:
-            return words[start:end]
+            return start, end
     return None
 
 
