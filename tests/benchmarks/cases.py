@@ -73,7 +73,8 @@ class Worked:
 
     case: Case
     verdicts: list[InThree | None]
-    asked_back: int = 0
+    asked_back: set[int] = field(default_factory=set)
+    """Readings whose words had to be confirmed or said more plainly."""
     lines: list[str] = field(default_factory=list)
     over: str = ""
     suspects: tuple[str, ...] = ()
@@ -109,6 +110,7 @@ def main(words: Sequence[str] | None = None) -> int:
     unexplained = 0
     agreed = compared = 0
     ranks: list[str] = []
+    asked_back = 0
     for case in cases:
         if asked.only and case.id not in asked.only:
             continue
@@ -119,12 +121,13 @@ def main(words: Sequence[str] | None = None) -> int:
         unexplained += apart
         compared, agreed = compared + here, agreed + same
         ranks.append(worked.rank)
+        asked_back += len(worked.asked_back)
         sys.stdout.write(shown)
     first = sum(rank in ("proved", "1", "none") for rank in ranks)
     sys.stdout.write(
         f"{len(ranks)} cases, {compared} readings with a test point here, {agreed} verdicts agreed; "
         f"the true fault proved or first (or rightly none) in {first} of {len(ranks)}; "
-        f"{unexplained} differences not explained\n"
+        f"{asked_back} readings asked back; {unexplained} differences not explained\n"
     )
     return 1 if unexplained else 0
 
@@ -161,6 +164,7 @@ def _told(worked: Worked) -> tuple[str, int, int, int]:
             why = worked.why_apart(number)
             unexplained += not why
             note = f"APART, {why or 'NOT EXPLAINED'}"
+        note += ", asked back" if number in worked.asked_back else ""
         verdict = found.value if found is not None else "not taken"
         out.append(f"   {reading['as_spoken']!r:55} expected {expected:9} here {verdict:9} {note}\n")
     rank = worked.rank
@@ -169,7 +173,7 @@ def _told(worked: Worked) -> tuple[str, int, int, int]:
     unexplained += not good and not why
     told = "" if good else f"  APART, {why or 'NOT EXPLAINED'}"
     out.append(f"   true fault: {case.told['true_fault']}\n   rank: {rank}{told}; ended: {worked.over or 'goes on'}")
-    out.append(f"; asked back {worked.asked_back}\n")
+    out.append("\n")
     if case.told.get("stop_work"):
         out.append(f"   stop-work: {case.told['stop_work']}\n")
     return "".join(out) + "\n", unexplained, compared, agreed
@@ -327,10 +331,10 @@ class Session:
         events = list(self._say(str(reading["as_spoken"])))
         self._taken.add((number, target))
         if self.talker.session.turn is Turn.CONFIRMING:
-            self.worked.asked_back += 1
+            self.worked.asked_back.add(number)
             events += self._say("yes")
         elif any(isinstance(event, SaidAgain) for event in events) or self.talker.session.turn is Turn.CHOOSING:
-            self.worked.asked_back += 1
+            self.worked.asked_back.add(number)
             plain = self._plainly(number, step)
             if plain:
                 events += self._say(plain)
