@@ -249,8 +249,8 @@ Step = Hold | Ask | Inspect | Measure | Instruct
 class Section:
     """Steps that belong together: one part's test, one stage of the job.
 
-    `asked` says when a test comes up by itself. `call` are the words that ask for it by name. `cost_min` is what it takes a technician in minutes (judgement,
-    no source). `part` is how a report names what it tests.
+    `asked` says when a test comes up by itself. `call` are the words that ask for it by name. `cost_min` is what it
+    takes a technician in minutes (judgement, no source). `part` is how a report names what it tests.
     """
 
     id: str

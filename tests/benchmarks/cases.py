@@ -330,7 +330,7 @@ class Session:
         self._said[target] = (number, self._visits.get(at.section, 0))
         events = list(self._say(str(reading["as_spoken"])))
         self._taken.add((number, target))
-        if self.talker.session.turn is Turn.CONFIRMING:
+        if self._confirming():
             self.worked.asked_back.add(number)
             events += self._say("yes")
         elif any(isinstance(event, SaidAgain) for event in events) or self.talker.session.turn is Turn.CHOOSING:
@@ -338,12 +338,15 @@ class Session:
             plain = self._plainly(number, step)
             if plain:
                 events += self._say(plain)
-                if self.talker.session.turn is Turn.CONFIRMING:
+                if self._confirming():
                     events += self._say("yes")
         found = _verdict(step, self.procedure.section(at.section).phase, events)
         known = self.worked.verdicts[number]
         if found is not None:
             self.worked.verdicts[number] = found if known is None else max(known, found, key=_WORST.index)
+
+    def _confirming(self) -> bool:
+        return self.talker.session.turn is Turn.CONFIRMING
 
     def _plainly(self, number: int, step: object) -> str:
         reading = self.case.readings[number]
