@@ -11,7 +11,8 @@ from voicetech.dialogue.danger import danger_said, recounted, while_doubted, whi
 from voicetech.dialogue.draft import Draft
 from voicetech.dialogue.flow import close, end_proof, enter, next_section, reenter
 from voicetech.dialogue.given import Given, Opening, Reopening, Tick, Weighed, Words
-from voicetech.dialogue.measuring import after_readings, measured, plain_label, take
+from voicetech.dialogue.measuring import after_readings, measured, take
+from voicetech.dialogue.pairs import plain_label
 from voicetech.dialogue.requests import corrected, note, requested, skipped
 from voicetech.events import (
     AlternativeHeard,

@@ -9,6 +9,7 @@ from voicetech.dialogue.draft import Draft
 from voicetech.dialogue.flow import enter
 from voicetech.dialogue.making_safe import after_pair, after_proving, is_proving
 from voicetech.dialogue.outcomes import follow, outcome_of, result_of
+from voicetech.dialogue.pairs import meant_pair, named_pair, only_a_side
 from voicetech.electrical.meter import HANDHELD, HANDHELD_LOW_IMPEDANCE
 from voicetech.electrical.supply import SupplyReadings, classify_supply
 from voicetech.events import (
@@ -66,7 +67,7 @@ def measured(draft: Draft, step: Measure, said: Said) -> None:
         return
     if is_proving(step):
         draft.add(AnswerProposed(answers, "safety"))
-    elif said.confirm:
+    elif said.confirm or (isinstance(said, (ReadingSaid, StateSaid)) and only_a_side(said.label)):
         draft.add(AnswerProposed(answers, "doubt", _others(said, answers)))
     else:
         take(draft, step, answers)
@@ -87,7 +88,9 @@ def _answers(draft: Draft, step: Measure, said: ReadingSaid | StateSaid | Severa
     owed = step.pairs[draft.cursor.pair :]
     if isinstance(said, SeveralSaid):
         return _several(step, owed, said)
-    pair = _pair_of(step, said.label) if said.label else None
+    if only_a_side(said.label):
+        return _one(step, owed[0], said)
+    pair = meant_pair(step, owed, said.label) if said.label else None
     if said.label and pair is None and len(step.pairs) > 1:
         return f"I asked for {owed[0].say}. Measure that, and say the value."
     return _one(step, pair or owed[0], said)
@@ -99,7 +102,7 @@ def _several(step: Measure, owed: tuple[Pair, ...], said: SeveralSaid) -> tuple[
         return f"I heard {len(parts)} values for {len(owed)}. Say one at a time, {owed[0].say} first."
     answers: list[Answer] = []
     for pair, part in zip(owed, parts, strict=False):
-        named = _pair_of(step, part.label) if part.label else None
+        named = named_pair(step, part.label) if part.label else None
         if part.label in _IN_ORDER[: len(owed)]:
             named = owed[_IN_ORDER.index(part.label)]
         if named is None and part.label is not None and part.label not in NO_PLACE:
@@ -138,20 +141,6 @@ _ASKED: Final = {
     Quantity.TEMPERATURE: "degrees",
     Quantity.POWER: "watts",
 }
-
-
-def _pair_of(step: Measure, label: str) -> Pair | None:
-    wanted = plain_label(label)
-    for pair in step.pairs:
-        ends = pair.label.split("-")
-        if wanted in {plain_label(pair.label), plain_label("-".join(reversed(ends)))}:
-            return pair
-    return None
-
-
-def plain_label(label: str) -> str:
-    """Return a label without case, spaces or hyphens, so that "L1 to N" and "L1-N" are the same."""
-    return "".join(c for c in label.lower().replace(" to ", "") if c.isalnum())
 
 
 def verdict_of(draft: Draft, step: Measure, answer: Answer) -> Verdict:

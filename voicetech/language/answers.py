@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from voicetech.language.commands import is_number
+from voicetech.language.echoes import takes_up_nothing
 from voicetech.language.lexicon import Lexicon, Words
 from voicetech.language.meaning import AnswerSaid, Asking, Flag, Question
 from voicetech.language.phrasing import said_once
@@ -18,7 +19,7 @@ def said_yes_or_no(words: Sequence[str], bare: Words, question: Question, lexico
         text = " ".join(candidate)
         for yes, sayings in ((True, lexicon.yes), (False, lexicon.no)):
             if sayings.understood.accepts(candidate):
-                doubtful = text in lexicon.doubtful_answers
+                doubtful = text in lexicon.doubtful_answers or takes_up_nothing(candidate, question, lexicon)
                 if text == "k" and question.asking not in _MAY_BE_OKAY:
                     return None
                 if question.asking in _MEASURED and not question.after_read_back:
@@ -38,7 +39,9 @@ def _said_in_two(words: Words, question: Question, lexicon: Lexicon) -> AnswerSa
             halves = (words[:cut], words[cut:])
             denials = [half for half in halves if "not" in half or any(word.endswith("n't") for word in half)]
             if len(denials) < len(halves) and all(sayings.understood.accepts(half) for half in halves):
-                doubtful = any(" ".join(half) in lexicon.doubtful_answers for half in halves)
+                doubtful = takes_up_nothing(words, question, lexicon) or any(
+                    " ".join(half) in lexicon.doubtful_answers for half in halves
+                )
                 return AnswerSaid(yes, confirm=doubtful or question.asking is Asking.INSPECTION)
     return None
 

@@ -17,6 +17,7 @@ _BOUNDS = {
 }
 _NOT_BETWEEN = frozenset({("over",), ("under",), ("below",), ("above",), ("past",)})
 """Words that make a fraction, a pair or a time of two numbers, and are not guessed at."""
+_DENIALS = frozenset({"not", "isn't", "wasn't", "never", "doesn't", "didn't", "won't", "don't", "can't", "nothing"})
 _TROUBLE = {
     ItemKind.TIME: Flag.TIME_LIKE,
     ItemKind.NOT_MEASURED: Flag.NOT_MEASURED,
@@ -110,7 +111,7 @@ class _Grouping:
             else:
                 self.blocked = True
         if self.blocked:
-            denied = any(item.text in ("not", "isn't", "wasn't") for item in self.items)
+            denied = any(item.text in _DENIALS for item in self.items)
             self.trouble.add(Flag.NEGATED if denied else Flag.PARTIAL)
         return [group for group in self.groups if group.atoms], self.trouble
 

@@ -9,11 +9,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
+from voicetech.language.circumstances import circumstance_length
 from voicetech.language.clean import Kind, Token
 from voicetech.language.lexicon import Lexicon, UnitWord, Words
 from voicetech.language.meaning import Asking
 from voicetech.language.numbers import Atom, notation_value, typed_atom
-from voicetech.language.phrasing import longest, place_length
+from voicetech.language.phrasing import longest
 from voicetech.units import Unit
 
 
@@ -185,9 +186,9 @@ def _word(
     if label is not None:
         return Item(ItemKind.LABEL, label), end
     if before:
-        rest = _words_to_mark(tokens, at)
-        if place_length(rest, 0, lexicon):
-            return Item(ItemKind.FILLER, " ".join(rest)), at + len(rest)
+        rest, end = _words_to_mark(tokens, at)
+        if circumstance_length(rest, 0, lexicon, of_a_number=True):
+            return Item(ItemKind.FILLER, " ".join(rest)), end
     for length in range(min(_LONGEST_PHRASE, len(tokens) - at), 0, -1):
         piece = tokens[at : at + length]
         if any(t.kind is not Kind.WORD for t in piece):
@@ -199,13 +200,17 @@ def _word(
     return Item(ItemKind.UNKNOWN, tokens[at].text), at + 1
 
 
-def _words_to_mark(tokens: Sequence[Token], at: int) -> list[str]:
-    words = []
-    for token in tokens[at:]:
-        if token.kind is Kind.MARK:
+def _words_to_mark(tokens: Sequence[Token], at: int) -> tuple[list[str], int]:
+    """Return the words up to the next mark and the place of that mark; a hyphen inside a word ("low-Z") is none."""
+    words: list[str] = []
+    while at < len(tokens):
+        hyphen = tokens[at].text in _DASHES and tokens[at].glued and at + 1 < len(tokens) and tokens[at + 1].glued
+        if tokens[at].kind is Kind.MARK and not (hyphen and words):
             break
-        words.append(token.text)
-    return words
+        if not hyphen:
+            words.append(tokens[at].text)
+        at += 1
+    return words, at
 
 
 def _lead_length(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> int:
@@ -347,7 +352,7 @@ def label_at(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> tuple[str | 
     if tokens[at].text in ("terminals", "pins", "points") and at + 1 < len(tokens):
         return _numbered(tokens, at + 1, start)
     first, end = _point(tokens, at, lexicon)
-    if first is None:
+    if first is None or (tokens[at].text == "right" and end < len(tokens) and tokens[end].text in _EXACTLY):
         return None, start
     joined = _join_end(tokens, end, lexicon)
     if joined is not None:
@@ -362,6 +367,8 @@ def label_at(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> tuple[str | 
     return first, end
 
 
+_EXACTLY = frozenset({"across", "through", "there", "here", "in", "behind", "where", "by", "next"})
+"""What follows a "right" that is no right-hand terminal ("right across the element")."""
 _NAMING = frozenset({":", "=", "is", "reads", "shows", "measures", "read", "showed", "measured", "gives"})
 _WITH_LETTER = 2
 
@@ -423,7 +430,7 @@ def _point(tokens: Sequence[Token], at: int, lexicon: Lexicon, *, plain: bool = 
         number = _small(tokens[at + 1].text)
         return (number, at + 2) if number is not None else (None, at)
     if plain and " ".join(t.text for t in tokens[at : at + 1]) in lexicon.points and len(tokens[at].text) > 1:
-        return tokens[at].text, at + 1
+        return tokens[at].text, _behind_noun(tokens, at + 1, lexicon, pronoun=False)
     if at < len(tokens) and tokens[at].text == "the":
         at += 1
     for length in (2, 1):
@@ -442,7 +449,7 @@ def _point(tokens: Sequence[Token], at: int, lexicon: Lexicon, *, plain: bool = 
     return None, at
 
 
-_NOUNS = frozenset({"leg", "wire", "side", "hot", "conductor"})
+_NOUNS = frozenset({"leg", "wire", "side", "hot", "conductor", "pin", "post", "terminal", "screw", "lug", "stud", "bar"})
 
 
 def _behind_noun(tokens: Sequence[Token], at: int, lexicon: Lexicon, *, pronoun: bool) -> int:

@@ -119,11 +119,30 @@ class Lexicon:
     joins: frozenset[Words]
     each: frozenset[Words]
     all_of_them: frozenset[Words]
+    circumstances: "Circumstances"
     findings: "Findings"
     contractions: Mapping[str, str]
     cues: "Cues"
     known: frozenset[str]
     """Every word of the vocabulary."""
+
+
+@dataclass(frozen=True, slots=True)
+class Circumstances:
+    """Words that tell where, when and with what a result was read, behind it.
+
+    `heads` begin them, `alone` are enough by themselves, none of `open_ends` ends them. `rivals` are positions and
+    states that exclude each other, each by the words that name it.
+    """
+
+    heads: frozenset[str]
+    alone: frozenset[str]
+    words: frozenset[str]
+    open_ends: frozenset[str]
+    before_one: frozenset[str]
+    lasting: frozenset[str]
+    taken_off: frozenset[str]
+    rivals: tuple[Mapping[str, frozenset[str]], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +185,18 @@ class Cues:
     endings: WordAutomaton
     questions: tuple["Asked", ...]
     opposites: tuple[tuple[str, str], ...]
+    echoes: tuple["Echo", ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Echo:
+    """What a question asks after by a verb ("does it heat"), and how it is answered with one ("it gets hot")."""
+
+    asked: WordAutomaton
+    not_asked: frozenset[str]
+    """Words of a question that make a yes of it mean something else."""
+    yes: WordAutomaton
+    no: WordAutomaton
 
 
 Raw = Mapping[str, object]
@@ -229,6 +260,7 @@ def lexicon_from(files: Mapping[str, Raw]) -> Lexicon:
         joins=frozenset(_split(labels.texts("joins"))),
         each=frozenset(_split(labels.texts("each"))),
         all_of_them=frozenset(_split(labels.texts("all"))),
+        circumstances=_circumstances(speech.within("circumstances")),
         findings=Findings(
             parts=frozenset(found.texts("parts")),
             wrong=found.understood("wrong"),
@@ -316,6 +348,24 @@ def _cues(entry: _Entry) -> Cues:
         endings=entry.understood("endings"),
         questions=_questions(entry),
         opposites=_opposites(entry),
+        echoes=_echoes(entry),
+    )
+
+
+def _circumstances(entry: _Entry) -> Circumstances:
+    listed = entry.raw.get("rivals")
+    if not isinstance(listed, list) or any(not isinstance(each, dict) for each in listed):
+        raise LexiconError(f"{entry.place}: 'rivals' must be a list of what excludes each other, each with its words")
+    rivals = [_Entry(f"{entry.place}: rivals", each) for each in listed]
+    return Circumstances(
+        heads=frozenset(entry.texts("heads")),
+        alone=frozenset(entry.texts("alone")),
+        words=frozenset(entry.texts("words")),
+        open_ends=frozenset(entry.texts("open_ends")),
+        before_one=frozenset(entry.texts("before_one")),
+        lasting=frozenset(entry.texts("lasting")),
+        taken_off=frozenset(entry.texts("taken_off")),
+        rivals=tuple({str(name): frozenset(each.texts(str(name))) for name in each.raw} for each in rivals),
     )
 
 
@@ -338,6 +388,20 @@ def _questions(entry: _Entry) -> tuple[Asked, ...]:
             Asked(_command(raw.get("means"), one.place), frozenset(one.texts("starts")), frozenset(one.texts("has")))
         )
     return tuple(found)
+
+
+def _echoes(entry: _Entry) -> tuple[Echo, ...]:
+    listed = entry.raw.get("echoes")
+    if not isinstance(listed, list) or any(not isinstance(each, dict) for each in listed):
+        raise LexiconError(f"{entry.place}: 'echoes' must be a list of what is asked, and of yes and no to it")
+    found = [_Entry(f"{entry.place}: echoes", each) for each in listed]
+    return tuple(
+        Echo(
+            one.understood("asked"), frozenset(one.texts("not_asked")), one.understood("says_yes"),
+            one.understood("says_no"),
+        )
+        for one in found
+    )  # fmt: skip
 
 
 def _opposites(entry: _Entry) -> tuple[tuple[str, str], ...]:

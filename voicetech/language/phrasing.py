@@ -66,32 +66,6 @@ def _ending(words: Words, lexicon: Lexicon) -> int:
     return next((length for length in lengths if lexicon.cues.endings.accepts(words[-length:])), 0)
 
 
-_PLACED = frozenset({"at", "in", "on", "across", "through", "behind", "inside", "off", "from", "by"})
-_DETERMINERS = frozenset({"the", "my", "this", "that", "its", "their"})
-_LONGEST_PLACE = 6
-
-
-def place_length(words: Sequence[str], start: int, lexicon: Lexicon) -> int:
-    """Return the length of a place that is named to the end ("at the dryer plug"), or 0.
-
-    What is printed somewhere ("on the plate") is no place, because a number there was not measured.
-    """
-    place = tuple(words[start:])
-    if not 3 <= len(place) <= _LONGEST_PLACE or place[0] not in _PLACED or place[1] not in _DETERMINERS:
-        return 0
-    between = place[2:-1]
-    named = place[-1] in lexicon.places and not any(
-        word[0].isdigit() or (word,) in lexicon.not_measured or (word,) in lexicon.numbers or word in lexicon.units
-        for word in between
-    )
-    return len(place) if named else 0
-
-
-def without_place(words: Words, lexicon: Lexicon) -> Words:
-    """Return the words without the place that is named at their end."""
-    return next((words[:at] for at in range(1, len(words)) if place_length(words, at, lexicon)), words)
-
-
 def said_once(words: Words) -> Words:
     """Return one of a word that was only said over and over ("repeat repeat")."""
     return words[:1] if len(set(words)) == 1 else words

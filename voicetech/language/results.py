@@ -1,9 +1,10 @@
 """What a meter showed: open, closed, a beep, a short, nothing at all, or a reading."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
+from voicetech.language.circumstances import against, circumstance_length, without_circumstance, without_place
 from voicetech.language.clean import Token, words_of
 from voicetech.language.items import ItemKind, items_of, label_at
 from voicetech.language.lexicon import Lexicon, Words
@@ -18,17 +19,27 @@ from voicetech.language.meaning import (
     StateSaid,
     Unclear,
 )
-from voicetech.language.phrasing import bare_words, leading_fillers, longest, starting, without_leads, without_place
+from voicetech.language.phrasing import bare_words, leading_fillers, longest, starting, without_leads
 from voicetech.language.readings import ASKED_UNIT, read_items
 from voicetech.units import Unit
 
+_LONGEST_NAME = 4
 _CIRCUITS = frozenset({Asking.RESISTANCE, Asking.CONTINUITY, Asking.ANY})
 
 
 def read_result(tokens: tuple[Token, ...], words: Words, question: Question, lexicon: Lexicon) -> Meaning | None:
     """Return the result that all of the tokens say, Unclear where it may not be used, None where it is none."""
+    result = _result(tokens, words, question, lexicon)
+    if isinstance(result, (ReadingSaid, StateSaid)):
+        told = words[len(without_circumstance(words, lexicon)) :]
+        return replace(result, confirm=result.confirm or against(told, question.wording, lexicon))
+    return result
+
+
+def _result(tokens: tuple[Token, ...], words: Words, question: Question, lexicon: Lexicon) -> Meaning | None:
     bare = bare_words(words, lexicon)
-    plain = without_leads(without_place(bare, lexicon), lexicon)
+    shown = without_circumstance(words, lexicon)
+    plain = without_leads(shown if len(shown) < len(words) else without_circumstance(bare, lexicon), lexicon)
     unstored = _nothing_to_store(words, bare, plain, question, lexicon)
     if unstored is not None:
         return unstored
@@ -64,15 +75,26 @@ def _nothing_to_store(words: Words, bare: Words, plain: Words, question: Questio
 def _state(
     tokens: tuple[Token, ...], words: Words, bare: Words, plain: Words, question: Question, lexicon: Lexicon
 ) -> Meaning | None:
-    variants = tuple(dict.fromkeys((tuple(words), bare, plain)))
-    found = _plain_state(variants, question, lexicon)
-    if found is None:
-        found = _labelled_state(tokens, question, lexicon)
+    placed = without_leads(without_place(bare, lexicon), lexicon)
+    found = (
+        _plain_state(tuple(dict.fromkeys((tuple(words), bare, placed))), question, lexicon)
+        or _labelled_state(tokens, question, lexicon)
+        or _plain_state((plain, *_without_part(plain, lexicon)), question, lexicon)
+    )
     if found is None or question.asking in _CIRCUITS or isinstance(found, Unclear):
         return found
     if question.asking in ASKED_UNIT and isinstance(found, StateSaid) and found.state is State.OPEN:
         return Unclear("Over range? What does the meter show?", (found,), frozenset({Flag.OVERRANGE}))
     return Unclear("What does the meter show?", (found,))
+
+
+def _without_part(words: Words, lexicon: Lexicon) -> Iterator[Words]:
+    """Yield what follows the part at the beginning ("latch switch open"): one that conducts, as a door does not."""
+    for at in range(1, min(_LONGEST_NAME, len(words))):
+        named = words[:at]
+        known = lexicon.places | lexicon.conducting | lexicon.ordinals | lexicon.circumstances.words
+        if named[-1] in lexicon.conducting and known.issuperset(named):
+            yield words[at:]
 
 
 def _plain_state(variants: Sequence[Words], question: Question, lexicon: Lexicon) -> Meaning | None:
@@ -100,10 +122,10 @@ def _labelled_state(tokens: tuple[Token, ...], question: Question, lexicon: Lexi
     """Return "L1 to L2 open" or "open to ground" with its terminals."""
     for at in range(len(tokens)):
         label, end = label_at(tokens, at, lexicon)
-        if label is None or (at > 0 and end < len(tokens)):
+        behind = words_of(tokens[end:])
+        if label is None or (at > 0 and behind and not circumstance_length(behind, 0, lexicon)):
             continue
-        rest = tokens[end:] if at == 0 else tokens[:at]
-        rest_words = words_of(rest)
+        rest_words = words_of(tokens[:at]) if at else without_circumstance(behind, lexicon)
         if at > 0 and rest_words[-1:] == ("to",):
             rest_words = rest_words[:-1]
         if not rest_words:

@@ -12,6 +12,7 @@ from voicetech.language.clean import Cleaned, Token, clean, words_of
 from voicetech.language.commands import find_command, find_in_own_words, find_place, find_wait, matching_choice
 from voicetech.language.corrections import read_correction, read_repaired
 from voicetech.language.danger import asked_about, find_danger
+from voicetech.language.echoes import echoed_answer
 from voicetech.language.inspections import inspection_answer
 from voicetech.language.lexicon import Lexicon
 from voicetech.language.meaning import (
@@ -134,7 +135,11 @@ def _said(
         if question.asking is Asking.INSPECTION:
             answer = inspection_answer(words, question, lexicon) or answer
         elif answer is None:
-            answer = led_answer(words, question, lexicon) or denied_answer(bare, question, lexicon)
+            answer = (
+                led_answer(words, question, lexicon)
+                or echoed_answer(words, question, lexicon)
+                or denied_answer(bare, question, lexicon)
+            )
         if answer is not None:
             return answer
     first = choice or command or find_place(words, bare, question, lexicon)
