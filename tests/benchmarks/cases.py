@@ -191,6 +191,8 @@ class Session:
         """Steps that were answered with a reading of the case, with its number and the visit to its section."""
         self._visits: dict[str, int] = {}
         self._taken: set[tuple[int, str]] = set()
+        self._dangers: set[str] = set()
+        """Steps where a reading of the case stopped the work; once it is safe again, it is not so any more."""
         self._tries: dict[int, int] = {}
         self._answers: dict[str, str] = dict(case.points.get("answers", {}))
         self._chance = random.Random(0)
@@ -218,7 +220,10 @@ class Session:
     def _settled(self) -> bool:
         """Return whether the step of the last reading is left, so that what follows from it has followed."""
         session = self.talker.session
-        return session.turn is Turn.ASKING and not any(key in self._said for key in self._key())
+        if session.turn is not Turn.ASKING or session.at is None:
+            return False
+        place = f"{session.at.section}/{session.at.step}"
+        return not any(said == place or said.startswith(f"{place}/") for said in self._said)
 
     def _to_be_stopped(self) -> bool:
         """Return whether the case asks for work to stop, so that the job is worked on to its end."""
@@ -300,6 +305,8 @@ class Session:
         before = next((key for key in keys if key in self._said), None)
         if words:
             self._say(words)
+        elif before in self._dangers:
+            self._say(self._otherwise())
         elif before is not None and self._said[before][1] == self._visits.get(at.section, 0):
             self._take(self._said[before][0], before)
         elif before is not None and self.procedure.section(at.section).phase is Phase.TEST:
@@ -330,6 +337,8 @@ class Session:
         self._said[target] = (number, self._visits.get(at.section, 0))
         events = list(self._say(str(reading["as_spoken"])))
         self._taken.add((number, target))
+        if any(isinstance(event, DangerStopped) for event in events):
+            self._dangers.add(target)
         if self._confirming():
             self.worked.asked_back.add(number)
             events += self._say("yes")
