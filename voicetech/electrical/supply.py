@@ -164,6 +164,8 @@ def _from_legs(legs: _Legs) -> SupplyFinding:
         return say.coupled(None, legs.high)
     if legs.low <= ABSENT_LEG_V:
         return _one_leg_absent(legs)
+    if _neutral_on_a_leg(legs):
+        return say.neutral_swapped(legs.lower, legs.l1, legs.l2, legs.across)
     match _angle(legs):
         case _Angle.SAME:
             return _same_leg(legs)
@@ -190,6 +192,17 @@ def _one_leg_absent(legs: _Legs) -> SupplyFinding:
     if legs.across > legs.high + _room(legs):
         return say.unfitting(legs.l1, legs.l2, legs.across, legs.ratio)
     return say.lost_leg(legs.lower, legs.high, legs.low)
+
+
+def _neutral_on_a_leg(legs: _Legs) -> bool:
+    """Return whether leg to leg is where a leg to neutral belongs, and the other way round."""
+    as_wired = trade_band(LEG_V)
+    full = (trade_band(WYE_V).low_v, trade_band(SPLIT_V).high_v)
+    return (
+        full[0] <= legs.high <= full[1]
+        and as_wired.low_v <= legs.low <= as_wired.high_v
+        and as_wired.low_v <= legs.across <= as_wired.high_v
+    )
 
 
 def _room(legs: _Legs) -> Decimal:

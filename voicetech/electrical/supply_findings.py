@@ -28,6 +28,7 @@ class SupplyKind(StrEnum):
     ONE_LEG_TWICE = "one-leg-twice"
     BOTH_LEGS_DEAD = "both-legs-dead"
     OPEN_NEUTRAL = "open-neutral"
+    NEUTRAL_SWAPPED = "neutral-swapped"
     LOW_LEG = "low-leg"
     LOW_OVERALL = "low-overall"
     HIGH_OVERALL = "high-overall"
@@ -269,6 +270,20 @@ def one_leg_twice(l1: Decimal, l2: Decimal, across: Decimal) -> SupplyFinding:
         stop_work=True,
         hand_over=ELECTRICIAN,
         source="common practice, no source: same potential with no path between them",
+    )
+
+
+def neutral_swapped(leg: Leg, l1: Decimal, l2: Decimal, across: Decimal) -> SupplyFinding:
+    """Return that the neutral and a leg are on each other's terminals: `leg` names the one that holds the neutral."""
+    return SupplyFinding(
+        SupplyKind.NEUTRAL_SWAPPED,
+        f"the neutral and leg {_number(leg)} are on each other's terminals: {_three(l1, l2, across)}; the neutral "
+        "terminal is live, and so is a frame that is strapped to it",
+        "switch off at the breaker and leave it off; cord and outlet have to be wired right before anything is touched",
+        stop_work=True,
+        hand_over=ELECTRICIAN,
+        source="arithmetic: one leg reads to the neutral terminal what belongs leg to leg, and the others half",
+        leg=leg,
     )
 
 
