@@ -58,17 +58,22 @@ def believed(
     """
     log = weigher.weighing(evidence)
     open_faults = [fault for fault in appliance.faults if not ruled_out(fault)]
+    weigher.foresee(evidence, [(), *((fault,) for fault in open_faults)])
     logs: dict[Faults, float] = {(): math.log(NOTHING_WRONG) + log(())}
     single = 1 - NOTHING_WRONG - TWO_FAULTS
     for fault in open_faults:
         logs[(fault,)] = math.log(single * prior[fault.id] + 1e-12) + log((fault,))
     partners = sorted(open_faults, key=lambda fault: -logs[(fault,)])[:_PARTNERS]
-    for number, fault in enumerate(partners):
-        for other in open_faults:
-            if other in partners[: number + 1] or _exclude_each_other(fault, other):
-                continue
-            pair = (fault, other)
-            logs[pair] = math.log(TWO_FAULTS * 2 * prior[fault.id] * prior[other.id] + 1e-15) + log(pair)
+    pairs = [
+        (fault, other)
+        for number, fault in enumerate(partners)
+        for other in open_faults
+        if other not in partners[: number + 1] and not _exclude_each_other(fault, other)
+    ]
+    weigher.foresee(evidence, pairs)
+    for fault, other in pairs:
+        weight = math.log(TWO_FAULTS * 2 * prior[fault.id] * prior[other.id] + 1e-15)
+        logs[fault, other] = weight + log((fault, other))
     top = max(logs.values())
     shares = {faults: math.exp(value - top) for faults, value in logs.items()}
     whole = sum(shares.values())
@@ -121,6 +126,15 @@ class Weigher:
         self._predictions = predictions
         self._plate = plate
         self._telling = _telling(appliance)
+
+    def foresee(self, evidence: Evidence, sets: Sequence[Faults]) -> None:
+        """Work out together what the evidence would be with each of these sets; saves time and changes no result."""
+        steps = {
+            (piece.section, piece.step): step
+            for piece in evidence
+            if isinstance(piece, Read) and isinstance(step := self._procedure.step(piece.section, piece.step), Measure)
+        }
+        self._predictions.foresee(((section, step) for (section, _), step in steps.items()), sets, self._plate)
 
     def weighing(self, evidence: Evidence) -> Callable[[Faults], float]:
         """Return what gives the logarithm of how likely all of the evidence is with some faults."""

@@ -1,7 +1,7 @@
 """What each test would tell, for the minutes it takes."""
 
 import math
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from decimal import Decimal
 
 from voicetech.diagnosis.hypotheses import Hypothesis
@@ -23,7 +23,7 @@ def gain_bits(
     plate: Plate,
 ) -> float:
     """Return by how much the section's results are expected to lower what is not known of the cause, in bits."""
-    likely = [each for each in hypotheses[:_MOST_HYPOTHESES] if each.share > _LEAST_SHARE]
+    likely = _likely(hypotheses)
     groups: dict[Hashable, list[Hypothesis]] = {}
     for each in likely:
         groups.setdefault(_signature(predictions, each, section, answers, plate), []).append(each)
@@ -32,6 +32,18 @@ def gain_bits(
     whole = sum(each.share for each in likely)
     left = sum(sum(each.share for each in group) / whole * _unknown_bits(group) for group in groups.values())
     return max(_unknown_bits(likely) - left, 0.0)
+
+
+def foresee(
+    predictions: Predictions, hypotheses: Sequence[Hypothesis], sections: Iterable[Section], plate: Plate
+) -> None:
+    """Work out together what `gain_bits` of these sections will look at; saves time and changes no result."""
+    steps = [(section.id, step) for section in sections for step in section.steps if isinstance(step, Measure)]
+    predictions.foresee(steps, [each.faults for each in _likely(hypotheses)], plate)
+
+
+def _likely(hypotheses: Sequence[Hypothesis]) -> list[Hypothesis]:
+    return [each for each in hypotheses[:_MOST_HYPOTHESES] if each.share > _LEAST_SHARE]
 
 
 def _unknown_bits(hypotheses: Sequence[Hypothesis]) -> float:

@@ -1,0 +1,261 @@
+"""One appliance with this fault or that, as plates and set-ups differ: networks of one layout, solved together."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from voicetech.electrical.appliance import (
+    SOURCE_OHM,
+    Appliance,
+    Bridged,
+    Contact,
+    Effect,
+    Fault,
+    Fed,
+    Heater,
+    Held,
+    Leaks,
+    Part,
+    Platinum,
+    Setup,
+    Swapped,
+    branches_of,
+    ends_of,
+    is_there,
+    knobs_at,
+    source_of,
+)
+from voicetech.electrical.layout import Floats, Layout, Places, Solution
+from voicetech.electrical.network import Branch
+
+_Slot = tuple[str, str, str]
+"""A branch that may be: its name and its two nodes."""
+
+
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """What differs in one network from the whole appliance in the same set-up.
+
+    `siemens` are the conductances that are others, by their row in the layout, `rows` where the branch of a part's name
+    is to be found if not in its usual place, `driven_a` what other legs drive.
+    """
+
+    setup: Setup
+    siemens: Mapping[int, float]
+    rows: Mapping[str, int]
+    driven_a: Mapping[int, complex]
+
+    @property
+    def is_whole(self) -> bool:
+        """Return whether nothing differs."""
+        return not self.siemens and not self.driven_a
+
+
+class Variants:
+    """The networks of one appliance, as what differs from the whole one."""
+
+    def __init__(self, appliance: Appliance) -> None:
+        self._appliance = appliance
+        self._parts = {part.name: part for part in appliance.parts}
+        self._rows: dict[_Slot, int] = {}
+        for part in appliance.parts:
+            self._row((part.name, part.first, part.second))
+        for fault in appliance.faults:
+            for slot in _slots_of(self._parts, fault):
+                self._row(slot)
+        legs = len(self._rows)
+        ends = [(first, second) for _, first, second in self._rows] + [(leg.plus, leg.minus) for leg in appliance.legs]
+        nodes = tuple(dict.fromkeys(node for pair in ends for node in pair))
+        self._nodes = frozenset(nodes)
+        self._layout = Layout(nodes, ends, range(legs, len(ends)))
+        self._ends = ends
+        self._turned_by: dict[str, list[str]] = {}
+        self._plated_by: dict[str, list[str]] = {}
+        for part in appliance.parts:
+            if isinstance(part, Contact):
+                self._turned_by.setdefault(part.knob, []).append(part.name)
+            for field in (*_plate_fields(part), *appliance.only.get(part.name, {})):
+                self._plated_by.setdefault(field, []).append(part.name)
+        self._whole: dict[Setup, Floats] = {}
+
+    def _row(self, slot: _Slot) -> int:
+        return self._rows.setdefault(slot, len(self._rows))
+
+    def variant(self, plate: Mapping[str, str], faults: Iterable[Fault], setup: Setup) -> Variant | None:
+        """Return what these faults and recorded answers change, or None where the layout has no room for it.
+
+        That is where two faults together make a branch that neither makes alone.
+        """
+        effects = [effect for fault in faults for effect in fault.effects]
+        positions = knobs_at(self._appliance, effects, setup)
+        ends = self._ends_with(effects, plate)
+        siemens: dict[int, float] = {}
+        rows: dict[str, int] = {}
+        for name in self._touched(plate, effects):
+            part = self._parts[name]
+            own = part.first, part.second
+            siemens[self._rows[name, *own]] = 0.0
+            if not is_there(self._appliance, part, plate):
+                continue
+            for branch in branches_of(part, ends.get(name, own), plate, positions, effects, setup):
+                row = self._rows.get((branch.name, branch.first, branch.second))
+                if row is None:
+                    return None
+                siemens[row] = _siemens(branch)
+                rows[branch.name] = row
+        for effect in effects:
+            if isinstance(effect, Bridged):
+                row = self._rows["bridge", effect.first, effect.second]
+                siemens[row] = siemens.get(row, 0.0) + 1 / effect.ohm
+        whole = self._whole_in(setup)
+        return Variant(
+            setup,
+            {row: value for row, value in siemens.items() if value != whole[row]},
+            rows,
+            self._driven_a(effects) if setup.live else {},
+        )
+
+    def solve(self, variants: Sequence[Variant]) -> "SolvedVariants":
+        """Return the networks solved, in this order. All of them are live, or none is."""
+        number_of: dict[Setup, int] = {}
+        numbers = [number_of.setdefault(variant.setup, len(number_of)) for variant in variants]
+        siemens = np.stack([self._whole_in(setup) for setup in number_of], axis=1)[:, numbers]
+        changed = [
+            (row, column, value) for column, variant in enumerate(variants) for row, value in variant.siemens.items()
+        ]
+        if changed:
+            rows, columns, values = zip(*changed, strict=True)
+            siemens[rows, columns] = values
+        driven_a = self._drives(variants) if variants[0].setup.live else None
+        return SolvedVariants(self, variants, self._layout.solve(siemens, driven_a), siemens)
+
+    def has_node(self, node: str) -> bool:
+        """Return whether the layout has a node of that name."""
+        return node in self._nodes
+
+    def has_part(self, name: str) -> bool:
+        """Return whether the appliance has a part of that name."""
+        return name in self._parts
+
+    def place(self, node: str) -> int:
+        """Return the place of a node in the layout; KeyError for one that the appliance does not have."""
+        return self._layout.place(node)
+
+    def row_of(self, name: str) -> int:
+        """Return the row of a part's own branch; KeyError for a part that the appliance does not have."""
+        part = self._parts[name]
+        return self._rows[name, part.first, part.second]
+
+    def ends_of_row(self, row: int) -> tuple[int, int]:
+        """Return the places of the two nodes of a row's branch."""
+        first, second = self._ends[row]
+        return self.place(first), self.place(second)
+
+    def _whole_in(self, setup: Setup) -> Floats:
+        found = self._whole.get(setup)
+        if found is None:
+            found = np.zeros(len(self._ends))
+            positions = knobs_at(self._appliance, (), setup)
+            for part in self._appliance.parts:
+                if is_there(self._appliance, part, {}):
+                    for branch in branches_of(part, (part.first, part.second), {}, positions, (), setup):
+                        found[self._rows[branch.name, branch.first, branch.second]] = _siemens(branch)
+            if setup.live:
+                found[len(self._rows) :] = 1 / SOURCE_OHM
+            self._whole[setup] = found
+        return found
+
+    def _ends_with(self, effects: Sequence[Effect], plate: Mapping[str, str]) -> Mapping[str, tuple[str, str]]:
+        if not any(isinstance(effect, Swapped) for effect in effects):
+            return {}
+        return ends_of((part for part in self._appliance.parts if is_there(self._appliance, part, plate)), effects)
+
+    def _touched(self, plate: Mapping[str, str], effects: Sequence[Effect]) -> Iterable[str]:
+        """Return the parts that may be otherwise, each once."""
+        found = [name for field in plate for name in self._plated_by.get(field, ())]
+        for effect in effects:
+            match effect:
+                case Held(knob=knob):
+                    found += self._turned_by.get(knob, ())
+                case Swapped(part=part, other=other):
+                    found += [part, other]
+                case Bridged() | Fed():
+                    pass
+                case _:
+                    found.append(effect.part)
+        return dict.fromkeys(name for name in found if name in self._parts)
+
+    def _driven_a(self, effects: Sequence[Effect]) -> dict[int, complex]:
+        fed = {effect.leg for effect in effects if isinstance(effect, Fed)}
+        return {
+            number: source_of(leg, effects).volts / SOURCE_OHM
+            for number, leg in enumerate(self._appliance.legs)
+            if leg.name in fed
+        }
+
+    def _drives(self, variants: Sequence[Variant]) -> tuple[Floats, Floats]:
+        usual = [source_of(leg, ()).volts / SOURCE_OHM for leg in self._appliance.legs]
+        driven = [[variant.driven_a.get(number, each) for variant in variants] for number, each in enumerate(usual)]
+        both = np.array(driven, dtype=np.complex128).reshape(len(usual), len(variants))
+        return both.real.copy(), both.imag.copy()
+
+
+class SolvedVariants:
+    """Networks of one appliance with their voltages worked out, made by `Variants.solve`.
+
+    Questions come in arrays: which of the networks is asked, and the places of two nodes.
+    """
+
+    def __init__(self, layout: Variants, variants: Sequence[Variant], solution: Solution, siemens: Floats) -> None:
+        self._layout, self._variants, self._solution, self._siemens = layout, variants, solution, siemens
+
+    def volts(self, columns: Places, first: Places, second: Places) -> Floats:
+        """Return the volts rms between two nodes without a meter, without their sign; 0 where nothing joins them."""
+        return self._solution.volts(columns, first, second)
+
+    def ohms(self, columns: Places, first: Places, second: Places) -> Floats:
+        """Return the resistance between two nodes in ohms, `math.inf` where nothing joins them."""
+        return self._solution.ohms(columns, first, second)
+
+    def amperes(self, columns: Places, name: str) -> Floats:
+        """Return the amperes rms through the branch of a part's name; KeyError for a part that there is not."""
+        usual = self._layout.row_of(name)
+        rows = np.array([self._variants[column].rows.get(name, usual) for column in columns], dtype=np.intp)
+        ends = {int(row): self._layout.ends_of_row(int(row)) for row in set(rows.tolist())}
+        first = np.array([ends[row][0] for row in rows.tolist()], dtype=np.intp)
+        second = np.array([ends[row][1] for row in rows.tolist()], dtype=np.intp)
+        return self._solution.volts(columns, first, second) * self._siemens[rows, columns]
+
+
+def _siemens(branch: Branch) -> float:
+    return 0.0 if branch.is_open else 1 / branch.ohm
+
+
+def _plate_fields(part: Part) -> tuple[str, ...]:
+    match part:
+        case Heater(watts_field=watts, volts_field=volts):
+            return watts, volts
+        case Platinum(fahrenheit_field=fahrenheit):
+            return (fahrenheit,)
+        case _:
+            return ()
+
+
+def _slots_of(parts: Mapping[str, Part], fault: Fault) -> Iterator[_Slot]:
+    """Return the branches that a fault may add, alone or with another."""
+    for effect in fault.effects:
+        match effect:
+            case Bridged(first=first, second=second):
+                yield "bridge", first, second
+            case Swapped(part=name, other=other) if name in parts and other in parts:
+                yield name, parts[name].first, parts[other].second
+                yield other, parts[other].first, parts[name].second
+            case Leaks(part=name) if isinstance(heater := parts.get(name), Heater):
+                hot = Setup(live=False, hot=True)
+                for branch in branches_of(heater, (heater.first, heater.second), {}, {}, (effect,), hot):
+                    yield branch.name, branch.first, branch.second
+                # Beside another path of the same element it is taken at the nearer end.
+                yield f"{name}, path 2", heater.first if effect.at < 0.5 else heater.second, heater.sheath
+            case _:
+                pass
