@@ -25,8 +25,8 @@ def gain_bits(
     """Return by how much the section's results are expected to lower what is not known of the cause, in bits."""
     likely = _likely(hypotheses)
     groups: dict[Hashable, list[Hypothesis]] = {}
-    for each in likely:
-        groups.setdefault(_signature(predictions, each, section, answers, plate), []).append(each)
+    for each, shown in zip(likely, _shown(predictions, likely, section, answers, plate), strict=True):
+        groups.setdefault(shown, []).append(each)
     if len(groups) < 2:
         return 0.0
     whole = sum(each.share for each in likely)
@@ -56,25 +56,35 @@ def _unknown_bits(hypotheses: Sequence[Hypothesis]) -> float:
     return -sum(share / whole * math.log2(share / whole) for share in shares.values() if share > 0)
 
 
-def _signature(
-    predictions: Predictions, hypothesis: Hypothesis, section: Section, answers: Mapping[str, str], plate: Plate
-) -> Hashable:
-    """Return what the section's steps would show with these faults, coarse enough to be told from a meter."""
-    shown: list[Hashable] = []
+def _shown(
+    predictions: Predictions,
+    hypotheses: Sequence[Hypothesis],
+    section: Section,
+    answers: Mapping[str, str],
+    plate: Plate,
+) -> list[Hashable]:
+    """Return what the section's steps would show with each hypothesis, coarse enough to be told from a meter."""
+    sets = [each.faults for each in hypotheses]
+    of_steps: list[Sequence[Hashable]] = []
     for step in section.steps:
         match step:
             case Measure():
-                shown.extend(
-                    _told_apart(step, answers, each)
-                    for each in predictions.of_step(section.id, step, hypothesis.faults, plate)
-                )
+                predicted = predictions.of_sets(section.id, step, sets, plate)
+                told: dict[int, Hashable] = {}
+                for each in predicted:
+                    # What reads alike is one and the same object, which is kept.
+                    if id(each) not in told:
+                        told[id(each)] = tuple(_told_apart(step, answers, one) for one in each)
+                of_steps.append([told[id(each)] for each in predicted])
             case Inspect(part=part):
-                shown.append(any(part in fault.seen for fault in hypothesis.faults))
+                of_steps.append([any(part in fault.seen for fault in faults) for faults in sets])
             case Ask(field=field):
-                shown.append(tuple(sorted(v for fault in hypothesis.faults for v in fault.told.get(field, ()))))
+                of_steps.append(
+                    [tuple(sorted(v for fault in faults for v in fault.told.get(field, ()))) for faults in sets]
+                )
             case _:
                 pass
-    return tuple(shown)
+    return list(zip(*of_steps, strict=True)) if of_steps else [()] * len(sets)
 
 
 def _told_apart(step: Measure, answers: Mapping[str, str], predicted: Predicted) -> Hashable:

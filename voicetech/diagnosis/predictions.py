@@ -1,10 +1,10 @@
 """What each measuring step would read with each fault, from the circuit of the appliance."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from voicetech.diagnosis.shown import WHOLE, Asked, Case, Faults, Plate, Predicted, Shown, reading, shown_together
-from voicetech.electrical.appliance import Appliance, Fault, Setup
+from voicetech.electrical.appliance import Appliance, Setup
 from voicetech.electrical.variants import Variants
 from voicetech.procedure import Measure
 
@@ -32,13 +32,19 @@ class Predictions:
         `plate` are the recorded answers that the circuit uses, as pairs of field and value. With `left_on` the knobs
         stand where they may have been left.
         """
+        return self.of_sets(section, step, (faults,), plate, left_on=left_on)[0]
+
+    def of_sets(
+        self, section: str, step: Measure, sets: Sequence[Faults], plate: Plate, *, left_on: bool = False
+    ) -> list[tuple[Predicted, ...]]:
+        """Return `of_step` for each of these sets of faults; sets that read alike have one tuple in common."""
         reading = self._reading(section, step, left_on)
         if reading is None:
-            return ()
-        found = reading.known(faults, plate)
+            return [()] * len(sets)
+        found = reading.known(sets, plate)
         if found is None:
-            self._foresee([reading], [faults], plate)
-            found = reading.known(faults, plate)
+            self._foresee([reading], sets, plate)
+            found = reading.known(sets, plate)
         if found is None:
             raise AssertionError(f"{section}/{step.id} was not worked out")
         return found
@@ -69,17 +75,12 @@ class Predictions:
 
     def _foresee(self, readings: Sequence["_Reading"], sets: Sequence[Faults], plate: Plate) -> None:
         faults = tuple(dict.fromkeys(fault for each in sets for fault in each))
-        answers = self._answers() if plate else ()
+        plate_values = self._appliance.plate_values if plate else {}
+        answers = {name: tuple(dict.fromkeys(plate_values.get(name, ()))) for name, _ in plate}
         for each, shown in self._shown([(each, each.to_learn(faults, answers)) for each in readings]):
             each[0].learn(each[1], shown)
         for each, shown in self._shown([(each, each.to_know(sets, plate)) for each in readings]):
             each[0].keep(each[1], shown)
-
-    def _answers(self) -> Plate:
-        """Return the recorded answers that may move a reading, as pairs of field and value."""
-        return tuple(
-            dict.fromkeys((name, value) for name, values in self._appliance.plate_values.items() for value in values)
-        )
 
     def _shown(
         self, wanted: Iterable[tuple["_Reading", tuple[Case, ...]]]
@@ -98,56 +99,59 @@ class _Reading:
 
     def __init__(self, step: Measure, setup: Setup) -> None:
         self.step, self.setup = step, setup
-        self._fields: frozenset[str] | None = None
-        """The recorded answers that the readings depend on."""
-        self._moved_by: dict[Fault, bool] = {}
+        self._depends_on: dict[str, bool] = {}
+        """Whether the readings depend on a recorded answer, by its field."""
+        self._moved_by: dict[str, bool] = {}
+        """Whether a fault moves the readings, by its name."""
         self._found: dict[Case, tuple[Predicted, ...]] = {}
 
-    def known(self, faults: Faults, plate: Plate) -> tuple[Predicted, ...] | None:
-        """Return what was worked out, or None where something of it is not."""
-        case = self._case(faults, plate)
-        return None if case is None else self._found.get(case)
-
-    def _case(self, faults: Faults, plate: Plate) -> Case | None:
-        """Return the part of plate and faults that the readings depend on, or None where that is not known.
-
-        Only that two faults together show what neither shows alone is lost by this.
-        """
-        if plate:
-            fields = self._fields
-            if fields is None:
-                return None
-            plate = tuple([answer for answer in plate if answer[0] in fields])
-        moved_by = self._moved_by
+    def known(self, sets: Sequence[Faults], plate: Plate) -> list[tuple[Predicted, ...]] | None:
+        """Return what was worked out for each of these sets, or None where something of it is not."""
         try:
-            return plate, tuple([fault for fault in faults if moved_by[fault]])
+            return [self._found[case] for case in self._cases(sets, plate)]
         except KeyError:
             return None
 
-    def to_learn(self, faults: Faults, answers: Plate) -> tuple[Case, ...]:
-        """Return what shows which of these move the readings, the appliance as it should be first."""
-        plates: list[Case] = [((answer,), ()) for answer in answers] if self._fields is None else []
-        untold: list[Case] = [((), (fault,)) for fault in faults if fault not in self._moved_by]
+    def _cases(self, sets: Sequence[Faults], plate: Plate) -> list[Case]:
+        """Return of each set, and of the plate, the part that the readings depend on; KeyError where it is not known.
+
+        Only that two faults together show what neither shows alone is lost by this.
+        """
+        plate = tuple([answer for answer in plate if self._depends_on[answer[0]]])
+        whole, moved_by = (plate, ()), self._moved_by
+        cases: list[Case] = []
+        for faults in sets:
+            moving = [fault for fault in faults if moved_by[fault.id]]
+            cases.append((plate, tuple(moving)) if moving else whole)
+        return cases
+
+    def to_learn(self, faults: Faults, answers: Mapping[str, Sequence[str]]) -> tuple[Case, ...]:
+        """Return what shows which faults and answers move the readings, the appliance as it should be first.
+
+        `answers` are values that would move some reading, by their field.
+        """
+        plates: list[Case] = [
+            (((name, value),), ()) for name in answers if name not in self._depends_on for value in answers[name]
+        ]
+        untold: list[Case] = [((), (fault,)) for fault in faults if fault.id not in self._moved_by]
         return (WHOLE, *plates, *untold) if plates or untold or WHOLE not in self._found else ()
 
     def learn(self, cases: Sequence[Case], shown: Shown) -> None:
         """Keep which faults and answers move the readings."""
         self._found[cases[0]] = shown.predicted(0)
-        fields: set[str] = set()
+        moving: dict[str, bool] = {}
         for number, ((plate, faults), moved) in enumerate(zip(cases, shown.moved(), strict=True)):
-            if plate and moved:
-                fields.add(plate[0][0])
-            elif faults:
+            for name, _ in plate:
+                moving[name] = moved or moving.get(name, False)
+            for fault in faults:
                 if moved:
                     self._found[plate, faults] = shown.predicted(number)
-                self._moved_by[faults[0]] = moved
-        if any(plate for plate, _ in cases):
-            self._fields = frozenset(fields)
+                self._moved_by[fault.id] = moved
+        self._depends_on.update(moving)
 
     def to_know(self, sets: Sequence[Faults], plate: Plate) -> tuple[Case, ...]:
         """Return what is left to work out with each of these sets of faults."""
-        cases = dict.fromkeys([self._case(faults, plate) for faults in sets])
-        return tuple([case for case in cases if case is not None and case not in self._found])
+        return tuple([case for case in dict.fromkeys(self._cases(sets, plate)) if case not in self._found])
 
     def keep(self, cases: Sequence[Case], shown: Shown) -> None:
         """Keep what each of these cases reads."""

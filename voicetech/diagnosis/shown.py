@@ -126,7 +126,7 @@ class _Together:
 
     def _taken_in(self, setup: Setup, case: Case, known: dict[Case, int]) -> int:
         plate, faults = case
-        variant = self._variants.variant(dict(plate), faults, setup)
+        variant = self._variants.variant(plate, faults, setup)
         if variant is None:
             self._unlike.add((setup, case))
         if case != WHOLE and (variant is None or variant.is_whole):
@@ -165,8 +165,9 @@ class _Together:
 
     def alone(self, appliance: Appliance, asked: Asked, shown: Shown) -> None:
         """Put in what could not be read together with the rest."""
-        for column, case in enumerate(asked.cases):
-            if (asked.setup, case) in self._unlike or not self._is_like(asked):
+        like = self._is_like(asked)
+        for column, case in enumerate(asked.cases if self._unlike or not like else ()):
+            if not like or (asked.setup, case) in self._unlike:
                 plate, faults = case
                 solved = solve(network_of(appliance, dict(plate), faults, asked.setup))
                 for row, each in enumerate(read_plainly(solved, asked.step)):

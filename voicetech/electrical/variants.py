@@ -1,7 +1,8 @@
 """One appliance with this fault or that, as plates and set-ups differ: networks of one layout, solved together."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 
@@ -16,6 +17,7 @@ from voicetech.electrical.appliance import (
     Heater,
     Held,
     Leaks,
+    Opened,
     Part,
     Platinum,
     Setup,
@@ -29,6 +31,8 @@ from voicetech.electrical.appliance import (
 from voicetech.electrical.layout import Floats, Layout, Places, Solution
 from voicetech.electrical.network import Branch
 
+Answers = tuple[tuple[str, str], ...]
+"""Recorded answers, as pairs of field and value."""
 _Slot = tuple[str, str, str]
 """A branch that may be: its name and its two nodes."""
 
@@ -50,6 +54,37 @@ class Variant:
     def is_whole(self) -> bool:
         """Return whether nothing differs."""
         return not self.siemens and not self.driven_a
+
+
+@dataclass(frozen=True, slots=True)
+class _Change:
+    """What faults and answers make of the parts they touch, with nothing taken off: conductances by row and part."""
+
+    siemens: Mapping[int, tuple[str, float]]
+    rows: Mapping[str, int]
+    driven_a: Mapping[int, complex]
+
+
+@dataclass(frozen=True, slots=True)
+class _Stand:
+    """The whole appliance in one set-up: conductances by row, its knobs, and the same set-up with nothing taken off."""
+
+    siemens: Floats
+    listed: Sequence[float]
+    positions: Mapping[str, str]
+    setup: Setup
+
+
+@dataclass(frozen=True, slots=True)
+class _Reach:
+    """What faults and answers touch (parts, knobs, legs, bridges by name), and the knobs that their effect hangs on."""
+
+    touched: frozenset[str]
+    knobs: tuple[str, ...]
+
+
+_NO_LEGS: Final[Mapping[int, complex]] = {}
+_BRIDGE = "bridge"
 
 
 class Variants:
@@ -77,50 +112,115 @@ class Variants:
                 self._turned_by.setdefault(part.knob, []).append(part.name)
             for field in (*_plate_fields(part), *appliance.only.get(part.name, {})):
                 self._plated_by.setdefault(field, []).append(part.name)
-        self._whole: dict[Setup, Floats] = {}
+        self._there = [part.name for part in appliance.parts if is_there(appliance, part, {})]
+        self._stands: dict[Setup, _Stand] = {}
+        self._usually: dict[tuple[str, bool, str], tuple[int, float]] = {}
+        self._reaches: dict[tuple[Answers, tuple[Fault, ...]], _Reach] = {}
+        self._alone: dict[tuple[Answers, tuple[Fault, ...], bool, bool, tuple[str, ...]], _Change] = {}
 
     def _row(self, slot: _Slot) -> int:
         return self._rows.setdefault(slot, len(self._rows))
 
-    def variant(self, plate: Mapping[str, str], faults: Iterable[Fault], setup: Setup) -> Variant | None:
+    def variant(self, plate: Answers, faults: tuple[Fault, ...], setup: Setup) -> Variant | None:
         """Return what these faults and recorded answers change, or None where the layout has no room for it.
 
         That is where two faults together make a branch that neither makes alone.
         """
+        stand = self._stand(setup)
+        change = self._one_by_one(plate, faults, stand) or self._changed(plate, faults, stand.setup)
+        if change is None:
+            return None
+        siemens = {
+            row: value
+            for row, (name, value) in change.siemens.items()
+            if value != stand.listed[row] and name not in setup.off
+        }
+        return Variant(setup, siemens, change.rows, change.driven_a if setup.live else _NO_LEGS)
+
+    def _one_by_one(self, plate: Answers, faults: tuple[Fault, ...], stand: _Stand) -> _Change | None:
+        """Return what they change where none of them touches what another touches, from what each changes alone."""
+        alone = [((answer,), ()) for answer in plate] + [((), (fault,)) for fault in faults]
+        if len(alone) == 1:
+            return self._change_alone(plate, faults, stand)
+        changes: list[_Change] = []
+        touched: set[str] = set()
+        for plate, faults in alone:
+            reach = self._reach(plate, faults)
+            change = self._change_alone(plate, faults, stand)
+            if change is None or not touched.isdisjoint(reach.touched):
+                return None
+            touched |= reach.touched
+            changes.append(change)
+        return _Change(
+            {row: value for change in changes for row, value in change.siemens.items()},
+            {name: row for change in changes for name, row in change.rows.items()},
+            {leg: driven for change in changes for leg, driven in change.driven_a.items()},
+        )
+
+    def _change_alone(self, plate: Answers, faults: tuple[Fault, ...], stand: _Stand) -> _Change | None:
+        knobs = tuple([stand.positions[knob] for knob in self._reach(plate, faults).knobs])
+        key = plate, faults, stand.setup.live, stand.setup.hot, knobs
+        found = self._alone.get(key)
+        if found is None:
+            found = self._changed(plate, faults, stand.setup)
+            if found is not None:
+                self._alone[key] = found
+        return found
+
+    def _changed(self, plate: Answers, faults: tuple[Fault, ...], setup: Setup) -> _Change | None:
+        answers = dict(plate)
         effects = [effect for fault in faults for effect in fault.effects]
         positions = knobs_at(self._appliance, effects, setup)
-        ends = self._ends_with(effects, plate)
-        siemens: dict[int, float] = {}
+        ends = self._ends_with(effects, answers)
+        siemens: dict[int, tuple[str, float]] = {}
         rows: dict[str, int] = {}
         for name in self._touched(plate, effects):
             part = self._parts[name]
             own = part.first, part.second
-            siemens[self._rows[name, *own]] = 0.0
-            if not is_there(self._appliance, part, plate):
+            siemens[self._rows[name, *own]] = name, 0.0
+            if not is_there(self._appliance, part, answers):
                 continue
-            for branch in branches_of(part, ends.get(name, own), plate, positions, effects, setup):
+            for branch in branches_of(part, ends.get(name, own), answers, positions, effects, setup):
                 row = self._rows.get((branch.name, branch.first, branch.second))
                 if row is None:
                     return None
-                siemens[row] = _siemens(branch)
+                siemens[row] = name, _siemens(branch)
                 rows[branch.name] = row
         for effect in effects:
             if isinstance(effect, Bridged):
-                row = self._rows["bridge", effect.first, effect.second]
-                siemens[row] = siemens.get(row, 0.0) + 1 / effect.ohm
-        whole = self._whole_in(setup)
-        return Variant(
-            setup,
-            {row: value for row, value in siemens.items() if value != whole[row]},
-            rows,
-            self._driven_a(effects) if setup.live else {},
-        )
+                row = self._rows[_BRIDGE, effect.first, effect.second]
+                siemens[row] = _BRIDGE, siemens.get(row, (_BRIDGE, 0.0))[1] + 1 / effect.ohm
+        return _Change(siemens, rows, self._driven_a(effects))
+
+    def _reach(self, plate: Answers, faults: tuple[Fault, ...]) -> "_Reach":
+        found = self._reaches.get((plate, faults))
+        if found is None:
+            effects = [effect for fault in faults for effect in fault.effects]
+            touched = set(self._touched(plate, effects))
+            parts = [self._parts[name] for name in touched]
+            knobs = {part.knob for part in parts if isinstance(part, Contact)}
+            for effect in effects:
+                match effect:
+                    case Held(knob=knob):
+                        touched.add(f"knob {knob}")
+                    case Opened(until=(knob, _)):
+                        knobs.add(knob)
+                        touched.add(f"knob {knob}")
+                    case Fed(leg=leg):
+                        touched.add(f"leg {leg}")
+                    case Bridged(first=first, second=second):
+                        touched.add(f"bridge {first} {second}")
+                    case _:
+                        pass
+            known = tuple(sorted(knobs & self._appliance.knobs.keys()))
+            found = self._reaches[plate, faults] = _Reach(frozenset(touched), known)
+        return found
 
     def solve(self, variants: Sequence[Variant]) -> "SolvedVariants":
         """Return the networks solved, in this order. All of them are live, or none is."""
         number_of: dict[Setup, int] = {}
         numbers = [number_of.setdefault(variant.setup, len(number_of)) for variant in variants]
-        siemens = np.stack([self._whole_in(setup) for setup in number_of], axis=1)[:, numbers]
+        siemens = np.stack([self._stand(setup).siemens for setup in number_of], axis=1)[:, numbers]
         changed = [
             (row, column, value) for column, variant in enumerate(variants) for row, value in variant.siemens.items()
         ]
@@ -152,18 +252,29 @@ class Variants:
         first, second = self._ends[row]
         return self.place(first), self.place(second)
 
-    def _whole_in(self, setup: Setup) -> Floats:
-        found = self._whole.get(setup)
+    def _stand(self, setup: Setup) -> _Stand:
+        found = self._stands.get(setup)
         if found is None:
-            found = np.zeros(len(self._ends))
+            siemens = [0.0] * len(self._ends)
             positions = knobs_at(self._appliance, (), setup)
-            for part in self._appliance.parts:
-                if is_there(self._appliance, part, {}):
-                    for branch in branches_of(part, (part.first, part.second), {}, positions, (), setup):
-                        found[self._rows[branch.name, branch.first, branch.second]] = _siemens(branch)
+            for name in self._there:
+                if name not in setup.off:
+                    row, value = self._usual(self._parts[name], positions, setup)
+                    siemens[row] = value
             if setup.live:
-                found[len(self._rows) :] = 1 / SOURCE_OHM
-            self._whole[setup] = found
+                siemens[len(self._rows) :] = [1 / SOURCE_OHM] * len(self._appliance.legs)
+            bare = replace(setup, off=frozenset())
+            found = self._stands[setup] = _Stand(np.array(siemens), siemens, positions, bare)
+        return found
+
+    def _usual(self, part: Part, positions: Mapping[str, str], setup: Setup) -> tuple[int, float]:
+        """Return the row of a whole part and its conductance."""
+        at = positions[part.knob] if isinstance(part, Contact) else ""
+        found = self._usually.get((part.name, setup.live, at))
+        if found is None:
+            (branch,) = branches_of(part, (part.first, part.second), {}, positions, (), replace(setup, off=frozenset()))
+            row = self._rows[branch.name, branch.first, branch.second]
+            found = self._usually[part.name, setup.live, at] = row, _siemens(branch)
         return found
 
     def _ends_with(self, effects: Sequence[Effect], plate: Mapping[str, str]) -> Mapping[str, tuple[str, str]]:
@@ -171,9 +282,9 @@ class Variants:
             return {}
         return ends_of((part for part in self._appliance.parts if is_there(self._appliance, part, plate)), effects)
 
-    def _touched(self, plate: Mapping[str, str], effects: Sequence[Effect]) -> Iterable[str]:
+    def _touched(self, plate: Answers, effects: Sequence[Effect]) -> Iterable[str]:
         """Return the parts that may be otherwise, each once."""
-        found = [name for field in plate for name in self._plated_by.get(field, ())]
+        found = [name for field, _ in plate for name in self._plated_by.get(field, ())]
         for effect in effects:
             match effect:
                 case Held(knob=knob):
@@ -247,7 +358,7 @@ def _slots_of(parts: Mapping[str, Part], fault: Fault) -> Iterator[_Slot]:
     for effect in fault.effects:
         match effect:
             case Bridged(first=first, second=second):
-                yield "bridge", first, second
+                yield _BRIDGE, first, second
             case Swapped(part=name, other=other) if name in parts and other in parts:
                 yield name, parts[name].first, parts[other].second
                 yield other, parts[other].first, parts[name].second
