@@ -186,5 +186,8 @@ class _Kept:
 
 
 def _kept(circuit: Appliance) -> _Kept:
-    # Working ahead happens beside the first answers: whichever is first keeps for both.
-    return cast(_Kept, circuit.memory.setdefault(_Kept, _Kept(Predictions(circuit), {})))
+    found = circuit.memory.get(_Kept)
+    if found is None:
+        # Working ahead happens beside the first answers: whichever is first keeps for both.
+        found = circuit.memory.setdefault(_Kept, _Kept(Predictions(circuit), {}))
+    return cast(_Kept, found)

@@ -9,6 +9,7 @@ columns and no complex product, whose rounding may depend on where it stands.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 import numpy.typing as npt
@@ -22,13 +23,14 @@ _AT_ONCE = 2_048
 
 @dataclass(frozen=True, slots=True)
 class _Star:
-    """A node as it is taken out: the paths to its neighbours, and where what lay between two of them is added."""
+    """A node as it is taken out: its neighbours, the paths to them, and the path between each two of them.
 
-    neighbours: Places
-    paths: Places
-    one: Places
-    other: Places
-    between: Places
+    `between` has the numbers of two neighbours in `neighbours`, and their path.
+    """
+
+    neighbours: tuple[int, ...]
+    paths: tuple[int, ...]
+    between: tuple[tuple[int, int, int], ...]
 
 
 class Layout:
@@ -61,15 +63,13 @@ class Layout:
         stars: list[_Star] = []
         for at, node in enumerate(order):
             around = sorted(joined[node], key=lambda other: place[other])
-            pairs = [(one, other) for one in range(len(around)) for other in range(one + 1, len(around))]
             stars.append(
                 _Star(
-                    neighbours=np.array([place[other] for other in around], dtype=np.intp),
-                    paths=np.array([self._path(at, place[other]) for other in around], dtype=np.intp),
-                    one=np.array([one for one, _ in pairs], dtype=np.intp),
-                    other=np.array([other for _, other in pairs], dtype=np.intp),
-                    between=np.array(
-                        [self._path(place[around[one]], place[around[other]]) for one, other in pairs], dtype=np.intp
+                    neighbours=tuple(place[other] for other in around),
+                    paths=tuple(self._path(at, place[other]) for other in around),
+                    between=tuple(
+                        (one, other, self._path(place[around[one]], place[around[other]]))
+                        for one, other in combinations(range(len(around)), 2)
                     ),
                 )
             )
@@ -80,56 +80,49 @@ class Layout:
         """Return the node's place in the order nodes are taken out; KeyError for one the layout does not have."""
         return self._place_of[node]
 
-    def solve(self, siemens: Floats, driven_a: tuple[Floats, Floats] | None = None) -> "Solution":
+    def solve(self, siemens: Floats, driven_a: Floats | None = None) -> "Solution":
         """Return the networks solved, one a column of `siemens`, whose rows are the paths; 0 is open.
 
         `driven_a` is what the sources would drive along their paths, from first to second, if those were shorted:
-        amperes rms in phase and across, a row for each path of `driven`.
+        amperes rms, for each path of `driven` a row in phase and one across.
         """
         count = siemens.shape[1]
-        paths = np.zeros((len(self._paths), count))
-        for row, path in enumerate(self._path_of):
-            paths[path] += siemens[row]
+        paths = [np.zeros(count) for _ in self._paths]
+        for path, row in zip(self._path_of, siemens, strict=True):
+            paths[path] += row
+        drives = self._drives(driven_a)
         totals: list[Floats] = []
-        shares: list[Floats] = []
-        islands = np.empty((len(self._stars), count), dtype=np.intp)
-        drives = () if driven_a is None else tuple(self._drives(part, count) for part in driven_a)
-        lifts: list[list[Floats]] = [[] for _ in drives]
+        shares: list[list[Floats]] = []
+        lifts: list[Floats | None] = []
         for star in self._stars:
-            here = paths[star.paths]
-            total = np.zeros(count)
-            for each in here:
-                total += each
-            # A node with nothing around it keeps to itself, and no current meets a resistance there.
-            total[total == 0.0] = math.inf
-            share = here / total
-            for drive, lift in zip(drives, lifts, strict=True):
-                along = drive[star.paths]
-                whole = np.zeros(count)
-                for each in along:
-                    whole += each
-                lift.append(whole / total)
-                drive[star.between] += share[star.one] * along[star.other] - share[star.other] * along[star.one]
-            paths[star.between] += share[star.one] * here[star.other]
+            here = [paths[path] for path in star.paths]
+            total = sum(here[1:], here[0]) if here else np.zeros(count)
+            joined = total > 0.0
+            if not joined.all():
+                # A node with nothing around it keeps to itself.
+                total = np.where(joined, total, math.inf)
+            share = [each / total for each in here]
+            for one, other, between in star.between:
+                paths[between] += share[one] * here[other]
             totals.append(total)
             shares.append(share)
-        volts = tuple(np.zeros((len(self._stars), count)) for _ in drives)
+            lifts.append(_lift(star, drives, share, total))
+        if driven_a is None:
+            return Solution(self._stars, totals, shares, None)
+        volts = np.zeros((len(self._stars), 2, count))
         for at in reversed(range(len(self._stars))):
-            star, share = self._stars[at], shares[at]
-            for part, lift in zip(volts, lifts, strict=True):
-                part[at] = lift[at]
-                for neighbour, to_it in zip(star.neighbours, share, strict=True):
-                    part[at] += to_it * part[neighbour]
-            island = np.full(count, at, dtype=np.intp)
-            for neighbour, to_it in zip(star.neighbours, share, strict=True):
-                np.copyto(island, islands[neighbour], where=to_it > 0.0)
-            islands[at] = island
-        return Solution(self._stars, totals, shares, islands, volts)
+            here_v, lift = volts[at], lifts[at]
+            if lift is not None:
+                here_v += lift
+            for neighbour, to_it in zip(self._stars[at].neighbours, shares[at], strict=True):
+                here_v += to_it * volts[neighbour]
+        return Solution(self._stars, totals, shares, volts)
 
-    def _drives(self, driven_a: Floats, count: int) -> Floats:
-        found = np.zeros((len(self._paths), count))
-        for row, path in enumerate(self._driven):
-            found[self._path_of[path]] += self._turned[path] * driven_a[row]
+    def _drives(self, driven_a: Floats | None) -> dict[int, Floats]:
+        """Return what is driven along each path that has a source, from the node that is taken out first."""
+        found: dict[int, Floats] = {}
+        for path, row in zip(self._driven, driven_a if driven_a is not None else (), strict=False):
+            _drive(found, self._path_of[path], self._turned[path] * row)
         return found
 
 
@@ -143,11 +136,10 @@ class Solution:
         self,
         stars: Sequence[_Star],
         totals: Sequence[Floats],
-        shares: Sequence[Floats],
-        islands: Places,
-        volts: tuple[Floats, ...],
+        shares: Sequence[Sequence[Floats]],
+        volts: Floats | None,
     ) -> None:
-        self._stars, self._totals, self._shares, self._islands, self._volts = stars, totals, shares, islands, volts
+        self._stars, self._totals, self._shares, self._volts = stars, totals, shares, volts
 
     def ohms(self, columns: Places, first: Places, second: Places) -> Floats:
         """Return the resistance between two nodes in ohms, `math.inf` where nothing joins them."""
@@ -155,19 +147,21 @@ class Solution:
         for begin in range(0, len(columns), _AT_ONCE):
             part = slice(begin, begin + _AT_ONCE)
             found[part] = self._ohms(columns[part], first[part], second[part])
-        found[self._islands[first, columns] != self._islands[second, columns]] = math.inf
         return found
 
     def volts(self, columns: Places, first: Places, second: Places) -> Floats:
-        """Return the volts rms between two nodes without a meter; 0 between islands and where no source is."""
-        if not self._volts:
+        """Return the volts rms between two nodes without a meter, without their sign; 0 where no source is.
+
+        Between nodes that nothing joins it says nothing.
+        """
+        if self._volts is None:
             return np.zeros(len(columns))
-        found = np.hypot(*(part[first, columns] - part[second, columns] for part in self._volts))
-        found[self._islands[first, columns] != self._islands[second, columns]] = 0.0
-        return found
+        apart = self._volts[first, :, columns] - self._volts[second, :, columns]
+        return np.hypot(apart[:, 0], apart[:, 1])
 
     def _ohms(self, columns: Places, first: Places, second: Places) -> Floats:
-        # As in `network`: what of one ampere reaches a node heats that node's star once.
+        # As in `network`: what of one ampere reaches a node heats that node's star once. Where it comes to a node with
+        # nothing left around it, it has either met the ampere that goes out, or there is no way from one to the other.
         reaching = np.zeros((len(self._stars), len(columns)))
         each = np.arange(len(columns))
         reaching[first, each] += 1.0
@@ -180,10 +174,34 @@ class Solution:
             if not len(met):
                 continue
             ampere, column = ampere[met], columns[met]
-            ohm[met] += ampere * ampere / self._totals[at][column]
+            total = self._totals[at][column]
+            ohm[met] += np.where(np.isinf(total) & (np.abs(ampere) > 0.5), math.inf, ampere * ampere / total)
             for neighbour, share in zip(self._stars[at].neighbours, self._shares[at], strict=True):
                 reaching[neighbour, met] += ampere * share[column]
         return ohm
+
+
+def _lift(star: _Star, drives: dict[int, Floats], share: Sequence[Floats], total: Floats) -> Floats | None:
+    """Hand what is driven along the paths of a node on to the paths that replace them; return its lift in volts."""
+    driven = [drives.get(path) for path in star.paths]
+    lift: Floats | None = None
+    for each in driven:
+        if each is not None:
+            lift = each if lift is None else lift + each
+    if lift is None:
+        return None
+    for one, other, between in star.between:
+        from_one, from_other = driven[one], driven[other]
+        if from_other is not None:
+            _drive(drives, between, share[one] * from_other)
+        if from_one is not None:
+            _drive(drives, between, -(share[other] * from_one))
+    return lift / total
+
+
+def _drive(drives: dict[int, Floats], path: int, more: Floats) -> None:
+    found = drives.get(path)
+    drives[path] = more if found is None else found + more
 
 
 def _order(joined: list[set[int]]) -> list[int]:

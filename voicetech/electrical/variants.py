@@ -305,11 +305,11 @@ class Variants:
             if leg.name in fed
         }
 
-    def _drives(self, variants: Sequence[Variant]) -> tuple[Floats, Floats]:
+    def _drives(self, variants: Sequence[Variant]) -> Floats:
         usual = [source_of(leg, ()).volts / SOURCE_OHM for leg in self._appliance.legs]
         driven = [[variant.driven_a.get(number, each) for variant in variants] for number, each in enumerate(usual)]
         both = np.array(driven, dtype=np.complex128).reshape(len(usual), len(variants))
-        return both.real.copy(), both.imag.copy()
+        return np.stack([both.real, both.imag], axis=1)
 
 
 class SolvedVariants:
