@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from voicetech.diagnosis.hypotheses import Hypothesis
 from voicetech.diagnosis.predictions import Plate, Predicted, Predictions
+from voicetech.electrical.limits import Limits
 from voicetech.limit_rules import limits_for
 from voicetech.procedure import Ask, Inspect, Measure, Section
 
@@ -70,11 +71,12 @@ def _shown(
         match step:
             case Measure():
                 predicted = predictions.of_sets(section.id, step, sets, plate)
+                limits = limits_for(step.limits, answers) if step.judged_as == "each" else None
                 told: dict[int, Hashable] = {}
                 for each in predicted:
                     # What reads alike is one and the same object, which is kept.
                     if id(each) not in told:
-                        told[id(each)] = tuple(_told_apart(step, answers, one) for one in each)
+                        told[id(each)] = tuple(_told_apart(limits, one) for one in each)
                 of_steps.append([told[id(each)] for each in predicted])
             case Inspect(part=part):
                 of_steps.append([any(part in fault.seen for fault in faults) for faults in sets])
@@ -87,12 +89,11 @@ def _shown(
     return list(zip(*of_steps, strict=True)) if of_steps else [()] * len(sets)
 
 
-def _told_apart(step: Measure, answers: Mapping[str, str], predicted: Predicted) -> Hashable:
+def _told_apart(limits: Limits | None, predicted: Predicted) -> Hashable:
     if predicted.value == math.inf or math.isnan(predicted.value):
         return str(predicted.value)
-    if step.judged_as != "each":
+    if limits is None:
         return round(predicted.value / _VOLTS_APART)
-    limits = limits_for(step.limits, answers)
     value = Decimal(predicted.value)
     if limits.expect_open:
         return "path"

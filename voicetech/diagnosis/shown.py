@@ -11,7 +11,7 @@ import numpy.typing as npt
 from voicetech.electrical.appliance import Appliance, Fault, Setup, network_of
 from voicetech.electrical.layout import Floats, Places
 from voicetech.electrical.network import METER_OHM, Solved, solve
-from voicetech.electrical.variants import SolvedVariants, Variant, Variants
+from voicetech.electrical.variants import SolvedVariants, Stand, Variant, Variants
 from voicetech.procedure import Measure, Pair
 from voicetech.units import Quantity
 
@@ -122,15 +122,16 @@ class _Together:
     def columns(self, asked: Asked) -> list[int]:
         """Return which of the networks each case is, taken in where it is new."""
         known = self._columns.setdefault(asked.setup, {})
-        return [known[case] if case in known else self._taken_in(asked.setup, case, known) for case in asked.cases]
+        stand = self._variants.stand(asked.setup)
+        return [known[case] if case in known else self._taken_in(stand, case, known) for case in asked.cases]
 
-    def _taken_in(self, setup: Setup, case: Case, known: dict[Case, int]) -> int:
+    def _taken_in(self, stand: Stand, case: Case, known: dict[Case, int]) -> int:
         plate, faults = case
-        variant = self._variants.variant(plate, faults, setup)
+        variant = self._variants.variant(plate, faults, stand)
         if variant is None:
-            self._unlike.add((setup, case))
+            self._unlike.add((stand.setup, case))
         if case != WHOLE and (variant is None or variant.is_whole):
-            known[case] = known[WHOLE] if WHOLE in known else self._taken_in(setup, WHOLE, known)
+            known[case] = known[WHOLE] if WHOLE in known else self._taken_in(stand, WHOLE, known)
         elif variant is not None:
             known[case] = len(self._networks)
             self._networks.append(variant)

@@ -37,6 +37,20 @@ _Slot = tuple[str, str, str]
 """A branch that may be: its name and its two nodes."""
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Stand:
+    """The whole appliance in one set-up: its conductances by row, twice, and its knobs.
+
+    `bare` is the same set-up with nothing taken off.
+    """
+
+    setup: Setup
+    bare: Setup
+    siemens: Floats
+    listed: Sequence[float]
+    positions: Mapping[str, str]
+
+
 @dataclass(frozen=True, slots=True)
 class Variant:
     """What differs in one network from the whole appliance in the same set-up.
@@ -45,7 +59,7 @@ class Variant:
     is to be found if not in its usual place, `driven_a` what other legs drive.
     """
 
-    setup: Setup
+    stand: Stand
     siemens: Mapping[int, float]
     rows: Mapping[str, int]
     driven_a: Mapping[int, complex]
@@ -63,16 +77,6 @@ class _Change:
     siemens: Mapping[int, tuple[str, float]]
     rows: Mapping[str, int]
     driven_a: Mapping[int, complex]
-
-
-@dataclass(frozen=True, slots=True)
-class _Stand:
-    """The whole appliance in one set-up: conductances by row, its knobs, and the same set-up with nothing taken off."""
-
-    siemens: Floats
-    listed: Sequence[float]
-    positions: Mapping[str, str]
-    setup: Setup
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +117,7 @@ class Variants:
             for field in (*_plate_fields(part), *appliance.only.get(part.name, {})):
                 self._plated_by.setdefault(field, []).append(part.name)
         self._there = [part.name for part in appliance.parts if is_there(appliance, part, {})]
-        self._stands: dict[Setup, _Stand] = {}
+        self._stands: dict[Setup, Stand] = {}
         self._usually: dict[tuple[str, bool, str], tuple[int, float]] = {}
         self._reaches: dict[tuple[Answers, tuple[Fault, ...]], _Reach] = {}
         self._alone: dict[tuple[Answers, tuple[Fault, ...], bool, bool, tuple[str, ...]], _Change] = {}
@@ -121,23 +125,22 @@ class Variants:
     def _row(self, slot: _Slot) -> int:
         return self._rows.setdefault(slot, len(self._rows))
 
-    def variant(self, plate: Answers, faults: tuple[Fault, ...], setup: Setup) -> Variant | None:
+    def variant(self, plate: Answers, faults: tuple[Fault, ...], stand: Stand) -> Variant | None:
         """Return what these faults and recorded answers change, or None where the layout has no room for it.
 
         That is where two faults together make a branch that neither makes alone.
         """
-        stand = self._stand(setup)
-        change = self._one_by_one(plate, faults, stand) or self._changed(plate, faults, stand.setup)
+        change = self._one_by_one(plate, faults, stand) or self._changed(plate, faults, stand.bare)
         if change is None:
             return None
         siemens = {
             row: value
             for row, (name, value) in change.siemens.items()
-            if value != stand.listed[row] and name not in setup.off
+            if value != stand.listed[row] and name not in stand.setup.off
         }
-        return Variant(setup, siemens, change.rows, change.driven_a if setup.live else _NO_LEGS)
+        return Variant(stand, siemens, change.rows, change.driven_a if stand.setup.live else _NO_LEGS)
 
-    def _one_by_one(self, plate: Answers, faults: tuple[Fault, ...], stand: _Stand) -> _Change | None:
+    def _one_by_one(self, plate: Answers, faults: tuple[Fault, ...], stand: Stand) -> _Change | None:
         """Return what they change where none of them touches what another touches, from what each changes alone."""
         alone = [((answer,), ()) for answer in plate] + [((), (fault,)) for fault in faults]
         if len(alone) == 1:
@@ -157,12 +160,12 @@ class Variants:
             {leg: driven for change in changes for leg, driven in change.driven_a.items()},
         )
 
-    def _change_alone(self, plate: Answers, faults: tuple[Fault, ...], stand: _Stand) -> _Change | None:
+    def _change_alone(self, plate: Answers, faults: tuple[Fault, ...], stand: Stand) -> _Change | None:
         knobs = tuple([stand.positions[knob] for knob in self._reach(plate, faults).knobs])
         key = plate, faults, stand.setup.live, stand.setup.hot, knobs
         found = self._alone.get(key)
         if found is None:
-            found = self._changed(plate, faults, stand.setup)
+            found = self._changed(plate, faults, stand.bare)
             if found is not None:
                 self._alone[key] = found
         return found
@@ -218,16 +221,16 @@ class Variants:
 
     def solve(self, variants: Sequence[Variant]) -> "SolvedVariants":
         """Return the networks solved, in this order. All of them are live, or none is."""
-        number_of: dict[Setup, int] = {}
-        numbers = [number_of.setdefault(variant.setup, len(number_of)) for variant in variants]
-        siemens = np.stack([self._stand(setup).siemens for setup in number_of], axis=1)[:, numbers]
+        number_of: dict[Stand, int] = {}
+        numbers = [number_of.setdefault(variant.stand, len(number_of)) for variant in variants]
+        siemens = np.stack([stand.siemens for stand in number_of], axis=1)[:, numbers]
         changed = [
             (row, column, value) for column, variant in enumerate(variants) for row, value in variant.siemens.items()
         ]
         if changed:
             rows, columns, values = zip(*changed, strict=True)
             siemens[rows, columns] = values
-        driven_a = self._drives(variants) if variants[0].setup.live else None
+        driven_a = self._drives(variants) if variants[0].stand.setup.live else None
         return SolvedVariants(self, variants, self._layout.solve(siemens, driven_a), siemens)
 
     def has_node(self, node: str) -> bool:
@@ -252,7 +255,8 @@ class Variants:
         first, second = self._ends[row]
         return self.place(first), self.place(second)
 
-    def _stand(self, setup: Setup) -> _Stand:
+    def stand(self, setup: Setup) -> Stand:
+        """Return the whole appliance in this set-up."""
         found = self._stands.get(setup)
         if found is None:
             siemens = [0.0] * len(self._ends)
@@ -264,7 +268,7 @@ class Variants:
             if setup.live:
                 siemens[len(self._rows) :] = [1 / SOURCE_OHM] * len(self._appliance.legs)
             bare = replace(setup, off=frozenset())
-            found = self._stands[setup] = _Stand(np.array(siemens), siemens, positions, bare)
+            found = self._stands[setup] = Stand(setup, bare, np.array(siemens), siemens, positions)
         return found
 
     def _usual(self, part: Part, positions: Mapping[str, str], setup: Setup) -> tuple[int, float]:
