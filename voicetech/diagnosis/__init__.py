@@ -101,11 +101,14 @@ def work_ahead(procedure: Procedure) -> None:
         return
     predictions = _kept(circuit).predictions
     singles = [(), *((fault,) for fault in circuit.faults)]
+    # Any plate will do: what is learned of it is which readings a plate moves at all.
+    plate = tuple(sorted((name, values[0]) for name, values in circuit.plate_values.items()))
     for section in procedure.sections:
         for step in section.steps:
             # Step by step, so that an answer that comes meanwhile does not wait for the rest.
             if isinstance(step, Measure):
                 predictions.foresee([(section.id, step)], singles, ())
+                predictions.foresee([(section.id, step)], [()], plate)
 
 
 def next_test(

@@ -128,7 +128,7 @@ class Variants:
     def variant(self, plate: Answers, faults: tuple[Fault, ...], stand: Stand) -> Variant | None:
         """Return what these faults and recorded answers change, or None where the layout has no room for it.
 
-        That is where two faults together make a branch that neither makes alone.
+        That is where faults make a branch that none of the appliance's own faults makes alone.
         """
         change = self._one_by_one(plate, faults, stand) or self._changed(plate, faults, stand.bare)
         if change is None:
@@ -191,7 +191,9 @@ class Variants:
                 rows[branch.name] = row
         for effect in effects:
             if isinstance(effect, Bridged):
-                row = self._rows[_BRIDGE, effect.first, effect.second]
+                row = self._rows.get((_BRIDGE, effect.first, effect.second))
+                if row is None:
+                    return None
                 siemens[row] = _BRIDGE, siemens.get(row, (_BRIDGE, 0.0))[1] + 1 / effect.ohm
         return _Change(siemens, rows, self._driven_a(effects))
 
