@@ -63,14 +63,16 @@ def believed(
     for fault, log in zip(open_faults, singly, strict=True):
         logs[(fault,)] = math.log(single * prior[fault.id] + 1e-12) + log
     partners = sorted(open_faults, key=lambda fault: -logs[(fault,)])[:_PARTNERS]
-    pairs = [
-        (fault, other)
-        for number, fault in enumerate(partners)
-        for other in open_faults
-        if other not in partners[: number + 1] and not _exclude_each_other(fault, other)
-    ]
-    for (fault, other), log in zip(pairs, weigher.logs(evidence, pairs), strict=True):
-        logs[fault, other] = math.log(TWO_FAULTS * 2 * prior[fault.id] * prior[other.id] + 1e-15) + log
+    pairs: list[Faults] = []
+    paired: set[str] = set()
+    for fault in partners:
+        paired.add(fault.id)
+        pairs += [
+            (fault, other) for other in open_faults if other.id not in paired and not _exclude_each_other(fault, other)
+        ]
+    for pair, log in zip(pairs, weigher.logs(evidence, pairs), strict=True):
+        fault, other = pair
+        logs[pair] = math.log(TWO_FAULTS * 2 * prior[fault.id] * prior[other.id] + 1e-15) + log
     top = max(logs.values())
     shares = {faults: math.exp(value - top) for faults, value in logs.items()}
     whole = sum(shares.values())

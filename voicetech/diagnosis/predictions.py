@@ -7,6 +7,7 @@ from voicetech.diagnosis.shown import WHOLE, Asked, Case, Faults, Plate, Predict
 from voicetech.electrical.appliance import Appliance, Setup
 from voicetech.electrical.variants import Variants
 from voicetech.procedure import Measure
+from voicetech.units import Quantity
 
 __all__ = ["Faults", "Plate", "Predicted", "Predictions", "reading"]
 
@@ -77,7 +78,7 @@ class Predictions:
         faults = tuple(dict.fromkeys(fault for each in sets for fault in each))
         plate_values = self._appliance.plate_values if plate else {}
         answers = {name: tuple(dict.fromkeys(plate_values.get(name, ()))) for name, _ in plate}
-        for each, shown in self._shown([(each, each.to_learn(faults, answers)) for each in readings]):
+        for each, shown in self._shown([(each, each.to_learn(faults, answers, self._variants)) for each in readings]):
             each[0].learn(each[1], shown)
         for each, shown in self._shown([(each, each.to_know(sets, plate)) for each in readings]):
             each[0].keep(each[1], shown)
@@ -125,29 +126,38 @@ class _Reading:
             cases.append((plate, tuple(moving)) if moving else whole)
         return cases
 
-    def to_learn(self, faults: Faults, answers: Mapping[str, Sequence[str]]) -> tuple[Case, ...]:
+    def to_learn(self, faults: Faults, answers: Mapping[str, Sequence[str]], variants: Variants) -> tuple[Case, ...]:
         """Return what shows which faults and answers move the readings, the appliance as it should be first.
 
-        `answers` are values that would move some reading, by their field.
+        `answers` are values that would move some reading, by their field. What cannot move them is kept as such.
         """
-        plates: list[Case] = [
+        cases: list[Case] = [
             (((name, value),), ()) for name in answers if name not in self._depends_on for value in answers[name]
         ]
-        untold: list[Case] = [((), (fault,)) for fault in faults if fault.id not in self._moved_by]
-        return (WHOLE, *plates, *untold) if plates or untold or WHOLE not in self._found else ()
+        cases += [((), (fault,)) for fault in faults if fault.id not in self._moved_by]
+        if cases and not self.setup.live and self.step.quantity in (Quantity.RESISTANCE, Quantity.CONTINUITY):
+            nodes = {node for pair in self.step.pairs for node in (pair.first, pair.second)}
+            may_move = variants.may_move(cases, variants.stand(self.setup), nodes)
+            for (plate, wrong), may in zip(cases, may_move, strict=True):
+                if not may:
+                    self._depends_on.update((name, False) for name, _ in plate)
+                    self._moved_by.update((fault.id, False) for fault in wrong)
+            cases = [case for case, may in zip(cases, may_move, strict=True) if may]
+        return (WHOLE, *cases) if cases or WHOLE not in self._found else ()
 
     def learn(self, cases: Sequence[Case], shown: Shown) -> None:
         """Keep which faults and answers move the readings."""
         self._found[cases[0]] = shown.predicted(0)
-        moving: dict[str, bool] = {}
+        depends_on: dict[str, bool] = {}
         for number, ((plate, faults), moved) in enumerate(zip(cases, shown.moved(), strict=True)):
             for name, _ in plate:
-                moving[name] = moved or moving.get(name, False)
+                depends_on[name] = moved or depends_on.get(name, False)
             for fault in faults:
                 if moved:
                     self._found[plate, faults] = shown.predicted(number)
                 self._moved_by[fault.id] = moved
-        self._depends_on.update(moving)
+        # At once, because an answer may be waiting beside the working ahead: a field is right or not there.
+        self._depends_on.update(depends_on)
 
     def to_know(self, sets: Sequence[Faults], plate: Plate) -> tuple[Case, ...]:
         """Return what is left to work out with each of these sets of faults."""

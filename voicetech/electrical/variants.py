@@ -49,6 +49,8 @@ class Stand:
     siemens: Floats
     listed: Sequence[float]
     positions: Mapping[str, str]
+    islands: Sequence[int]
+    """What each node hangs together with, by its place."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +87,8 @@ class _Reach:
 
     touched: frozenset[str]
     knobs: tuple[str, ...]
+    places: tuple[int, ...] | None
+    """Nodes between which something may be otherwise, or None where the layout does not have one of them."""
 
 
 _NO_LEGS: Final[Mapping[int, complex]] = {}
@@ -109,6 +113,7 @@ class Variants:
         self._nodes = frozenset(nodes)
         self._layout = Layout(nodes, ends, range(legs, len(ends)))
         self._ends = ends
+        self._places = [(self._layout.place(first), self._layout.place(second)) for first, second in ends]
         self._turned_by: dict[str, list[str]] = {}
         self._plated_by: dict[str, list[str]] = {}
         for part in appliance.parts:
@@ -130,7 +135,7 @@ class Variants:
 
         That is where faults make a branch that none of the appliance's own faults makes alone.
         """
-        change = self._one_by_one(plate, faults, stand) or self._changed(plate, faults, stand.bare)
+        change = self._in_pieces(plate, faults, stand)
         if change is None:
             return None
         siemens = {
@@ -140,25 +145,42 @@ class Variants:
         }
         return Variant(stand, siemens, change.rows, change.driven_a if stand.setup.live else _NO_LEGS)
 
-    def _one_by_one(self, plate: Answers, faults: tuple[Fault, ...], stand: Stand) -> _Change | None:
-        """Return what they change where none of them touches what another touches, from what each changes alone."""
-        alone = [((answer,), ()) for answer in plate] + [((), (fault,)) for fault in faults]
-        if len(alone) == 1:
+    def _in_pieces(self, plate: Answers, faults: tuple[Fault, ...], stand: Stand) -> _Change | None:
+        """Return what they change, put together from pieces of which none touches what another touches."""
+        if len(plate) + len(faults) == 1:
             return self._change_alone(plate, faults, stand)
-        changes: list[_Change] = []
-        touched: set[str] = set()
-        for plate, faults in alone:
-            reach = self._reach(plate, faults)
-            change = self._change_alone(plate, faults, stand)
-            if change is None or not touched.isdisjoint(reach.touched):
+        pieces = self._pieces(plate, faults)
+        if len(pieces) == 1:
+            return self._change_alone(*pieces[0], stand)
+        siemens: dict[int, tuple[str, float]] = {}
+        rows: dict[str, int] = {}
+        driven_a: dict[int, complex] = {}
+        for piece in pieces:
+            change = self._change_alone(*piece, stand)
+            if change is None:
                 return None
-            touched |= reach.touched
-            changes.append(change)
-        return _Change(
-            {row: value for change in changes for row, value in change.siemens.items()},
-            {name: row for change in changes for name, row in change.rows.items()},
-            {leg: driven for change in changes for leg, driven in change.driven_a.items()},
-        )
+            siemens |= change.siemens
+            rows |= change.rows
+            driven_a |= change.driven_a
+        return _Change(siemens, rows, driven_a)
+
+    def _pieces(self, plate: Answers, faults: tuple[Fault, ...]) -> list[tuple[Answers, tuple[Fault, ...]]]:
+        alone = [((answer,), ()) for answer in plate] + [((), (fault,)) for fault in faults]
+        found: list[tuple[Answers, tuple[Fault, ...], frozenset[str]]] = []
+        for answers, wrong in alone:
+            touched = self._reach(answers, wrong).touched
+            apart: list[tuple[Answers, tuple[Fault, ...], frozenset[str]]] = []
+            # Earlier answers and faults come first in a piece, so that each piece is the same whichever others are.
+            before: Answers = ()
+            wrong_before: tuple[Fault, ...] = ()
+            for piece in found:
+                if touched.isdisjoint(piece[2]):
+                    apart.append(piece)
+                else:
+                    before, wrong_before, touched = before + piece[0], wrong_before + piece[1], touched | piece[2]
+            apart.append((before + answers, wrong_before + wrong, touched))
+            found = apart
+        return [(answers, wrong) for answers, wrong, _ in found]
 
     def _change_alone(self, plate: Answers, faults: tuple[Fault, ...], stand: Stand) -> _Change | None:
         knobs = tuple([stand.positions[knob] for knob in self._reach(plate, faults).knobs])
@@ -203,6 +225,8 @@ class Variants:
             effects = [effect for fault in faults for effect in fault.effects]
             touched = set(self._touched(plate, effects))
             parts = [self._parts[name] for name in touched]
+            nodes = {end for part in parts for end in (part.first, part.second)}
+            nodes |= {part.sheath for part in parts if isinstance(part, Heater)}
             knobs = {part.knob for part in parts if isinstance(part, Contact)}
             for effect in effects:
                 match effect:
@@ -215,10 +239,24 @@ class Variants:
                         touched.add(f"leg {leg}")
                     case Bridged(first=first, second=second):
                         touched.add(f"bridge {first} {second}")
+                        nodes |= {first, second}
                     case _:
                         pass
             known = tuple(sorted(knobs & self._appliance.knobs.keys()))
-            found = self._reaches[plate, faults] = _Reach(frozenset(touched), known)
+            places = tuple(self.place(node) for node in nodes) if nodes <= self._nodes else None
+            found = self._reaches[plate, faults] = _Reach(frozenset(touched), known, places)
+        return found
+
+    def may_move(
+        self, cases: Iterable[tuple[Answers, tuple[Fault, ...]]], stand: Stand, nodes: Iterable[str]
+    ) -> list[bool]:
+        """Return of each of these whether it may change ohms between these nodes: what it touches hangs on one."""
+        islands = stand.islands
+        asked = {islands[self.place(node)] for node in nodes if node in self._nodes}
+        found: list[bool] = []
+        for plate, faults in cases:
+            places = self._reach(plate, faults).places
+            found.append(places is None or not asked.isdisjoint([islands[place] for place in places]))
         return found
 
     def solve(self, variants: Sequence[Variant]) -> "SolvedVariants":
@@ -254,8 +292,7 @@ class Variants:
 
     def ends_of_row(self, row: int) -> tuple[int, int]:
         """Return the places of the two nodes of a row's branch."""
-        first, second = self._ends[row]
-        return self.place(first), self.place(second)
+        return self._places[row]
 
     def stand(self, setup: Setup) -> Stand:
         """Return the whole appliance in this set-up."""
@@ -270,8 +307,23 @@ class Variants:
             if setup.live:
                 siemens[len(self._rows) :] = [1 / SOURCE_OHM] * len(self._appliance.legs)
             bare = replace(setup, off=frozenset())
-            found = self._stands[setup] = Stand(setup, bare, np.array(siemens), siemens, positions)
+            found = self._stands[setup] = Stand(
+                setup, bare, np.array(siemens), siemens, positions, self._islands(siemens)
+            )
         return found
+
+    def _islands(self, siemens: Sequence[float]) -> list[int]:
+        leads_to = list(range(len(self._nodes)))
+
+        def last(place: int) -> int:
+            while leads_to[place] != place:
+                place = leads_to[place]
+            return place
+
+        for (first, second), each in zip(self._places, siemens, strict=True):
+            if each:
+                leads_to[last(first)] = last(second)
+        return [last(place) for place in leads_to]
 
     def _usual(self, part: Part, positions: Mapping[str, str], setup: Setup) -> tuple[int, float]:
         """Return the row of a whole part and its conductance."""
