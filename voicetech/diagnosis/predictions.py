@@ -24,6 +24,7 @@ class Predictions:
         self._appliance = appliance
         self._variants = Variants(appliance)
         self._readings: dict[tuple[str, str, bool], _Reading] = {}
+        self._unusual: dict[Plate, Plate] = {}
 
     def of_step(
         self, section: str, step: Measure, faults: Faults, plate: Plate, *, left_on: bool = False
@@ -42,6 +43,7 @@ class Predictions:
         reading = self._reading(section, step, left_on)
         if reading is None:
             return [()] * len(sets)
+        plate = self._that_tells(plate)
         found = reading.known(sets, plate)
         if found is None:
             self._foresee([reading], sets, plate)
@@ -60,7 +62,15 @@ class Predictions:
             for section, step in steps
             for left_on in ((False, True) if step.setup is not None and step.setup.left_on else (False,))
         ]
-        self._foresee([reading for reading in readings if reading is not None], sets, plate)
+        self._foresee([reading for reading in readings if reading is not None], sets, self._that_tells(plate))
+
+    def _that_tells(self, plate: Plate) -> Plate:
+        """Return the answers without which the appliance would be another."""
+        found = self._unusual.get(plate)
+        if found is None:
+            found = tuple(answer for answer in plate if not self._variants.is_usual(answer))
+            self._unusual[plate] = found
+        return found
 
     def _reading(self, section: str, step: Measure, left_on: bool) -> "_Reading | None":
         setup = step.setup

@@ -1,7 +1,7 @@
 """One appliance with this fault or that, as plates and set-ups differ: networks of one layout, solved together."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
@@ -83,12 +83,17 @@ class _Change:
 
 @dataclass(frozen=True, slots=True)
 class _Reach:
-    """What faults and answers touch (parts, knobs, legs, bridges by name), and the knobs that their effect hangs on."""
+    """What faults and answers touch, and what they change so far as it is known.
+
+    `touched` names parts, knobs, legs and bridges, `knobs` those that the change hangs on. `places` are the nodes
+    between which something may be otherwise, None where the layout does not have one of them. `changes` go by whether
+    the set-up is live and hot, and by where those knobs are; None has no room in the layout.
+    """
 
     touched: frozenset[str]
     knobs: tuple[str, ...]
     places: tuple[int, ...] | None
-    """Nodes between which something may be otherwise, or None where the layout does not have one of them."""
+    changes: dict[tuple[bool | str, ...], _Change | None] = field(default_factory=dict)
 
 
 _NO_LEGS: Final[Mapping[int, complex]] = {}
@@ -119,13 +124,12 @@ class Variants:
         for part in appliance.parts:
             if isinstance(part, Contact):
                 self._turned_by.setdefault(part.knob, []).append(part.name)
-            for field in (*_plate_fields(part), *appliance.only.get(part.name, {})):
-                self._plated_by.setdefault(field, []).append(part.name)
+            for recorded in (*_plate_fields(part), *appliance.only.get(part.name, {})):
+                self._plated_by.setdefault(recorded, []).append(part.name)
         self._there = [part.name for part in appliance.parts if is_there(appliance, part, {})]
         self._stands: dict[Setup, Stand] = {}
         self._usually: dict[tuple[str, bool, str], tuple[int, float]] = {}
         self._reaches: dict[tuple[Answers, tuple[Fault, ...]], _Reach] = {}
-        self._alone: dict[tuple[Answers, tuple[Fault, ...], bool, bool, tuple[str, ...]], _Change] = {}
 
     def _row(self, slot: _Slot) -> int:
         return self._rows.setdefault(slot, len(self._rows))
@@ -183,14 +187,12 @@ class Variants:
         return [(answers, wrong) for answers, wrong, _ in found]
 
     def _change_alone(self, plate: Answers, faults: tuple[Fault, ...], stand: Stand) -> _Change | None:
-        knobs = tuple([stand.positions[knob] for knob in self._reach(plate, faults).knobs])
-        key = plate, faults, stand.setup.live, stand.setup.hot, knobs
-        found = self._alone.get(key)
-        if found is None:
-            found = self._changed(plate, faults, stand.bare)
-            if found is not None:
-                self._alone[key] = found
-        return found
+        reach = self._reach(plate, faults)
+        setup, positions = stand.setup, stand.positions
+        key: tuple[bool | str, ...] = (setup.live, setup.hot, *[positions[knob] for knob in reach.knobs])
+        if key not in reach.changes:
+            reach.changes[key] = self._changed(plate, faults, stand.bare)
+        return reach.changes[key]
 
     def _changed(self, plate: Answers, faults: tuple[Fault, ...], setup: Setup) -> _Change | None:
         answers = dict(plate)
@@ -258,6 +260,20 @@ class Variants:
             places = self._reach(plate, faults).places
             found.append(places is None or not asked.isdisjoint([islands[place] for place in places]))
         return found
+
+    def is_usual(self, answer: tuple[str, str]) -> bool:
+        """Return whether the appliance is the same without this recorded answer, in every set-up."""
+        told = dict([answer])
+        for name in self._touched((answer,), ()):
+            part = self._parts[name]
+            if is_there(self._appliance, part, told) != is_there(self._appliance, part, {}):
+                return False
+            if not isinstance(part, Contact):
+                ends = part.first, part.second
+                for setup in (Setup(live=True), Setup(live=False)):
+                    if branches_of(part, ends, told, {}, (), setup) != branches_of(part, ends, {}, {}, (), setup):
+                        return False
+        return True
 
     def solve(self, variants: Sequence[Variant]) -> "SolvedVariants":
         """Return the networks solved, in this order. All of them are live, or none is."""
@@ -342,7 +358,7 @@ class Variants:
 
     def _touched(self, plate: Answers, effects: Sequence[Effect]) -> Iterable[str]:
         """Return the parts that may be otherwise, each once."""
-        found = [name for field, _ in plate for name in self._plated_by.get(field, ())]
+        found = [name for recorded, _ in plate for name in self._plated_by.get(recorded, ())]
         for effect in effects:
             match effect:
                 case Held(knob=knob):
