@@ -126,9 +126,8 @@ class Variants:
                 self._turned_by.setdefault(part.knob, []).append(part.name)
             for recorded in (*_plate_fields(part), *appliance.only.get(part.name, {})):
                 self._plated_by.setdefault(recorded, []).append(part.name)
-        self._there = [part.name for part in appliance.parts if is_there(appliance, part, {})]
         self._stands: dict[Setup, Stand] = {}
-        self._usually: dict[tuple[str, bool, str], tuple[int, float]] = {}
+        self._bare: dict[tuple[bool, Answers], list[float]] = {}
         self._reaches: dict[tuple[Answers, tuple[Fault, ...]], _Reach] = {}
 
     def _row(self, slot: _Slot) -> int:
@@ -314,15 +313,11 @@ class Variants:
         """Return the whole appliance in this set-up."""
         found = self._stands.get(setup)
         if found is None:
-            siemens = [0.0] * len(self._ends)
-            positions = knobs_at(self._appliance, (), setup)
-            for name in self._there:
-                if name not in setup.off:
-                    row, value = self._usual(self._parts[name], positions, setup)
-                    siemens[row] = value
-            if setup.live:
-                siemens[len(self._rows) :] = [1 / SOURCE_OHM] * len(self._appliance.legs)
             bare = replace(setup, off=frozenset())
+            positions = knobs_at(self._appliance, (), setup)
+            siemens = list(self._with_nothing_off(bare, positions))
+            for name in setup.off & self._parts.keys():
+                siemens[self.row_of(name)] = 0.0
             found = self._stands[setup] = Stand(
                 setup, bare, np.array(siemens), siemens, positions, self._islands(siemens)
             )
@@ -341,14 +336,19 @@ class Variants:
                 leads_to[last(first)] = last(second)
         return [last(place) for place in leads_to]
 
-    def _usual(self, part: Part, positions: Mapping[str, str], setup: Setup) -> tuple[int, float]:
-        """Return the row of a whole part and its conductance."""
-        at = positions[part.knob] if isinstance(part, Contact) else ""
-        found = self._usually.get((part.name, setup.live, at))
+    def _with_nothing_off(self, bare: Setup, positions: Mapping[str, str]) -> list[float]:
+        # Set-ups that differ in what is taken off have this in common.
+        key = bare.live, tuple(positions.items())
+        found = self._bare.get(key)
         if found is None:
-            (branch,) = branches_of(part, (part.first, part.second), {}, positions, (), replace(setup, off=frozenset()))
-            row = self._rows[branch.name, branch.first, branch.second]
-            found = self._usually[part.name, setup.live, at] = row, _siemens(branch)
+            found = [0.0] * len(self._ends)
+            for part in self._appliance.parts:
+                if is_there(self._appliance, part, {}):
+                    (branch,) = branches_of(part, (part.first, part.second), {}, positions, (), bare)
+                    found[self.row_of(part.name)] = _siemens(branch)
+            if bare.live:
+                found[len(self._rows) :] = [1 / SOURCE_OHM] * len(self._appliance.legs)
+            self._bare[key] = found
         return found
 
     def _ends_with(self, effects: Sequence[Effect], plate: Mapping[str, str]) -> Mapping[str, tuple[str, str]]:
