@@ -97,7 +97,8 @@ class _Reach:
 
 
 _NO_LEGS: Final[Mapping[int, complex]] = {}
-_BRIDGE = "bridge"
+_BRIDGE = ""
+"""What the branch of a bridge goes by: no part has this name, so none that is taken off takes a bridge with it."""
 
 
 class Variants:
