@@ -1,5 +1,6 @@
 """What the job commands share: the journal, the procedure, the job, and errors told in plain words."""
 
+import gc
 import os
 import secrets
 import sys
@@ -150,4 +151,7 @@ def _work_ahead(procedure: "Procedure") -> None:
     from voicetech.diagnosis import work_ahead
 
     if sys.stdin.isatty():
+        # What is loaded by now is kept to the end; looking it through for garbage would hold an answer up for 20 to
+        # 40 ms.
+        gc.freeze()
         threading.Thread(target=work_ahead, args=(procedure,), name="work ahead", daemon=True).start()

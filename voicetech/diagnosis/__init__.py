@@ -13,7 +13,7 @@ from typing import cast
 
 from voicetech.diagnosis.evidence import Evidence, Looked, Read, Told, evidence_of
 from voicetech.diagnosis.hypotheses import Hypothesis, Weigher, believed, priors, speaking_for
-from voicetech.diagnosis.next_tests import gain_bits
+from voicetech.diagnosis.next_tests import foresee, gain_bits
 from voicetech.diagnosis.predictions import Plate, Predictions
 from voicetech.electrical.appliance import Appliance, Fault
 from voicetech.procedure import Measure, Phase, Procedure, Section
@@ -100,11 +100,15 @@ def work_ahead(procedure: Procedure) -> None:
     if circuit is None:
         return
     predictions = _kept(circuit).predictions
+    singles = [(), *((fault,) for fault in circuit.faults)]
+    # Any plate will do: what is learned of it is which readings a plate moves at all.
+    plate = tuple(sorted((name, values[0]) for name, values in circuit.plate_values.items()))
     for section in procedure.sections:
         for step in section.steps:
+            # Step by step, so that an answer that comes meanwhile does not wait for the rest.
             if isinstance(step, Measure):
-                for fault in circuit.faults:
-                    predictions.of_step(section.id, step, (fault,), ())
+                predictions.foresee([(section.id, step)], singles, ())
+                predictions.foresee([(section.id, step)], [()], plate)
 
 
 def next_test(
@@ -123,6 +127,7 @@ def next_test(
     likely = hypotheses(procedure, session)
     predictions = _kept(procedure.circuit).predictions
     plate = _plate(procedure.circuit, session.answers)
+    foresee(predictions, likely, (procedure.section(section_id) for section_id in left), plate)
     best: Section | None = None
     best_worth = -1.0
     for section_id, owed in left.items():
@@ -184,5 +189,8 @@ class _Kept:
 
 
 def _kept(circuit: Appliance) -> _Kept:
-    # Working ahead happens beside the first answers: whichever is first keeps for both.
-    return cast(_Kept, circuit.memory.setdefault(_Kept, _Kept(Predictions(circuit), {})))
+    found = circuit.memory.get(_Kept)
+    if found is None:
+        # Working ahead happens beside the first answers: whichever is first keeps for both.
+        found = circuit.memory.setdefault(_Kept, _Kept(Predictions(circuit), {}))
+    return cast(_Kept, found)

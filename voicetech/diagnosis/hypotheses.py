@@ -56,19 +56,23 @@ def believed(
     `ruled_out` says of a fault whether a result or an answer leaves no room for it. Pairs are formed of the likeliest
     single faults with all others.
     """
-    log = weigher.weighing(evidence)
     open_faults = [fault for fault in appliance.faults if not ruled_out(fault)]
-    logs: dict[Faults, float] = {(): math.log(NOTHING_WRONG) + log(())}
+    none, *singly = weigher.logs(evidence, [(), *((fault,) for fault in open_faults)])
+    logs: dict[Faults, float] = {(): math.log(NOTHING_WRONG) + none}
     single = 1 - NOTHING_WRONG - TWO_FAULTS
-    for fault in open_faults:
-        logs[(fault,)] = math.log(single * prior[fault.id] + 1e-12) + log((fault,))
+    for fault, log in zip(open_faults, singly, strict=True):
+        logs[(fault,)] = math.log(single * prior[fault.id] + 1e-12) + log
     partners = sorted(open_faults, key=lambda fault: -logs[(fault,)])[:_PARTNERS]
-    for number, fault in enumerate(partners):
-        for other in open_faults:
-            if other in partners[: number + 1] or _exclude_each_other(fault, other):
-                continue
-            pair = (fault, other)
-            logs[pair] = math.log(TWO_FAULTS * 2 * prior[fault.id] * prior[other.id] + 1e-15) + log(pair)
+    pairs: list[Faults] = []
+    paired: set[str] = set()
+    for fault in partners:
+        paired.add(fault.id)
+        pairs += [
+            (fault, other) for other in open_faults if other.id not in paired and not _exclude_each_other(fault, other)
+        ]
+    for pair, log in zip(pairs, weigher.logs(evidence, pairs), strict=True):
+        fault, other = pair
+        logs[pair] = math.log(TWO_FAULTS * 2 * prior[fault.id] * prior[other.id] + 1e-15) + log
     top = max(logs.values())
     shares = {faults: math.exp(value - top) for faults, value in logs.items()}
     whole = sum(shares.values())
@@ -91,9 +95,9 @@ def speaking_for(
     whole = sum(each.share for each in others)
     found: list[tuple[Read | Looked | Told, float]] = []
     for piece in evidence if whole else ():
-        log = weigher.weighing((piece,))
-        rest = sum(each.share / whole * math.exp(log(each.faults)) for each in others)
-        ratio = math.exp(log(best.faults)) / max(rest, 1e-12)
+        log, *logs = weigher.logs((piece,), [best.faults, *(each.faults for each in others)])
+        rest = sum(each.share / whole * math.exp(other) for each, other in zip(others, logs, strict=True))
+        ratio = math.exp(log) / max(rest, 1e-12)
         if ratio > 1:
             found.append((piece, ratio))
     return tuple(sorted(found, key=lambda pair: -pair[1]))
@@ -118,12 +122,13 @@ class Weigher:
 
     def __init__(self, procedure: Procedure, appliance: Appliance, predictions: Predictions, plate: Plate) -> None:
         self._procedure = procedure
+        self._faults = appliance.faults
         self._predictions = predictions
         self._plate = plate
         self._telling = _telling(appliance)
 
-    def weighing(self, evidence: Evidence) -> Callable[[Faults], float]:
-        """Return what gives the logarithm of how likely all of the evidence is with some faults."""
+    def logs(self, evidence: Evidence, sets: Sequence[Faults]) -> list[float]:
+        """Return the logarithm of how likely all of the evidence is with each of these sets of faults."""
         reads: dict[tuple[str, str], tuple[Measure, list[Read]]] = {}
         others: list[Looked | Told] = []
         for piece in evidence:
@@ -133,34 +138,58 @@ class Weigher:
             step = self._procedure.step(piece.section, piece.step)
             if isinstance(step, Measure):
                 reads.setdefault((piece.section, piece.step), (step, []))[1].append(piece)
-        return lambda faults: self._log(reads, others, faults)
+        steps = [(section, step) for (section, _), (step, _) in reads.items()]
+        self._predictions.foresee(steps, [(), *sets], self._plate)
+        totals = [0.0] * len(sets)
+        for (section, _), (step, of_step) in reads.items():
+            logs = self._of_step(section, step, of_step, sets)
+            totals = [so_far + log for so_far, log in zip(totals, logs, strict=True)]
+        sets_with: dict[Fault, list[int]] = {}
+        for number, faults in enumerate(sets):
+            for fault in faults:
+                sets_with.setdefault(fault, []).append(number)
+        for other in others:
+            # Most faults have nothing to do with a look or an answer.
+            logs = [math.log(self._other(other, ()))] * len(sets)
+            for fault in self._concerned(other):
+                for number in sets_with.get(fault, ()):
+                    logs[number] = math.log(self._other(other, sets[number]))
+            totals = [so_far + log for so_far, log in zip(totals, logs, strict=True)]
+        return totals
 
-    def _log(
-        self,
-        all_reads: Mapping[tuple[str, str], tuple[Measure, Sequence[Read]]],
-        others: Sequence[Looked | Told],
-        faults: Faults,
-    ) -> float:
-        total = 0.0
-        for (section, _), (step, reads) in all_reads.items():
-            as_asked = self._reading(section, step, reads, faults)
-            if step.setup is not None and step.setup.left_on:
-                with_more_on = self._reading(section, step, reads, faults, left_on=True)
-                total += math.log((1 - likelihood.LEFT_ON) * as_asked + likelihood.LEFT_ON * with_more_on)
-            else:
-                total += math.log(as_asked)
-        for piece in others:
-            total += math.log(self._other(piece, faults))
-        return total
+    def _of_step(self, section: str, step: Measure, reads: Sequence[Read], sets: Sequence[Faults]) -> list[float]:
+        as_asked = self._readings(section, step, reads, sets)
+        if step.setup is None or not step.setup.left_on:
+            return [math.log(likely) for likely in as_asked]
+        with_more_on = self._readings(section, step, reads, sets, left_on=True)
+        return [
+            math.log((1 - likelihood.LEFT_ON) * asked + likelihood.LEFT_ON * more)
+            for asked, more in zip(as_asked, with_more_on, strict=True)
+        ]
 
-    def _reading(
-        self, section: str, step: Measure, reads: Sequence[Read], faults: Faults, *, left_on: bool = False
-    ) -> float:
-        predicted = self._predictions.of_step(section, step, faults, self._plate, left_on=left_on)
+    def _readings(
+        self, section: str, step: Measure, reads: Sequence[Read], sets: Sequence[Faults], *, left_on: bool = False
+    ) -> list[float]:
         sensor = step.limits.rule == SENSOR_RULE
-        return math.prod(
-            likelihood.of_reading(read, predicted[read.pair], step.quantity, sensor=sensor) for read in reads
-        )
+        known: dict[int, float] = {}
+        found: list[float] = []
+        for predicted in self._predictions.of_sets(section, step, sets, self._plate, left_on=left_on):
+            # Most sets read the same, and what reads the same is one and the same object, which is kept.
+            likely = known.get(id(predicted))
+            if likely is None:
+                likely = known[id(predicted)] = math.prod(
+                    likelihood.of_reading(read, predicted[read.pair], step.quantity, sensor=sensor) for read in reads
+                )
+            found.append(likely)
+        return found
+
+    def _concerned(self, piece: Looked | Told) -> list[Fault]:
+        """Return the faults that have to do with what was seen or told."""
+        match piece:
+            case Looked(part=part):
+                return [fault for fault in self._faults if part in fault.seen]
+            case Told(field=name):
+                return [fault for fault in self._faults if name in fault.told]
 
     def _other(self, piece: Looked | Told, faults: Faults) -> float:
         match piece:

@@ -1,48 +1,30 @@
 """What each measuring step would read with each fault, from the circuit of the appliance."""
 
-import math
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 
-from voicetech.electrical.appliance import Appliance, Fault, Joint, Opened, Scaled, Setup, network_of
-from voicetech.electrical.network import METER_OHM, Solved, Source, solve
-from voicetech.procedure import Measure, Pair
+from voicetech.diagnosis.shown import WHOLE, Asked, Case, Faults, Plate, Predicted, Shown, reading, shown_together
+from voicetech.electrical.appliance import Appliance, Setup
+from voicetech.electrical.variants import Variants
+from voicetech.procedure import Measure
 from voicetech.units import Quantity
 
-STEADY_PART = 0.8
-"""A voltage that falls below this part of itself on a meter of a tenth of the resistance is only coupled."""
-OVER_RANGE_OHM = 40e6
-"""Where a handheld meter shows OL. Source: common practice, no source."""
-_NOTHING = 1e-6
-OHMMETER_OHM = 100.0
-NOTHING_A = 1e-9
-"""An ohmmeter of one volt behind so many ohms, and a current of it that is none."""
-
-Faults = tuple[Fault, ...]
-Plate = tuple[tuple[str, str], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Predicted:
-    """One reading to come, in the base unit; `math.inf` is over range. `loose` voltages are only coupled across."""
-
-    value: float
-    loose: bool = False
+__all__ = ["Faults", "Plate", "Predicted", "Predictions", "reading"]
 
 
 class Predictions:
     """The readings of one appliance, worked out once each and kept.
 
     What a fault changes nothing at with one plate it changes nothing at with another: a plate that becomes known costs
-    only the readings it changes.
+    only the readings it changes. Readings that are asked for together are worked out together, at a small part of what
+    they cost one by one.
     """
 
     def __init__(self, appliance: Appliance) -> None:
         self._appliance = appliance
-        self._known: dict[tuple[_Reading, Plate, Faults], tuple[Predicted, ...]] = {}
-        self._fields: dict[_Reading, frozenset[str]] = {}
-        self._moved_by: dict[tuple[_Reading, str], bool] = {}
-        self._carrying: dict[_Reading, frozenset[str]] = {}
+        self._variants = Variants(appliance)
+        self._readings: dict[tuple[str, str, bool], _Reading] = {}
+        self._unusual: dict[Plate, Plate] = {}
 
     def of_step(
         self, section: str, step: Measure, faults: Faults, plate: Plate, *, left_on: bool = False
@@ -52,114 +34,146 @@ class Predictions:
         `plate` are the recorded answers that the circuit uses, as pairs of field and value. With `left_on` the knobs
         stand where they may have been left.
         """
+        return self.of_sets(section, step, (faults,), plate, left_on=left_on)[0]
+
+    def of_sets(
+        self, section: str, step: Measure, sets: Sequence[Faults], plate: Plate, *, left_on: bool = False
+    ) -> list[tuple[Predicted, ...]]:
+        """Return `of_step` for each of these sets of faults; sets that read alike have one tuple in common."""
+        reading = self._reading(section, step, left_on)
+        if reading is None:
+            return [()] * len(sets)
+        plate = self._that_tells(plate)
+        found = reading.known(sets, plate)
+        if found is None:
+            self._foresee([reading], sets, plate)
+            found = reading.known(sets, plate)
+        if found is None:
+            raise AssertionError(f"{section}/{step.id} was not worked out")
+        return found
+
+    def foresee(self, steps: Iterable[tuple[str, Measure]], sets: Sequence[Faults], plate: Plate) -> None:
+        """Work out together what each of these steps would read with each of these sets of faults.
+
+        Steps come with their section. It saves time and changes no result.
+        """
+        readings = [
+            self._reading(section, step, left_on)
+            for section, step in steps
+            for left_on in ((False, True) if step.setup is not None and step.setup.left_on else (False,))
+        ]
+        self._foresee([reading for reading in readings if reading is not None], sets, self._that_tells(plate))
+
+    def _that_tells(self, plate: Plate) -> Plate:
+        """Return the answers without which the appliance would be another."""
+        found = self._unusual.get(plate)
+        if found is None:
+            found = tuple(answer for answer in plate if not self._variants.is_usual(answer))
+            self._unusual[plate] = found
+        return found
+
+    def _reading(self, section: str, step: Measure, left_on: bool) -> "_Reading | None":
         setup = step.setup
         if setup is None:
-            return ()
-        if left_on:
-            setup = replace(setup, knobs=(*setup.knobs, *setup.left_on))
-        return self._of(_Reading(section, step.id, left_on), step, setup, faults, plate)
-
-    def _of(
-        self, reading: "_Reading", step: Measure, setup: Setup, faults: Faults, plate: Plate
-    ) -> tuple[Predicted, ...]:
-        plate = self._that_counts(reading, step, setup, plate)
-        key = (reading, plate, faults)
-        found = self._known.get(key)
+            return None
+        key = section, step.id, left_on
+        found = self._readings.get(key)
         if found is None:
-            moving = tuple(fault for fault in faults if self._moves(reading, step, setup, fault))
-            if len(moving) < len(faults):
-                # Only that two faults together show what neither shows alone is lost by this.
-                found = self._of(reading, step, setup, moving, plate)
-            else:
-                found = self._solved(step, setup, faults, plate)
-            self._known[key] = found
+            if left_on:
+                setup = replace(setup, knobs=(*setup.knobs, *setup.left_on))
+            found = self._readings.setdefault(key, _Reading(step, setup))
         return found
 
-    def _moves(self, reading: "_Reading", step: Measure, setup: Setup, fault: Fault) -> bool:
-        """Return whether the fault changes what the step reads."""
-        found = self._moved_by.get((reading, fault.id))
-        if found is None:
-            found = self._may_move(reading, step, setup, fault)
-            if found:
-                whole = self._of(reading, step, setup, (), ())
-                found = not _alike(self._solved(step, setup, (fault,), ()), whole)
-            self._moved_by[reading, fault.id] = found
-        return found
+    def _foresee(self, readings: Sequence["_Reading"], sets: Sequence[Faults], plate: Plate) -> None:
+        faults = tuple(dict.fromkeys(fault for each in sets for fault in each))
+        plate_values = self._appliance.plate_values if plate else {}
+        answers = {name: tuple(dict.fromkeys(plate_values.get(name, ()))) for name, _ in plate}
+        for each, shown in self._shown([(each, each.to_learn(faults, answers, self._variants)) for each in readings]):
+            each[0].learn(each[1], shown)
+        for each, shown in self._shown([(each, each.to_know(sets, plate)) for each in readings]):
+            each[0].keep(each[1], shown)
 
-    def _may_move(self, reading: "_Reading", step: Measure, setup: Setup, fault: Fault) -> bool:
-        """Return False where the fault only changes parts that carry nothing of an ohmmeter's current."""
-        if setup.live or not all(isinstance(effect, (Opened, Joint, Scaled)) for effect in fault.effects):
-            return True
-        carrying = self._carrying.get(reading)
-        if carrying is None:
-            carrying = self._carrying[reading] = self._carries(step, setup)
-        return any(effect.part in carrying for effect in fault.effects if isinstance(effect, (Opened, Joint, Scaled)))
-
-    def _carries(self, step: Measure, setup: Setup) -> frozenset[str]:
-        """Return the parts through which an ohmmeter at one of the step's pairs drives a current."""
-        network = network_of(self._appliance, {}, (), setup)
-        found: set[str] = set()
-        for pair in step.pairs:
-            meter = Source("ohmmeter", pair.first, pair.second, 1.0, OHMMETER_OHM)
-            solved = solve(replace(network, sources=(meter,)))
-            found |= {branch.name for branch in network.branches if abs(solved.current(branch.name)) > NOTHING_A}
-        return frozenset(found)
-
-    def _that_counts(self, reading: "_Reading", step: Measure, setup: Setup, plate: Plate) -> Plate:
-        """Return the part of the plate that the step's readings depend on."""
-        if not plate:
-            return plate
-        fields = self._fields.get(reading)
-        if fields is None:
-            fields = self._fields[reading] = frozenset(self._fields_of(step, setup))
-        return tuple((name, value) for name, value in plate if name in fields)
-
-    def _fields_of(self, step: Measure, setup: Setup) -> Iterator[str]:
-        whole = self._solved(step, setup, (), ())
-        for name, values in self._appliance.plate_values.items():
-            if any(not _alike(self._solved(step, setup, (), ((name, value),)), whole) for value in values):
-                yield name
-
-    def _solved(self, step: Measure, setup: Setup, faults: Faults, plate: Plate) -> tuple[Predicted, ...]:
-        return _read(solve(network_of(self._appliance, dict(plate), faults, setup)), step)
+    def _shown(
+        self, wanted: Iterable[tuple["_Reading", tuple[Case, ...]]]
+    ) -> Iterator[tuple[tuple["_Reading", tuple[Case, ...]], Shown]]:
+        """Return each reading and its cases with what it shows; live networks are solved together, and dead ones."""
+        some = [each for each in wanted if each[1]]
+        for live in (True, False):
+            these = [each for each in some if each[0].setup.live is live]
+            if these:
+                asked = [Asked(reading.step, reading.setup, cases) for reading, cases in these]
+                yield from zip(these, shown_together(self._appliance, self._variants, asked), strict=True)
 
 
-@dataclass(frozen=True, slots=True)
 class _Reading:
-    """Which readings are meant: those of one step, as asked or with knobs left on."""
+    """The readings of one step, as asked or with knobs left on, as far as they are worked out."""
 
-    section: str
-    step: str
-    left_on: bool
+    def __init__(self, step: Measure, setup: Setup) -> None:
+        self.step, self.setup = step, setup
+        self._depends_on: dict[str, bool] = {}
+        """Whether the readings depend on a recorded answer, by its field."""
+        self._moved_by: dict[str, bool] = {}
+        """Whether a fault moves the readings, by its name."""
+        self._found: dict[Case, tuple[Predicted, ...]] = {}
 
+    def known(self, sets: Sequence[Faults], plate: Plate) -> list[tuple[Predicted, ...]] | None:
+        """Return what was worked out for each of these sets, or None where something of it is not."""
+        try:
+            return [self._found[case] for case in self._cases(sets, plate)]
+        except KeyError:
+            return None
 
-def _alike(these: Iterable[Predicted], those: Iterable[Predicted]) -> bool:
-    return all(
-        one.value == other.value or math.isclose(one.value, other.value, rel_tol=1e-3, abs_tol=_NOTHING)
-        for one, other in zip(these, those, strict=True)
-    )
+    def _cases(self, sets: Sequence[Faults], plate: Plate) -> list[Case]:
+        """Return of each set, and of the plate, the part that the readings depend on; KeyError where it is not known.
 
+        Only that two faults together show what neither shows alone is lost by this.
+        """
+        plate = tuple([answer for answer in plate if self._depends_on[answer[0]]])
+        whole, moved_by = (plate, ()), self._moved_by
+        cases: list[Case] = []
+        for faults in sets:
+            moving = [fault for fault in faults if moved_by[fault.id]]
+            cases.append((plate, tuple(moving)) if moving else whole)
+        return cases
 
-def _read(solved: Solved, step: Measure) -> tuple[Predicted, ...]:
-    return tuple(_pair(solved, step, pair) for pair in step.pairs)
+    def to_learn(self, faults: Faults, answers: Mapping[str, Sequence[str]], variants: Variants) -> tuple[Case, ...]:
+        """Return what shows which faults and answers move the readings, the appliance as it should be first.
 
+        `answers` are values that would move some reading, by their field. What cannot move them is kept as such.
+        """
+        cases: list[Case] = [
+            (((name, value),), ()) for name in answers if name not in self._depends_on for value in answers[name]
+        ]
+        cases += [((), (fault,)) for fault in faults if fault.id not in self._moved_by]
+        if cases and not self.setup.live and self.step.quantity in (Quantity.RESISTANCE, Quantity.CONTINUITY):
+            nodes = {node for pair in self.step.pairs for node in (pair.first, pair.second)}
+            may_move = variants.may_move(cases, variants.stand(self.setup), nodes)
+            for (plate, wrong), may in zip(cases, may_move, strict=True):
+                if not may:
+                    self._depends_on.update((name, False) for name, _ in plate)
+                    self._moved_by.update((fault.id, False) for fault in wrong)
+            cases = [case for case, may in zip(cases, may_move, strict=True) if may]
+        return (WHOLE, *cases) if cases or WHOLE not in self._found else ()
 
-def _pair(solved: Solved, step: Measure, pair: Pair) -> Predicted:
-    value = reading(solved, step, pair)
-    if step.quantity is not Quantity.VOLTAGE:
-        return Predicted(math.inf if value > OVER_RANGE_OHM else value)
-    loaded = abs(solved.volts(pair.first, pair.second, METER_OHM / 10))
-    return Predicted(value, loose=value > 1 and loaded < value * STEADY_PART)
+    def learn(self, cases: Sequence[Case], shown: Shown) -> None:
+        """Keep which faults and answers move the readings."""
+        self._found[cases[0]] = shown.predicted(0)
+        depends_on: dict[str, bool] = {}
+        for number, ((plate, faults), moved) in enumerate(zip(cases, shown.moved(), strict=True)):
+            for name, _ in plate:
+                depends_on[name] = moved or depends_on.get(name, False)
+            for fault in faults:
+                if moved:
+                    self._found[plate, faults] = shown.predicted(number)
+                self._moved_by[fault.id] = moved
+        # At once, because an answer may be waiting beside the working ahead: a field is right or not there.
+        self._depends_on.update(depends_on)
 
+    def to_know(self, sets: Sequence[Faults], plate: Plate) -> tuple[Case, ...]:
+        """Return what is left to work out with each of these sets of faults."""
+        return tuple([case for case in dict.fromkeys(self._cases(sets, plate)) if case not in self._found])
 
-def reading(solved: Solved, step: Measure, pair: Pair) -> float:
-    """Return what the step reads at one of its pairs, in the base unit; `math.nan` of what a circuit does not have."""
-    match step.quantity:
-        case Quantity.VOLTAGE:
-            return abs(solved.volts(pair.first, pair.second))
-        case Quantity.RESISTANCE | Quantity.CONTINUITY:
-            return solved.ohms(pair.first, pair.second)
-        case Quantity.CURRENT if step.through is not None:
-            return abs(solved.current(step.through))
-        case _:
-            return math.nan
+    def keep(self, cases: Sequence[Case], shown: Shown) -> None:
+        """Keep what each of these cases reads."""
+        for number, case in enumerate(cases):
+            self._found[case] = shown.predicted(number)

@@ -5,7 +5,7 @@ What is here is data and arithmetic; the circuit of an appliance is written besi
 
 import cmath
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
 
@@ -193,6 +193,10 @@ class Fault:
     told: Mapping[str, tuple[str, ...]] = field(default_factory=dict, hash=False)
     only: Mapping[str, tuple[str, ...]] = field(default_factory=dict, hash=False)
 
+    def __hash__(self) -> int:
+        # Sets of faults are looked up a thousand times for an answer; the name is enough to spread them.
+        return hash(self.id)
+
     def can_be(self, answers: Mapping[str, str]) -> bool:
         """Return whether the recorded answers leave room for it."""
         return all(answers.get(name, values[0]) in values for name, values in self.only.items())
@@ -279,35 +283,48 @@ def network_of(appliance: Appliance, plate: Plate, faults: Iterable[Fault], setu
     elements have the resistance of a cold element.
     """
     effects = [effect for fault in faults for effect in fault.effects]
-    positions = _positions(appliance, effects, setup)
-    there = [part for part in appliance.parts if _is_there(appliance, part.name, plate)]
-    ends = _ends(there, effects)
+    positions = knobs_at(appliance, effects, setup)
+    there = [part for part in appliance.parts if is_there(appliance, part, plate)]
+    ends = ends_of(there, effects)
     branches: list[Branch] = []
     nodes: list[str] = []
     for part in there:
-        first, second = ends[part.name]
-        nodes += [first, second]
-        if part.name in setup.off:
-            continue
-        ohm = _ohm(part, plate, positions, effects, setup)
-        leaks = [
-            effect
-            for effect in effects
-            if isinstance(effect, Leaks) and effect.part == part.name and (setup.hot or not effect.hot)
-        ]
-        if isinstance(part, Heater) and leaks:
-            branches += _leaking(part, first, second, ohm, leaks[0])
-            branches += [
-                Branch(f"{part.name}, path {n}", first if leak.at < 0.5 else second, part.sheath, leak.ohm)
-                for n, leak in enumerate(leaks[1:], start=2)
-            ]
-        else:
-            branches.append(Branch(part.name, first, second, ohm))
+        nodes += ends[part.name]
+        branches += branches_of(part, ends[part.name], plate, positions, effects, setup)
     for number, effect in enumerate(effects):
         if isinstance(effect, Bridged):
             branches.append(Branch(f"bridge {number}", effect.first, effect.second, effect.ohm))
-    sources = tuple(_source(leg, effects) for leg in appliance.legs) if setup.live else ()
+    sources = tuple(source_of(leg, effects) for leg in appliance.legs) if setup.live else ()
     return Network(tuple(branches), sources, tuple(dict.fromkeys(nodes)))
+
+
+def branches_of(
+    part: Part,
+    ends: tuple[str, str],
+    plate: Plate,
+    positions: Mapping[str, str],
+    effects: Sequence[Effect],
+    setup: Setup,
+) -> list[Branch]:
+    """Return what one part is in the network, between these ends; empty where it is taken off."""
+    if part.name in setup.off:
+        return []
+    first, second = ends
+    ohm = _ohm(part, plate, positions, effects, setup)
+    leaks = [
+        effect
+        for effect in effects
+        if isinstance(effect, Leaks) and effect.part == part.name and (setup.hot or not effect.hot)
+    ]
+    if not isinstance(part, Heater) or not leaks:
+        return [Branch(part.name, first, second, ohm)]
+    return [
+        *_leaking(part, first, second, ohm, leaks[0]),
+        *(
+            Branch(f"{part.name}, path {n}", first if leak.at < 0.5 else second, part.sheath, leak.ohm)
+            for n, leak in enumerate(leaks[1:], start=2)
+        ),
+    ]
 
 
 def rated_ohm(heater: Heater, plate: Plate) -> float:
@@ -321,12 +338,14 @@ def rated_watts(heater: Heater, plate: Plate) -> float:
     return float(figure(plate, heater.watts_field) or heater.watts)
 
 
-def _is_there(appliance: Appliance, name: str, plate: Plate) -> bool:
-    wanted = appliance.only.get(name, {})
+def is_there(appliance: Appliance, part: Part, plate: Plate) -> bool:
+    """Return whether the appliance has the part at all, with these recorded answers."""
+    wanted = appliance.only.get(part.name, {})
     return all(plate.get(key, appliance.usual.get(key, values[0])) in values for key, values in wanted.items())
 
 
-def _positions(appliance: Appliance, effects: Iterable[Effect], setup: Setup) -> dict[str, str]:
+def knobs_at(appliance: Appliance, effects: Iterable[Effect], setup: Setup) -> dict[str, str]:
+    """Return where each knob is in effect, whatever is asked of it."""
     positions = {knob: names[0] for knob, names in appliance.knobs.items()}
     positions.update(setup.knobs)
     if not setup.live:
@@ -337,7 +356,8 @@ def _positions(appliance: Appliance, effects: Iterable[Effect], setup: Setup) ->
     return positions
 
 
-def _ends(parts: Iterable[Part], effects: Iterable[Effect]) -> dict[str, tuple[str, str]]:
+def ends_of(parts: Iterable[Part], effects: Iterable[Effect]) -> dict[str, tuple[str, str]]:
+    """Return the nodes each of these parts is joined to."""
     ends = {part.name: (part.first, part.second) for part in parts}
     for effect in effects:
         if isinstance(effect, Swapped) and effect.part in ends and effect.other in ends:
@@ -397,7 +417,8 @@ def _leaking(part: Heater, first: str, second: str, ohm: float, leak: Leaks) -> 
     yield Branch(f"{part.name}, path", between, part.sheath, leak.ohm)
 
 
-def _source(leg: Leg, effects: Iterable[Effect]) -> Source:
+def source_of(leg: Leg, effects: Iterable[Effect]) -> Source:
+    """Return the source that a leg of the supply is."""
     volts, turn_deg = leg.volts, leg.turn_deg
     for effect in effects:
         if isinstance(effect, Fed) and effect.leg == leg.name:
