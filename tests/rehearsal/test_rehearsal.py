@@ -120,6 +120,53 @@ def test_a_fault_that_is_not_there_is_told_with_where_to_look() -> None:
     assert "--names" in result.output
 
 
+def named(*arguments: str) -> set[str]:
+    result = CliRunner().invoke(app, ["rehearse", "--names", *arguments])
+    assert result.exit_code == 0, result.output
+    return {line.split(":")[0] for line in result.output.splitlines()}
+
+
+def test_only_the_faults_of_the_connection_are_listed() -> None:
+    hard_wired, cord_3, cord_4 = (named("--connection", how) for how in ("hard-wired", "cord-3", "cord-4"))
+    assert cord_4 == named(), "a four wire cord is usual"
+    assert {"cord-1-open", "plug-1-burnt", "strap-left-on"} <= cord_4 - hard_wired
+    assert {"ground-open", "strap-left-on"} <= cord_4 - cord_3
+    assert cord_3 - cord_4 == {"strap-open"}
+    assert "bake-open" in hard_wired & cord_3 & cord_4
+
+
+def test_a_connection_that_the_procedure_does_not_ask_for_is_told_with_those_it_does() -> None:
+    result = CliRunner().invoke(app, ["rehearse", "--connection", "wireless"])
+    assert result.exit_code == 2
+    assert all(how in result.output for how in ("wireless", "cord-4", "cord-3", "hard-wired"))
+
+
+def test_a_fault_of_another_connection_is_told_with_where_it_exists() -> None:
+    result = CliRunner().invoke(app, ["rehearse", "--connection", "hard-wired", "--fault", "bake-open+cord-1-open"])
+    told = " ".join(result.output.replace("│", " ").split())
+    assert result.exit_code == 2
+    assert "cord-1-open (the first leg of the cord is open)" in told
+    assert "only with cord-4 or cord-3" in told
+    assert "--names" in told
+
+
+@pytest.mark.parametrize("which", ["random", "all", "pairs"])
+def test_what_chance_chooses_exists_on_the_connection(which: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    drawn: list[str] = []
+
+    def worked(_procedure: object, _understood: object, at_hand: AtHand, _chance: object) -> Rehearsed:
+        drawn.extend(fault.id for fault in at_hand.faults)
+        return Rehearsed()
+
+    monkeypatch.setattr("voicetech.rehearsal.rehearsal.rehearse", worked)
+    arguments = ["rehearse", "--connection", "hard-wired", "--fault", which, "--json"]
+    result = CliRunner().invoke(app, arguments)
+    assert result.exit_code == 0, result.output
+    assert drawn
+    assert set(drawn) <= named("--connection", "hard-wired")
+    assert json.loads(result.output.splitlines()[0])["connection"] == "hard-wired"
+
+
 def test_practice_shows_what_is_found_and_tells_at_the_end() -> None:
     lines = "no\nbake\nshow\ngive up\n"
     result = CliRunner().invoke(app, ["rehearse", "--fault", "bake-open", "--plain"], input=lines)

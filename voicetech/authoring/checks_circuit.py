@@ -89,9 +89,40 @@ def faults(procedure: Procedure) -> Iterator[Breach]:
                     yield _unknown((*keys, key, field), "question", field, asked)
                     continue
                 known = asked[field]
+                if not answers:
+                    yield Breach((*keys, key, field), "names no answer; write at least one, or leave it out", _RULE)
                 for answer in answers:
                     if known and answer not in known:
                         yield _unknown((*keys, key, field), "answer", answer, known)
+
+
+def faults_of_parts_there(procedure: Procedure) -> Iterator[Breach]:
+    """A fault can be with such answers only with which the parts it changes are there."""
+    circuit = procedure.circuit
+    if circuit is None:
+        return
+    for fault in circuit.faults:
+        changed = (part for effect in fault.effects for part in _parts_of(effect))
+        for part in dict.fromkeys(changed):
+            for field, answers in circuit.only.get(part, {}).items():
+                possible = fault.only.get(field, ())
+                if not possible or not set(possible) <= set(answers):
+                    yield Breach(
+                        (_TOP, "faults", fault.id),
+                        f"changes {part!r}, which is there only with {field} {' or '.join(answers)}; "
+                        f"write only: {{{field}: [{', '.join(answers)}]}} or some of these",
+                        _RULE,
+                    )
+
+
+def _parts_of(effect: Effect) -> tuple[str, ...]:
+    match effect:
+        case Swapped(part=part, other=other):
+            return part, other
+        case Bridged() | Fed() | Held():
+            return ()
+        case _:
+            return (effect.part,)
 
 
 def _effect(keys: Keys, circuit: Appliance, effect: Effect) -> Iterator[Breach]:
@@ -139,4 +170,4 @@ def _unknown(keys: Keys, what: str, name: str, known: Collection[str]) -> Breach
 
 
 _MOST_LISTED: Final = 12
-CHECKS: Final[tuple[Check, ...]] = (measured_points, circuit_parts, faults)
+CHECKS: Final[tuple[Check, ...]] = (measured_points, circuit_parts, faults, faults_of_parts_there)

@@ -40,7 +40,18 @@ def rehearse(
     listed: Annotated[
         bool, typer.Option("--listed", help="Test in the order the procedure is written in, to compare.")
     ] = False,
-    names: Annotated[bool, typer.Option("--names", help="List the faults there are, and end.")] = False,
+    connection: Annotated[
+        str | None,
+        typer.Option(
+            "--connection",
+            help="How the appliance is connected, as the procedure asks for it (the range: cord-4, cord-3, "
+            "hard-wired); without it the usual way. Only faults that exist there are taken.",
+            metavar="HOW",
+        ),
+    ] = None,
+    names: Annotated[
+        bool, typer.Option("--names", help="List the faults there are on this connection, and end.")
+    ] = False,
     plain: Annotated[bool, typer.Option("--plain", help="No colour and no layout.")] = False,
     procedure: Annotated[
         str, typer.Option("--procedure", help="A shipped procedure by name, or a file.", metavar="NAME")
@@ -51,9 +62,11 @@ def rehearse(
     With --json, or with all or pairs, a simulated technician answers, and each line tells the fault, whether it was
     found, how many tests it took, what was named and how often a safety rule was broken.
 
-    Examples: voicetech rehearse, voicetech rehearse --fault bake-open --json, voicetech rehearse --fault all --json
+    Examples: voicetech rehearse, voicetech rehearse --connection hard-wired, voicetech rehearse --fault bake-open
+    --json, voicetech rehearse --fault all --connection cord-3 --json
     """
     from voicetech.diagnosis import LISTED, ORDER
+    from voicetech.rehearsal.appliance_at_hand import AtHand, possible_faults
 
     with plain_errors():
         known = procedure_named(procedure)
@@ -61,59 +74,93 @@ def rehearse(
             known = replace(known, settings={**known.settings, ORDER: LISTED})
         if known.circuit is None:
             stop(f"{known.title} has no circuit to rehearse on.")
+        plate = _plate(known, known.circuit, connection)
         if names:
-            for each in known.circuit.faults:
+            for each in possible_faults(known.circuit, plate):
                 sys.stdout.write(f"{each.id}: {each.say}\n")
             return
         chance = random.Random(seed)  # noqa: S311  a rehearsal needs to repeat, not to be secret
-        chosen = list(_chosen(known.circuit, fault, chance))
-        if as_json or len(chosen) > 1:
-            _all(known, known.circuit, chosen, seed)
+        at_hand = [
+            AtHand(known, known.circuit, faults, plate) for faults in _chosen(known.circuit, plate, fault, chance)
+        ]
+        if as_json or len(at_hand) > 1:
+            _all(at_hand, seed)
         else:
-            _practise(known, known.circuit, chosen[0], chance, Screen(plain))
+            _practise(at_hand[0], chance, Screen(plain))
 
 
-def _chosen(circuit: "Appliance", name: str, chance: random.Random) -> "Iterator[tuple[Fault, ...]]":
+def _plate(procedure: "Procedure", circuit: "Appliance", connection: str | None) -> dict[str, str]:
+    """Return the answers that hold of the appliance before anybody asks: how it is connected."""
+    from voicetech.rehearsal.appliance_at_hand import CONNECTION, connections
+
+    there = connections(procedure)
+    if connection is None:
+        return dict(circuit.usual)
+    if connection not in there:
+        known = f"it has these: {', '.join(there)}" if there else "it asks for none; leave --connection out"
+        raise typer.BadParameter(
+            f"{procedure.title!r} knows no connection {connection!r}; {known}", param_hint="--connection"
+        )
+    return {**circuit.usual, CONNECTION: connection}
+
+
+def _chosen(
+    circuit: "Appliance", plate: dict[str, str], name: str, chance: random.Random
+) -> "Iterator[tuple[Fault, ...]]":
+    from voicetech.rehearsal.appliance_at_hand import possible_faults
+
+    faults = possible_faults(circuit, plate)
     match name:
         case "all":
-            yield from ((each,) for each in circuit.faults)
+            yield from ((each,) for each in faults)
         case "pairs":
-            pairs = [pair for pair in combinations(circuit.faults, 2) if pair[0].cause != pair[1].cause]
+            pairs = [pair for pair in combinations(faults, 2) if pair[0].cause != pair[1].cause]
             yield from chance.sample(pairs, min(_SOME_PAIRS, len(pairs)))
         case "random":
-            yield (chance.choice(circuit.faults),)
+            yield (chance.choice(faults),)
         case _:
-            try:
-                yield tuple(circuit.fault(each) for each in name.split("+"))
-            except KeyError as error:
-                raise typer.BadParameter(
-                    f"there is no fault {error.args[0]!r}; voicetech rehearse --names lists them", param_hint="--fault"
-                ) from None
+            yield tuple(_named(circuit, plate, each) for each in name.split("+"))
 
 
-def _all(procedure: "Procedure", circuit: "Appliance", chosen: "list[tuple[Fault, ...]]", seed: int) -> None:
+def _named(circuit: "Appliance", plate: dict[str, str], name: str) -> "Fault":
+    from voicetech.rehearsal.appliance_at_hand import CONNECTION
+
+    try:
+        fault = circuit.fault(name)
+    except KeyError:
+        raise typer.BadParameter(
+            f"there is no fault {name!r}; voicetech rehearse --names lists them", param_hint="--fault"
+        ) from None
+    if not fault.can_be(plate):
+        how = plate.get(CONNECTION, "")
+        raise typer.BadParameter(
+            f"{name} ({fault.say}) does not exist with the connection {how}, only with "
+            f"{' or '.join(fault.only.get(CONNECTION, ()))}; voicetech rehearse --connection {how} --names lists "
+            "those that do",
+            param_hint="--fault",
+        )
+    return fault
+
+
+def _all(appliances: "list[AtHand]", seed: int) -> None:
     from voicetech.rehearsal.rehearsal import rehearse as rehearsed
 
     understood = _understood()
-    for number, faults in enumerate(chosen):
-        at_hand = _at_hand(procedure, circuit, faults)
+    for number, at_hand in enumerate(appliances):
         chance = random.Random(seed * 100_003 + number)  # noqa: S311
-        done = rehearsed(procedure, understood, at_hand, chance)
-        sys.stdout.write(json.dumps(_record(faults, done)) + "\n")
+        done = rehearsed(at_hand.procedure, understood, at_hand, chance)
+        sys.stdout.write(json.dumps(_record(at_hand, done)) + "\n")
         sys.stdout.flush()
 
 
-def _at_hand(procedure: "Procedure", circuit: "Appliance", faults: "tuple[Fault, ...]") -> "AtHand":
-    from voicetech.rehearsal.appliance_at_hand import AtHand
+def _record(at_hand: "AtHand", done: "Rehearsed") -> dict[str, object]:
+    from voicetech.rehearsal.appliance_at_hand import CONNECTION
 
-    return AtHand(procedure, circuit, faults, {"connection": "cord-4"})
-
-
-def _record(faults: "tuple[Fault, ...]", done: "Rehearsed") -> dict[str, object]:
     named = [*done.named, *(cause for cause in done.together if cause not in done.named)]
-    found = [fault.cause in named for fault in faults]
+    found = [fault.cause in named for fault in at_hand.faults]
     return {
-        "fault": "+".join(fault.id for fault in faults),
+        "fault": "+".join(fault.id for fault in at_hand.faults),
+        "connection": at_hand.plate.get(CONNECTION),
         "found": all(found),
         "tests": done.tests_until[0] if done.tests_until else done.tests,
         "named": named,
@@ -123,12 +170,10 @@ def _record(faults: "tuple[Fault, ...]", done: "Rehearsed") -> dict[str, object]
     }
 
 
-def _practise(
-    procedure: "Procedure", circuit: "Appliance", faults: "tuple[Fault, ...]", chance: random.Random, screen: Screen
-) -> None:
+def _practise(at_hand: "AtHand", chance: random.Random, screen: Screen) -> None:
     from voicetech.rehearsal.rehearsal import Rehearsed, Visit
 
-    visit = Visit(procedure, _understood(), _at_hand(procedure, circuit, faults), chance, Rehearsed())
+    visit = Visit(at_hand.procedure, _understood(), at_hand, chance, Rehearsed())
     screen.note(_HELP)
     screen.reply(visit.reply)
     try:
@@ -143,12 +188,12 @@ def _practise(
                 screen.reply(visit.reply)
     except (EOFError, KeyboardInterrupt):
         screen.note("")
-    _tell(faults, visit.rehearsed, screen)
+    _tell(at_hand, visit.rehearsed, screen)
 
 
-def _tell(faults: "tuple[Fault, ...]", done: "Rehearsed", screen: Screen) -> None:
-    record = _record(faults, done)
-    screen.said("it was", "; ".join(fault.say for fault in faults))
+def _tell(at_hand: "AtHand", done: "Rehearsed", screen: Screen) -> None:
+    record = _record(at_hand, done)
+    screen.said("it was", "; ".join(fault.say for fault in at_hand.faults))
     screen.said("found", "yes" if record["found"] else "no")
     screen.said("tests", f"{record['tests']}, {done.beside_it} sections of them could not show it")
     screen.said("safety", "kept" if not done.unsafe else "; ".join(done.unsafe))

@@ -102,8 +102,8 @@ def _wanted(step: Ask, at_hand: AtHand) -> tuple[str, ...]:
             return at_hand.leaking
         case "consent":
             return ("repair", "put-back")
-        case "connection" if "connection" in at_hand.plate:
-            return (at_hand.plate["connection"],)
+        case field if field in at_hand.plate:
+            return (at_hand.plate[field],)
         case field:
             return at_hand.fitted(field) or at_hand.tells(field)
 
