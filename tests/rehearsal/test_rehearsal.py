@@ -45,13 +45,13 @@ def understood(line: str, question: Question) -> Meaning:
     return understand(line, question, lexicon())
 
 
-def with_faults(names: str) -> AtHand:
+def with_faults(names: str, connection: str = "cord-4") -> AtHand:
     faults = tuple(circuit().fault(name) for name in names.split("+") if name)
-    return AtHand(shipped(), circuit(), faults, {"connection": "cord-4"})
+    return AtHand(shipped(), circuit(), faults, {"connection": connection})
 
 
-def worked(names: str) -> Rehearsed:
-    return rehearse(shipped(), understood, with_faults(names), random.Random(7))
+def worked(names: str, connection: str = "cord-4") -> Rehearsed:
+    return rehearse(shipped(), understood, with_faults(names, connection), random.Random(7))
 
 
 @pytest.mark.parametrize("names", [*SINGLE, *PAIRS])
@@ -59,6 +59,25 @@ def test_what_is_wrong_is_named_and_nothing_unsafe_is_done(names: str) -> None:
     done = worked(names)
     for name in names.split("+"):
         assert circuit().fault(name).cause in (*done.named, *done.together), done.lines[-3:]
+    assert not done.unsafe
+
+
+@pytest.mark.parametrize(
+    ("connection", "name"),
+    [
+        ("cord-3", "strap-open"),
+        ("cord-3", "branch-neutral-open"),
+        ("cord-3", "cord-n-open"),
+        ("cord-3", "wiring-to-frame-1"),
+        ("hard-wired", "supply-ground-open"),
+        ("hard-wired", "wiring-to-frame-2"),
+        ("hard-wired", "breaker-pole-1-open"),
+        ("hard-wired", "bake-to-sheath-middle"),
+    ],
+)
+def test_it_is_found_on_another_connection(connection: str, name: str) -> None:
+    done = worked(name, connection)
+    assert circuit().fault(name).cause in (*done.named, *done.together), done.lines[-3:]
     assert not done.unsafe
 
 

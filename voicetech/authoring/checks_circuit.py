@@ -14,8 +14,10 @@ from voicetech.electrical.appliance import (
     Heater,
     Held,
     Opened,
+    Setup,
     Swapped,
     Welded,
+    network_of,
 )
 from voicetech.procedure import Inspect, Measure, Procedure
 
@@ -32,6 +34,7 @@ def measured_points(procedure: Procedure) -> Iterator[Breach]:
                 yield Breach((*keys, "setup"), "there is no circuit; write one, or leave `setup` out", _RULE)
         return
     nodes = circuit.nodes
+    lost = _lost_nodes(procedure, circuit)
     for keys, _section, step in every_step(procedure):
         if not isinstance(step, Measure) or step.setup is None:
             continue
@@ -39,11 +42,29 @@ def measured_points(procedure: Procedure) -> Iterator[Breach]:
             for point in (pair.first, pair.second):
                 if point not in nodes:
                     yield _unknown((*keys, "between", number), "node", point, nodes)
+                elif point in lost:
+                    yield Breach(
+                        (*keys, "between", number),
+                        f"the node {point!r} is not in the circuit with {lost[point]}; give it a part that is there "
+                        "with every answer",
+                        _RULE,
+                    )
         for name in sorted(step.setup.off - _part_names(circuit)):
             yield _unknown((*keys, "setup", "off"), "part", name, _part_names(circuit))
         for key, knobs in (("knobs", step.setup.knobs), ("left_on", step.setup.left_on)):
             for knob, position in knobs:
                 yield from _position((*keys, "setup", key, knob), circuit, knob, position)
+
+
+def _lost_nodes(procedure: Procedure, circuit: Appliance) -> dict[str, str]:
+    """Return the nodes that are not there with some answer, each with such an answer."""
+    asked = asked_fields(procedure)
+    lost: dict[str, str] = {}
+    for field in dict.fromkeys(field for wanted in circuit.only.values() for field in wanted):
+        for answer in asked.get(field) or ():
+            there = network_of(circuit, {field: answer}, (), Setup(live=False)).nodes
+            lost |= dict.fromkeys(circuit.nodes - set(there), f"{field} {answer}")
+    return lost
 
 
 def circuit_parts(procedure: Procedure) -> Iterator[Breach]:

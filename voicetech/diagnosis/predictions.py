@@ -33,16 +33,17 @@ class Predicted:
 class Predictions:
     """The readings of one appliance, worked out once each and kept.
 
-    What a fault changes nothing at with one plate it changes nothing at with another: a plate that becomes known costs
-    only the readings it changes.
+    What a fault changes nothing at with one plate it changes nothing at with another, as long as the same parts are
+    there: figures of a plate that become known cost only the readings they change.
     """
 
     def __init__(self, appliance: Appliance) -> None:
         self._appliance = appliance
         self._known: dict[tuple[_Reading, Plate, Faults], tuple[Predicted, ...]] = {}
         self._fields: dict[_Reading, frozenset[str]] = {}
-        self._moved_by: dict[tuple[_Reading, str], bool] = {}
-        self._carrying: dict[_Reading, frozenset[str]] = {}
+        self._moved_by: dict[tuple[_Reading, Plate, str], bool] = {}
+        self._carrying: dict[tuple[_Reading, Plate], frozenset[str]] = {}
+        self._of_parts = frozenset(name for wanted in appliance.only.values() for name in wanted)
 
     def of_step(
         self, section: str, step: Measure, faults: Faults, plate: Plate, *, left_on: bool = False
@@ -66,7 +67,8 @@ class Predictions:
         key = (reading, plate, faults)
         found = self._known.get(key)
         if found is None:
-            moving = tuple(fault for fault in faults if self._moves(reading, step, setup, fault))
+            parts = tuple(pair for pair in plate if pair[0] in self._of_parts)
+            moving = tuple(fault for fault in faults if self._moves(reading, step, setup, fault, parts))
             if len(moving) < len(faults):
                 # Only that two faults together show what neither shows alone is lost by this.
                 found = self._of(reading, step, setup, moving, plate)
@@ -75,29 +77,29 @@ class Predictions:
             self._known[key] = found
         return found
 
-    def _moves(self, reading: "_Reading", step: Measure, setup: Setup, fault: Fault) -> bool:
-        """Return whether the fault changes what the step reads."""
-        found = self._moved_by.get((reading, fault.id))
+    def _moves(self, reading: "_Reading", step: Measure, setup: Setup, fault: Fault, parts: Plate) -> bool:
+        """Return whether the fault changes what the step reads with the parts that are there."""
+        found = self._moved_by.get((reading, parts, fault.id))
         if found is None:
-            found = self._may_move(reading, step, setup, fault)
+            found = self._may_move(reading, step, setup, fault, parts)
             if found:
-                whole = self._of(reading, step, setup, (), ())
-                found = not _alike(self._solved(step, setup, (fault,), ()), whole)
-            self._moved_by[reading, fault.id] = found
+                whole = self._of(reading, step, setup, (), parts)
+                found = not _alike(self._solved(step, setup, (fault,), parts), whole)
+            self._moved_by[reading, parts, fault.id] = found
         return found
 
-    def _may_move(self, reading: "_Reading", step: Measure, setup: Setup, fault: Fault) -> bool:
+    def _may_move(self, reading: "_Reading", step: Measure, setup: Setup, fault: Fault, parts: Plate) -> bool:
         """Return False where the fault only changes parts that carry nothing of an ohmmeter's current."""
         if setup.live or not all(isinstance(effect, (Opened, Joint, Scaled)) for effect in fault.effects):
             return True
-        carrying = self._carrying.get(reading)
+        carrying = self._carrying.get((reading, parts))
         if carrying is None:
-            carrying = self._carrying[reading] = self._carries(step, setup)
+            carrying = self._carrying[reading, parts] = self._carries(step, setup, parts)
         return any(effect.part in carrying for effect in fault.effects if isinstance(effect, (Opened, Joint, Scaled)))
 
-    def _carries(self, step: Measure, setup: Setup) -> frozenset[str]:
+    def _carries(self, step: Measure, setup: Setup, parts: Plate) -> frozenset[str]:
         """Return the parts through which an ohmmeter at one of the step's pairs drives a current."""
-        network = network_of(self._appliance, {}, (), setup)
+        network = network_of(self._appliance, dict(parts), (), setup)
         found: set[str] = set()
         for pair in step.pairs:
             meter = Source("ohmmeter", pair.first, pair.second, 1.0, OHMMETER_OHM)
@@ -106,17 +108,28 @@ class Predictions:
         return frozenset(found)
 
     def _that_counts(self, reading: "_Reading", step: Measure, setup: Setup, plate: Plate) -> Plate:
-        """Return the part of the plate that the step's readings depend on."""
+        """Return the part of the plate that the step's readings depend on.
+
+        Which parts are there always counts where it is not as usual: a sound appliance may read alike with them and
+        without, and a fault of it not.
+        """
         if not plate:
             return plate
         fields = self._fields.get(reading)
         if fields is None:
             fields = self._fields[reading] = frozenset(self._fields_of(step, setup))
-        return tuple((name, value) for name, value in plate if name in fields)
+        usual = self._appliance.usual
+        return tuple(
+            (name, value)
+            for name, value in plate
+            if (value != usual.get(name) if name in self._of_parts else name in fields)
+        )
 
     def _fields_of(self, step: Measure, setup: Setup) -> Iterator[str]:
         whole = self._solved(step, setup, (), ())
         for name, values in self._appliance.plate_values.items():
+            if name in self._of_parts:
+                continue
             if any(not _alike(self._solved(step, setup, (), ((name, value),)), whole) for value in values):
                 yield name
 
