@@ -14,7 +14,8 @@ import typer
 from typer.testing import CliRunner, Result
 
 from tests.talking.stage import ListedEar
-from voicetech.cli.talk import _Keys, talk
+from voicetech.cli.by_voice import Keys
+from voicetech.cli.talk import talk
 from voicetech.events import InputReceived, JobOpened, Replied
 from voicetech.heard import Heard
 from voicetech.hearing.errors import HearingError, MicrophoneError, MicrophoneLostError
@@ -357,14 +358,14 @@ Keyboard = Callable[[str], object]
 def test_the_keys(keyboard: Keyboard, push_to_talk: bool, typed: str, done: list[str]) -> None:
     conversation = Pressed(len(done))
     keyboard(typed)
-    _Keys(conversation, push_to_talk, there=True).watch()  # type: ignore[arg-type]
+    Keys(conversation, push_to_talk, there=True).watch()  # type: ignore[arg-type]
     assert conversation.done == done
 
 
 @pytest.mark.parametrize("push_to_talk", [False, True])
 def test_while_the_microphone_is_gone_typed_lines_are_answers(keyboard: Keyboard, push_to_talk: bool) -> None:
     conversation = Pressed(4)
-    keys = _Keys(conversation, push_to_talk, there=True)  # type: ignore[arg-type]
+    keys = Keys(conversation, push_to_talk, there=True)  # type: ignore[arg-type]
     keys.microphone_gone()
     keyboard("two forty volts\nyes\n" + ("s\n" if push_to_talk else "\n"))
     keys.watch()

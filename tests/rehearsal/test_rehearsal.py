@@ -51,7 +51,7 @@ def with_faults(names: str, connection: str = "cord-4") -> AtHand:
 
 
 def worked(names: str, connection: str = "cord-4") -> Rehearsed:
-    return rehearse(shipped(), understood, with_faults(names, connection), random.Random(7))
+    return rehearse(understood, with_faults(names, connection), random.Random(7))
 
 
 @pytest.mark.parametrize("names", [*SINGLE, *PAIRS])
@@ -173,7 +173,7 @@ def test_a_fault_of_another_connection_is_told_with_where_it_exists() -> None:
 def test_what_chance_chooses_exists_on_the_connection(which: str, monkeypatch: pytest.MonkeyPatch) -> None:
     drawn: list[str] = []
 
-    def worked(_procedure: object, _understood: object, at_hand: AtHand, _chance: object) -> Rehearsed:
+    def worked(_understood: object, at_hand: AtHand, _chance: object) -> Rehearsed:
         drawn.extend(fault.id for fault in at_hand.faults)
         return Rehearsed()
 

@@ -3,30 +3,58 @@
 import json
 import random
 import sys
+import time
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass, replace
 from itertools import combinations
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from voicetech.cli.by_voice import (
+    BY_KEYBOARD,
+    AddressWord,
+    Audio,
+    Ear,
+    Headset,
+    Manners,
+    Mic,
+    Model,
+    PushToTalk,
+    Silent,
+    check_choices,
+    converse,
+    fit_address,
+    open_conversation,
+    open_feed,
+    tell_unheard,
+)
 from voicetech.cli.joining import DEFAULT_PROCEDURE, plain_errors, procedure_named, stop
 from voicetech.cli.screen import Screen
 
 if TYPE_CHECKING:
+    from voicetech.dialogue.reply import Reply
     from voicetech.electrical.appliance import Appliance, Fault
     from voicetech.language.meaning import Meaning, Question
     from voicetech.procedure import Procedure
     from voicetech.rehearsal.appliance_at_hand import AtHand
     from voicetech.rehearsal.rehearsal import Rehearsed
 
-_SHOW = "show"
 _HELP = (
     "An appliance with a hidden fault. Answer as you would on the job. Type show to see what the meter, your eyes or "
     "the customer tell at this question, give up to see what it was. Ctrl-D leaves; nothing is recorded."
 )
-_GIVE_UP = "give up"
+_VOICE_HELP = (
+    "An appliance with a hidden fault. Answer aloud after the tone, as you would on the job; what the meter, your eyes "
+    "or the customer tell stands on the screen. Say show to see it again, give up to see what it was. Stop ends the "
+    "practice; nothing is recorded and no sound is kept."
+)
+_BY_KEYBOARD = "voicetech rehearse"
 _SOME_PAIRS = 60
+_ALL = "all"
+_PAIRS = "pairs"
 
 
 def rehearse(
@@ -52,6 +80,17 @@ def rehearse(
     names: Annotated[
         bool, typer.Option("--names", help="List the faults there are on this connection, and end.")
     ] = False,
+    voice: Annotated[
+        bool, typer.Option("--voice", help="Practise by voice, with the options of voicetech talk below.")
+    ] = False,
+    mic: Mic = None,
+    audio: Audio = None,
+    ear: Ear = None,
+    model: Model = None,
+    address_word: AddressWord = None,
+    push_to_talk: PushToTalk = False,
+    headset: Headset = False,
+    silent: Silent = False,
     plain: Annotated[bool, typer.Option("--plain", help="No colour and no layout.")] = False,
     procedure: Annotated[
         str, typer.Option("--procedure", help="A shipped procedure by name, or a file.", metavar="NAME")
@@ -59,15 +98,27 @@ def rehearse(
 ) -> None:
     """Practise on a simulated appliance with a hidden fault.
 
-    With --json, or with all or pairs, a simulated technician answers, and each line tells the fault, whether it was
-    found, how many tests it took, what was named and how often a safety rule was broken.
+    With --voice the prompts are spoken and your spoken answers heard, as by voicetech talk; at each question the
+    screen shows what is found. With --json, or with all or pairs, a simulated technician answers, and each line tells
+    the fault, whether it was found, how many tests it took, what was named and how often a safety rule was broken.
 
-    Examples: voicetech rehearse, voicetech rehearse --connection hard-wired, voicetech rehearse --fault bake-open
-    --json, voicetech rehearse --fault all --connection cord-3 --json
+    Examples: voicetech rehearse, voicetech rehearse --voice --headset, voicetech rehearse --connection hard-wired,
+    voicetech rehearse --fault bake-open --json, voicetech rehearse --fault all --connection cord-3 --json
     """
     from voicetech.diagnosis import LISTED, ORDER
+    from voicetech.practice import ASIDES
     from voicetech.rehearsal.appliance_at_hand import AtHand, possible_faults
 
+    only_by_voice = {
+        "--mic": mic, "--audio": audio, "--ear": ear, "--model": model, "--address-word": address_word,
+        "--push-to-talk": push_to_talk, "--headset": headset, "--silent": silent,
+    }  # fmt: skip
+    given = [name for name, value in only_by_voice.items() if value]
+    if given and not voice:
+        raise typer.BadParameter(f"{given[0]} is for practising by voice; add --voice")
+    if voice and (as_json or fault in (_ALL, _PAIRS)):
+        raise typer.BadParameter("--voice is for one fault that you look for yourself; leave --json, all and pairs out")
+    check_choices(mic, audio, push_to_talk)
     with plain_errors():
         known = procedure_named(procedure)
         if listed:
@@ -83,8 +134,11 @@ def rehearse(
         at_hand = [
             AtHand(known, known.circuit, faults, plate) for faults in _chosen(known.circuit, plate, fault, chance)
         ]
-        if as_json or len(at_hand) > 1:
+        if as_json or fault in (_ALL, _PAIRS):
             _all(at_hand, seed)
+        elif voice:
+            manners = Manners(silent, None, address_word, push_to_talk, headset, ASIDES, _BY_KEYBOARD)
+            _practise_by_voice(at_hand[0], chance, Screen(plain), _Hearing(mic, audio, ear, model), manners)
         else:
             _practise(at_hand[0], chance, Screen(plain))
 
@@ -111,9 +165,9 @@ def _chosen(
 
     faults = possible_faults(circuit, plate)
     match name:
-        case "all":
+        case _ if name == _ALL:
             yield from ((each,) for each in faults)
-        case "pairs":
+        case _ if name == _PAIRS:
             pairs = [pair for pair in combinations(faults, 2) if pair[0].cause != pair[1].cause]
             yield from chance.sample(pairs, min(_SOME_PAIRS, len(pairs)))
         case "random":
@@ -148,7 +202,7 @@ def _all(appliances: "list[AtHand]", seed: int) -> None:
     understood = _understood()
     for number, at_hand in enumerate(appliances):
         chance = random.Random(seed * 100_003 + number)  # noqa: S311
-        done = rehearsed(at_hand.procedure, understood, at_hand, chance)
+        done = rehearsed(understood, at_hand, chance)
         sys.stdout.write(json.dumps(_record(at_hand, done)) + "\n")
         sys.stdout.flush()
 
@@ -171,24 +225,83 @@ def _record(at_hand: "AtHand", done: "Rehearsed") -> dict[str, object]:
 
 
 def _practise(at_hand: "AtHand", chance: random.Random, screen: Screen) -> None:
-    from voicetech.rehearsal.rehearsal import Rehearsed, Visit
+    from voicetech.events import Channel
+    from voicetech.practice import Practice
 
-    visit = Visit(at_hand.procedure, _understood(), at_hand, chance, Rehearsed())
+    practice = Practice(at_hand, chance, Channel.CHAT, time.time, _showing(screen))
     screen.note(_HELP)
-    screen.reply(visit.reply)
+    screen.reply(practice.first)
     try:
-        while not visit.over:
+        while not practice.closed:
             line = input("" if not sys.stdin.isatty() else "> ").strip()
-            if line.lower() == _SHOW:
-                screen.said("you find", visit.shows())
-            elif line.lower() == _GIVE_UP:
-                break
-            elif line:
-                visit.say(line)
-                screen.reply(visit.reply)
+            if line:
+                screen.reply(practice.typed(line))
     except (EOFError, KeyboardInterrupt):
         screen.note("")
-    _tell(at_hand, visit.rehearsed, screen)
+    _tell(at_hand, practice.rehearsed, screen)
+
+
+@dataclass(frozen=True, slots=True)
+class _Hearing:
+    """Which microphone or recordings, and which recogniser."""
+
+    mic: str | None
+    audio: Path | None
+    ear: str | None
+    model: Path | None
+
+
+def _practise_by_voice(
+    at_hand: "AtHand", chance: random.Random, screen: Screen, hearing: _Hearing, manners: Manners
+) -> None:
+    from voicetech.events import Channel
+    from voicetech.hearing.ears import open_ear
+    from voicetech.practice import Practice
+    from voicetech.talking import asks
+
+    practice = Practice(at_hand, chance, Channel.VOICE, time.time, _showing(screen))
+    manners = replace(manners, address_word=fit_address(practice, manners.address_word))
+
+    def on_reply(reply: "Reply") -> None:
+        screen.reply(reply)
+        found = practice.found() if asks(reply) else None
+        if found is not None:
+            _showing(screen)(found)
+
+    with ExitStack() as open_things, _by_keyboard_instead():
+        recogniser = open_ear(hearing.ear, hearing.model)
+        recogniser.warm_up()
+        feed = open_feed(hearing.mic, hearing.audio, open_things)
+        screen.note(_VOICE_HELP)
+        tell_unheard(practice, recogniser, screen)
+        try:
+            conversation = open_conversation(practice, recogniser, feed, screen, open_things, manners, on_reply)
+            if feed.microphone is not None:
+                feed.microphone.start_afresh()
+            conversation.begin(practice.first)
+            converse(conversation, feed, screen, manners)
+        except KeyboardInterrupt:
+            screen.note("")
+        finally:
+            _tell(at_hand, practice.rehearsed, screen)
+
+
+@contextmanager
+def _by_keyboard_instead() -> Iterator[None]:
+    """Name this command where an error of microphone, recogniser or voice sends people to the keyboard."""
+    from voicetech.hearing.errors import HearingError
+    from voicetech.speaking.speaker import SpeakingError
+
+    try:
+        yield
+    except HearingError as error:
+        stop(str(error).replace(BY_KEYBOARD, _BY_KEYBOARD))
+    except SpeakingError as error:
+        stop(f"{error}\nPractise without a voice with --silent, or by keyboard: {_BY_KEYBOARD}")
+
+
+def _showing(screen: Screen) -> Callable[[str], None]:
+    return lambda found: screen.said("you find", found)
 
 
 def _tell(at_hand: "AtHand", done: "Rehearsed", screen: Screen) -> None:

@@ -60,6 +60,14 @@ def answer(procedure: Procedure, session: Session, at_hand: AtHand, chance: Chan
             return _told(step, session, at_hand)
 
 
+def found_at(procedure: Procedure, session: Session, at_hand: AtHand, chance: Chance) -> str | None:
+    """Return what is found at the open question: the meter, a look, what is told; None where nothing is asked."""
+    if session.turn is not Turn.ASKING or session.at is None:
+        return None
+    step = procedure.step(session.at.section, session.at.step)
+    return None if isinstance(step, (Hold, Instruct)) else answer(procedure, session, at_hand, chance)
+
+
 def _reading(session: Session, step: Measure, at_hand: AtHand, chance: Chance) -> str:
     if step.role in _TESTED:
         return _TESTED[step.role]
