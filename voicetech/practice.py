@@ -23,7 +23,9 @@ SHOW: Final = "show"
 GIVE_UP: Final = "give up"
 ASIDES: Final = frozenset({SHOW, GIVE_UP})
 """What may be said to a practice beside what a job understands."""
-_SAID: Final = {SHOW: SHOW, "show me": SHOW, "show the meter": SHOW, GIVE_UP: GIVE_UP, "i give up": GIVE_UP}
+_SPOKEN: Final = {"show me": SHOW, "show the meter": SHOW, GIVE_UP: GIVE_UP, "i give up": GIVE_UP}
+_SAID: Final = {SHOW: SHOW, **_SPOKEN}
+"""Not "show" alone by voice: it sounds like "no", and would make every no less sure."""
 
 
 class Unrecorded:
@@ -80,7 +82,7 @@ class Practice(Job):
         return Reply(())
 
     def _sayable(self, question: Question) -> Phrase:
-        asides = Rule("aside", phrase_from("|".join(_SAID)))
+        asides = Rule("aside", phrase_from("|".join(_SPOKEN)))
         return Choice((super()._sayable(question), asides))
 
     def _given(self, given: Given) -> Reply:

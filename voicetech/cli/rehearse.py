@@ -31,7 +31,7 @@ from voicetech.cli.by_voice import (
     open_feed,
     tell_unheard,
 )
-from voicetech.cli.joining import DEFAULT_PROCEDURE, plain_errors, procedure_named, stop
+from voicetech.cli.joining import DEFAULT_PROCEDURE, plain_errors, procedure_named, stop, work_ahead_of
 from voicetech.cli.screen import Screen
 
 if TYPE_CHECKING:
@@ -48,7 +48,7 @@ _HELP = (
 )
 _VOICE_HELP = (
     "An appliance with a hidden fault. Answer aloud after the tone, as you would on the job; what the meter, your eyes "
-    "or the customer tell stands on the screen. Say show to see it again, give up to see what it was. Stop ends the "
+    "or the customer tell stands on the screen. Say show me to see it again, give up to see what it was. Stop ends the "
     "practice; nothing is recorded and no sound is kept."
 )
 _BY_KEYBOARD = "voicetech rehearse"
@@ -228,6 +228,7 @@ def _practise(at_hand: "AtHand", chance: random.Random, screen: Screen) -> None:
     from voicetech.events import Channel
     from voicetech.practice import Practice
 
+    work_ahead_of(at_hand.procedure)
     practice = Practice(at_hand, chance, Channel.CHAT, time.time, _showing(screen))
     screen.note(_HELP)
     screen.reply(practice.first)
@@ -272,6 +273,7 @@ def _practise_by_voice(
         recogniser = open_ear(hearing.ear, hearing.model)
         recogniser.warm_up()
         feed = open_feed(hearing.mic, hearing.audio, open_things)
+        work_ahead_of(at_hand.procedure)
         screen.note(_VOICE_HELP)
         tell_unheard(practice, recogniser, screen)
         try:
