@@ -154,7 +154,7 @@ def test_a_failing_voice_says_how_to_go_on(tmp_path: Path, ears: Ears, monkeypat
         (["--voice", "--fault", "pairs"], "leave --json, all and pairs out"),
         (["--voice", "--mic", "1", "--audio", "ok.wav"], "not both"),
         (["--voice", "--push-to-talk"], "needs a terminal"),
-        (["--voice", "--address-word", "yes", "--audio", "ok.wav"], "is also an answer"),
+        (["--voice", "--address-word", "open", "--audio", "ok.wav"], "is also an answer"),
         (["--voice", "--audio", "nothing-there.wav"], "no such file"),
         (["--voice", "--ear", "left", "--audio", "ok.wav"], "constrained, vosk"),
     ],
