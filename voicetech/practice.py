@@ -24,8 +24,8 @@ GIVE_UP: Final = "give up"
 ASIDES: Final = frozenset({SHOW, GIVE_UP})
 """What may be said to a practice beside what a job understands."""
 _SPOKEN: Final = {"show me": SHOW, "show the meter": SHOW, GIVE_UP: GIVE_UP, "i give up": GIVE_UP}
+"""Not "show" alone: it sounds like "no", and would make every no less sure."""
 _SAID: Final = {SHOW: SHOW, **_SPOKEN}
-"""Not "show" alone by voice: it sounds like "no", and would make every no less sure."""
 
 
 class Unrecorded:

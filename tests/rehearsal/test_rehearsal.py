@@ -139,6 +139,15 @@ def test_a_fault_that_is_not_there_is_told_with_where_to_look() -> None:
     assert "--names" in result.output
 
 
+def test_each_practice_has_another_fault_unless_a_seed_repeats_it() -> None:
+    def hidden(*arguments: str) -> str:
+        result = CliRunner().invoke(app, ["rehearse", "--plain", *arguments], input="give up\n")
+        return next(line for line in result.output.splitlines() if line.startswith("it was: "))
+
+    assert len({hidden() for _ in range(8)}) > 1
+    assert hidden("--seed", "5") == hidden("--seed", "5")
+
+
 def named(*arguments: str) -> set[str]:
     result = CliRunner().invoke(app, ["rehearse", "--names", *arguments])
     assert result.exit_code == 0, result.output

@@ -61,7 +61,10 @@ def rehearse(
     fault: Annotated[
         str, typer.Option("--fault", help="A fault by name, random, all or pairs.", metavar="NAME")
     ] = "random",
-    seed: Annotated[int, typer.Option("--seed", help="Repeats the same chance.")] = 0,
+    seed: Annotated[
+        int | None,
+        typer.Option("--seed", help="Repeats the same chance; without it each practice has another fault."),
+    ] = None,
     as_json: Annotated[
         bool, typer.Option("--json", help="A careful technician works it alone; one JSON object for each fault.")
     ] = False,
@@ -130,12 +133,15 @@ def rehearse(
             for each in possible_faults(known.circuit, plate):
                 sys.stdout.write(f"{each.id}: {each.say}\n")
             return
+        alone = as_json or fault in (_ALL, _PAIRS)
+        if alone and seed is None:
+            seed = 0
         chance = random.Random(seed)  # noqa: S311  a rehearsal needs to repeat, not to be secret
         at_hand = [
             AtHand(known, known.circuit, faults, plate) for faults in _chosen(known.circuit, plate, fault, chance)
         ]
-        if as_json or fault in (_ALL, _PAIRS):
-            _all(at_hand, seed)
+        if alone:
+            _all(at_hand, seed or 0)
         elif voice:
             manners = Manners(silent, None, address_word, push_to_talk, headset, ASIDES, _BY_KEYBOARD)
             _practise_by_voice(at_hand[0], chance, Screen(plain), _Hearing(mic, audio, ear, model), manners)
