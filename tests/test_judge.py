@@ -13,7 +13,7 @@ from voicetech.electrical.contact import (
     lead_limits,
     open_contact_limits,
 )
-from voicetech.electrical.element import current_limits, element_limits, sheath_limits
+from voicetech.electrical.element import current_limits, element_limits, insulation_limits, sheath_limits
 from voicetech.electrical.meter import HANDHELD, HANDHELD_LOW_IMPEDANCE, Meter, MeterRange, uncertainty
 from voicetech.electrical.sensor import Curve, sensor_limits
 from voicetech.judge import (
@@ -77,6 +77,8 @@ def test_the_reason_is_one_sentence_of_words_and_numbers() -> None:
         ("OL", sensor_limits(Decimal(75), FAHRENHEIT), "0.2", VerdictWord.OVER_RANGE),
         ("0.1", earth_limits(with_cord=True), "0", VerdictWord.WITHIN),
         ("OL", earth_limits(with_cord=True), "0", VerdictWord.OVER_RANGE),
+        # An insulation tester that goes beyond its range: more ohms than the least that is asked for.
+        ("OL", insulation_limits(), None, VerdictWord.WITHIN),
         ("0.4", lead_limits(), None, VerdictWord.WITHIN),
         ("1.3", lead_limits(), None, VerdictWord.ABOVE),
         ("236", supply_limits(Decimal(240)), None, VerdictWord.WITHIN),

@@ -3,7 +3,8 @@
 The only place where words become meanings, meanings events and events a reply. Every channel uses it alike.
 """
 
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Sequence
+from typing import Protocol
 
 from voicetech.authoring.lexicon_files import load_lexicon
 from voicetech.dialogue.decide import decide
@@ -29,7 +30,7 @@ from voicetech.journal.store import Journal
 from voicetech.language.grammar import compile_words, spoken_grammar
 from voicetech.language.lexicon import Lexicon
 from voicetech.language.meaning import Asking, DangerKind, Meaning, Question
-from voicetech.language.phrases import WordAutomaton
+from voicetech.language.phrases import Phrase, WordAutomaton
 from voicetech.language.understand import understand
 from voicetech.procedure import Procedure
 from voicetech.session import Session, evolve, fold, opened
@@ -41,13 +42,20 @@ class JobError(Exception):
     """A job cannot be taken up; the message says why and what to do."""
 
 
+class Record(Protocol):
+    """What the events of a job at work are written to."""
+
+    def append(self, job: str, expected_seq: int, events: Sequence[Event]) -> int:
+        """Return the number of the job's last event, all of `events` being on record by then, or none of them."""
+
+
 class Job:
     """A job that is open in this program."""
 
     def __init__(
         self,
         procedure: Procedure,
-        journal: Journal,
+        journal: Record,
         session: Session,
         events_on_record: int,
         clock: Callable[[], float],
@@ -97,7 +105,7 @@ class Job:
         question = self.question
         found = self._automata.get(question)
         if found is None:
-            found = self._automata[question] = compile_words(spoken_grammar(question, self._lexicon))
+            found = self._automata[question] = compile_words(self._sayable(question))
         return found
 
     def prompt(self) -> Reply:
@@ -141,6 +149,9 @@ class Job:
                 return Words(heard, Weighed.AGAIN, channel, at_s, None, None, sound_sha256)
             case Ignored():
                 return Words(heard, Weighed.IGNORED, channel, at_s, None, None, sound_sha256)
+
+    def _sayable(self, question: Question) -> Phrase:
+        return spoken_grammar(question, self._lexicon)
 
     def _verdict_of(self, meaning: Meaning) -> Hashable:
         return verdict_key(self.procedure, self.session, meaning)

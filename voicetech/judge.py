@@ -199,6 +199,8 @@ def _over_range(limits: Limits) -> Verdict:
         return _verdict(VerdictWord.MARGINAL, f"open {limits.reason}", limits, None)
     if limits.expect_open:
         return _verdict(VerdictWord.WITHIN, f"open {limits.reason}, as it must be", limits, 1.0)
+    if limits.high is None:
+        return _verdict(VerdictWord.WITHIN, f"open, {_span(limits)} {limits.reason}", limits, 1.0)
     return _verdict(VerdictWord.OVER_RANGE, f"open, where {_span(limits)} belongs {limits.reason}", limits, 0.0)
 
 

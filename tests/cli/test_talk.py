@@ -4,7 +4,6 @@ import os
 import pty
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import numpy as np
@@ -13,32 +12,18 @@ import soundfile
 import typer
 from typer.testing import CliRunner, Result
 
-from tests.talking.stage import ListedEar
-from voicetech.cli.talk import _Keys, talk
+from tests.cli.voices import END, Ears, Playing, clips, plug_in
+from voicetech.cli.by_voice import Keys
+from voicetech.cli.talk import talk
 from voicetech.events import InputReceived, JobOpened, Replied
-from voicetech.heard import Heard
-from voicetech.hearing.errors import HearingError, MicrophoneError, MicrophoneLostError
-from voicetech.hearing.frames import FRAME_SAMPLES, RATE_HZ, Samples, Utterance
-from voicetech.hearing.microphone import BlockQueue, Microphone
-from voicetech.hearing.sound_file import read_sound
+from voicetech.hearing.errors import HearingError, MicrophoneLostError
+from voicetech.hearing.frames import RATE_HZ
 from voicetech.journal.place import journal_path
 from voicetech.journal.store import open_journal
-from voicetech.language.phrases import WordAutomaton
 from voicetech.speaking.speaker import SpeakingError
 
 app = typer.Typer()
 app.command()(talk)
-
-
-class TurnEar(ListedEar):
-    """Hears the next text of its list in each sound."""
-
-    def hear(self, utterance: Utterance, automaton: WordAutomaton) -> Heard:
-        return super().hear(self.sound(self.turns.pop(0)), automaton)
-
-    def __init__(self, *turns: str) -> None:
-        super().__init__()
-        self.turns = list(turns)
 
 
 @pytest.fixture
@@ -49,29 +34,8 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return folder
 
 
-Ears = Callable[..., TurnEar]
-
-
-@pytest.fixture
-def ears(monkeypatch: pytest.MonkeyPatch) -> Ears:
-    def use(*turns: str) -> TurnEar:
-        ear = TurnEar(*turns)
-        monkeypatch.setattr("voicetech.hearing.ears.open_ear", lambda _name, _model: ear)
-        return ear
-
-    return use
-
-
 def run(*arguments: str) -> Result:
     return CliRunner().invoke(app, ["--silent", "--plain", *arguments])
-
-
-def clips(folder: Path, *names: str) -> Path:
-    folder.mkdir()
-    for at, name in enumerate(names):
-        noise = np.random.default_rng(at).normal(0, 0.1, RATE_HZ // 2)
-        soundfile.write(folder / name, noise, RATE_HZ)
-    return folder
 
 
 def jobs(home: Path) -> list[str]:
@@ -220,42 +184,6 @@ def test_a_closed_job_points_to_its_report(
     assert f"voicetech report {jobs(home)[0]}" in result.output
 
 
-DEMO = Path(__file__).parents[2] / "demo_audio"
-
-
-class Playing(Microphone):
-    """A microphone that somebody speaks a recording into, and that ends as told."""
-
-    def __init__(self, ends: MicrophoneError, *names: str) -> None:
-        super().__init__(BlockQueue(), RATE_HZ)
-        self.ends = ends
-        pause = np.zeros(RATE_HZ, np.float32)
-        spoken = [np.concatenate([pause, read_sound(DEMO / f"{name}.flac"), pause]) for name in names]
-        self.sound = np.concatenate([pause, *spoken])
-
-    def frames(self) -> Iterator[Samples]:
-        for at in range(0, len(self.sound) - FRAME_SAMPLES, FRAME_SAMPLES):
-            frame = self.sound[at : at + FRAME_SAMPLES]
-            self.waiting.put(frame[:, None], overflow=False)
-            yield self.waiting.blocks.get_nowait()
-        raise self.ends
-
-
-def plug_in(monkeypatch: pytest.MonkeyPatch, *microphones: Microphone) -> None:
-    left = list(microphones)
-
-    @contextmanager
-    def opened(_device: object) -> Iterator[Microphone]:
-        if not left:
-            raise MicrophoneError("none here")
-        yield left.pop(0)
-
-    monkeypatch.setattr("voicetech.hearing.microphone.open_microphone", opened)
-
-
-END = MicrophoneError("The recording ends. Go on by keyboard: voicetech chat")
-
-
 def test_answers_into_a_microphone_are_taken(home: Path, ears: Ears, monkeypatch: pytest.MonkeyPatch) -> None:
     ears("no")
     plug_in(monkeypatch, Playing(END, "no"))
@@ -357,14 +285,14 @@ Keyboard = Callable[[str], object]
 def test_the_keys(keyboard: Keyboard, push_to_talk: bool, typed: str, done: list[str]) -> None:
     conversation = Pressed(len(done))
     keyboard(typed)
-    _Keys(conversation, push_to_talk, there=True).watch()  # type: ignore[arg-type]
+    Keys(conversation, push_to_talk, there=True).watch()  # type: ignore[arg-type]
     assert conversation.done == done
 
 
 @pytest.mark.parametrize("push_to_talk", [False, True])
 def test_while_the_microphone_is_gone_typed_lines_are_answers(keyboard: Keyboard, push_to_talk: bool) -> None:
     conversation = Pressed(4)
-    keys = _Keys(conversation, push_to_talk, there=True)  # type: ignore[arg-type]
+    keys = Keys(conversation, push_to_talk, there=True)  # type: ignore[arg-type]
     keys.microphone_gone()
     keyboard("two forty volts\nyes\n" + ("s\n" if push_to_talk else "\n"))
     keys.watch()

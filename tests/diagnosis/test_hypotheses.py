@@ -11,7 +11,9 @@ from tests.diagnosis.range_circuit import circuit, predictions, read_steps
 from tests.dialogue.talker import shipped
 from voicetech.diagnosis.evidence import Evidence, Looked, Read, Told
 from voicetech.diagnosis.hypotheses import Hypothesis, Weigher, believed, priors
+from voicetech.diagnosis.predictions import Plate
 from voicetech.electrical.appliance import Fault
+from voicetech.procedure import Measure
 
 ALIKE = {
     # Only a look tells a damaged element from a sound one, and a blister is not measured.
@@ -22,10 +24,15 @@ ALIKE = {
 }
 
 
-def readings_with(faults: tuple[Fault, ...]) -> list[Read]:
+def plate_of(fault: Fault) -> Plate:
+    """Return the answers without which the fault could not be, where the circuit depends on them."""
+    return tuple((field, answers[0]) for field, answers in fault.only.items() if field in circuit().plate_values)
+
+
+def readings_with(faults: tuple[Fault, ...], plate: Plate = ()) -> list[Read]:
     found = []
     for section, step in read_steps():
-        for number, predicted in enumerate(predictions().of_step(section, step, faults, ())):
+        for number, predicted in enumerate(predictions().of_step(section, step, faults, plate)):
             value = None if predicted.value == math.inf else predicted.value
             found.append(Read(section, step.id, number, value, None))
     return found
@@ -40,11 +47,11 @@ def told_with(faults: tuple[Fault, ...]) -> list[Told]:
     return [Told(field, answers[0]) for fault in faults for field, answers in fault.told.items()]
 
 
-def belief(evidence: Evidence, listed: dict[str, float] | None = None) -> tuple[Hypothesis, ...]:
+def belief(evidence: Evidence, listed: dict[str, float] | None = None, plate: Plate = ()) -> tuple[Hypothesis, ...]:
     causes = listed if listed is not None else {fault.cause: 1.0 for fault in circuit().faults}
     prior = priors(circuit(), causes)
-    weigher = Weigher(shipped(), circuit(), predictions(), ())
-    return believed(circuit(), weigher, evidence, prior, lambda _fault: False)
+    weigher = Weigher(shipped(), circuit(), predictions(), plate)
+    return believed(circuit(), weigher, evidence, prior, lambda fault: not fault.can_be(dict(plate)))
 
 
 def share_of(cause: str, hypotheses: tuple[Hypothesis, ...]) -> float:
@@ -57,14 +64,15 @@ def read_alike(fault: Fault) -> list[str]:
         other.cause
         for other in circuit().faults
         if (other.seen, dict(other.told)) == (fault.seen, dict(fault.told))
-        and readings_with((other,)) == readings_with((fault,))
+        and readings_with((other,), plate_of(fault)) == readings_with((fault,), plate_of(fault))
     ]
 
 
 @pytest.mark.parametrize("fault", circuit().faults, ids=lambda fault: fault.id)
 def test_a_fault_is_believed_from_its_own_readings_looks_and_answers(fault: Fault) -> None:
-    evidence: Evidence = (*readings_with((fault,)), *looks_with((fault,)), *told_with((fault,)))
-    found = belief(evidence)
+    plate = plate_of(fault)
+    evidence: Evidence = (*readings_with((fault,), plate), *looks_with((fault,)), *told_with((fault,)))
+    found = belief(evidence, plate=plate)
     together = sum(share_of(cause, found) for cause in {fault.cause, *read_alike(fault)})
     hidden = all(effect.__class__.__name__ == "Opened" and getattr(effect, "hot", False) for effect in fault.effects)
     if hidden:
@@ -120,3 +128,18 @@ def test_a_complaint_lists_its_causes_and_others_stay_possible() -> None:
     found = belief((), {"bake-open": 10.0})
     assert share_of("bake-open", found) > 0.5
     assert share_of("broil-open", found) > 0.0
+
+
+def test_what_a_fault_moves_depends_on_the_parts_that_are_there() -> None:
+    """With three wires the neutral is the frame's ground: lost, it puts the frame at the first leg's voltage."""
+    step = shipped().step("ground", "frame-volts")
+    assert isinstance(step, Measure)
+    lost = (circuit().fault("branch-neutral-open"),)
+
+    def l1_to_frame(faults: tuple[Fault, ...], connection: str) -> float:
+        (predicted,) = predictions().of_step("ground", step, faults, (("connection", connection),))
+        return predicted.value
+
+    assert l1_to_frame((), "cord-3") == pytest.approx(l1_to_frame((), "cord-4"), rel=0.01)
+    assert l1_to_frame(lost, "cord-4") == pytest.approx(120, rel=0.02)
+    assert l1_to_frame(lost, "cord-3") < 30

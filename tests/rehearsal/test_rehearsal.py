@@ -45,13 +45,13 @@ def understood(line: str, question: Question) -> Meaning:
     return understand(line, question, lexicon())
 
 
-def with_faults(names: str) -> AtHand:
+def with_faults(names: str, connection: str = "cord-4") -> AtHand:
     faults = tuple(circuit().fault(name) for name in names.split("+") if name)
-    return AtHand(shipped(), circuit(), faults, {"connection": "cord-4"})
+    return AtHand(shipped(), circuit(), faults, {"connection": connection})
 
 
-def worked(names: str) -> Rehearsed:
-    return rehearse(shipped(), understood, with_faults(names), random.Random(7))
+def worked(names: str, connection: str = "cord-4") -> Rehearsed:
+    return rehearse(understood, with_faults(names, connection), random.Random(7))
 
 
 @pytest.mark.parametrize("names", [*SINGLE, *PAIRS])
@@ -59,6 +59,25 @@ def test_what_is_wrong_is_named_and_nothing_unsafe_is_done(names: str) -> None:
     done = worked(names)
     for name in names.split("+"):
         assert circuit().fault(name).cause in (*done.named, *done.together), done.lines[-3:]
+    assert not done.unsafe
+
+
+@pytest.mark.parametrize(
+    ("connection", "name"),
+    [
+        ("cord-3", "strap-open"),
+        ("cord-3", "branch-neutral-open"),
+        ("cord-3", "cord-n-open"),
+        ("cord-3", "wiring-to-frame-1"),
+        ("hard-wired", "supply-ground-open"),
+        ("hard-wired", "wiring-to-frame-2"),
+        ("hard-wired", "breaker-pole-1-open"),
+        ("hard-wired", "bake-to-sheath-middle"),
+    ],
+)
+def test_it_is_found_on_another_connection(connection: str, name: str) -> None:
+    done = worked(name, connection)
+    assert circuit().fault(name).cause in (*done.named, *done.together), done.lines[-3:]
     assert not done.unsafe
 
 
@@ -118,6 +137,62 @@ def test_a_fault_that_is_not_there_is_told_with_where_to_look() -> None:
     result = CliRunner().invoke(app, ["rehearse", "--fault", "gremlins"])
     assert result.exit_code == 2
     assert "--names" in result.output
+
+
+def test_each_practice_has_another_fault_unless_a_seed_repeats_it() -> None:
+    def hidden(*arguments: str) -> str:
+        result = CliRunner().invoke(app, ["rehearse", "--plain", *arguments], input="give up\n")
+        return next(line for line in result.output.splitlines() if line.startswith("it was: "))
+
+    assert len({hidden() for _ in range(8)}) > 1
+    assert hidden("--seed", "5") == hidden("--seed", "5")
+
+
+def named(*arguments: str) -> set[str]:
+    result = CliRunner().invoke(app, ["rehearse", "--names", *arguments])
+    assert result.exit_code == 0, result.output
+    return {line.split(":")[0] for line in result.output.splitlines()}
+
+
+def test_only_the_faults_of_the_connection_are_listed() -> None:
+    hard_wired, cord_3, cord_4 = (named("--connection", how) for how in ("hard-wired", "cord-3", "cord-4"))
+    assert cord_4 == named(), "a four wire cord is usual"
+    assert {"cord-1-open", "plug-1-burnt", "strap-left-on"} <= cord_4 - hard_wired
+    assert {"ground-open", "strap-left-on"} <= cord_4 - cord_3
+    assert cord_3 - cord_4 == {"strap-open"}
+    assert "bake-open" in hard_wired & cord_3 & cord_4
+
+
+def test_a_connection_that_the_procedure_does_not_ask_for_is_told_with_those_it_does() -> None:
+    result = CliRunner().invoke(app, ["rehearse", "--connection", "wireless"])
+    assert result.exit_code == 2
+    assert all(how in result.output for how in ("wireless", "cord-4", "cord-3", "hard-wired"))
+
+
+def test_a_fault_of_another_connection_is_told_with_where_it_exists() -> None:
+    result = CliRunner().invoke(app, ["rehearse", "--connection", "hard-wired", "--fault", "bake-open+cord-1-open"])
+    told = " ".join(result.output.replace("│", " ").split())
+    assert result.exit_code == 2
+    assert "cord-1-open (the first leg of the cord is open)" in told
+    assert "only with cord-4 or cord-3" in told
+    assert "--names" in told
+
+
+@pytest.mark.parametrize("which", ["random", "all", "pairs"])
+def test_what_chance_chooses_exists_on_the_connection(which: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    drawn: list[str] = []
+
+    def worked(_understood: object, at_hand: AtHand, _chance: object) -> Rehearsed:
+        drawn.extend(fault.id for fault in at_hand.faults)
+        return Rehearsed()
+
+    monkeypatch.setattr("voicetech.rehearsal.rehearsal.rehearse", worked)
+    arguments = ["rehearse", "--connection", "hard-wired", "--fault", which, "--json"]
+    result = CliRunner().invoke(app, arguments)
+    assert result.exit_code == 0, result.output
+    assert drawn
+    assert set(drawn) <= named("--connection", "hard-wired")
+    assert json.loads(result.output.splitlines()[0])["connection"] == "hard-wired"
 
 
 def test_practice_shows_what_is_found_and_tells_at_the_end() -> None:

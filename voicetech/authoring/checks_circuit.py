@@ -14,8 +14,10 @@ from voicetech.electrical.appliance import (
     Heater,
     Held,
     Opened,
+    Setup,
     Swapped,
     Welded,
+    network_of,
 )
 from voicetech.procedure import Inspect, Measure, Procedure
 
@@ -32,6 +34,7 @@ def measured_points(procedure: Procedure) -> Iterator[Breach]:
                 yield Breach((*keys, "setup"), "there is no circuit; write one, or leave `setup` out", _RULE)
         return
     nodes = circuit.nodes
+    lost = _lost_nodes(procedure, circuit)
     for keys, _section, step in every_step(procedure):
         if not isinstance(step, Measure) or step.setup is None:
             continue
@@ -39,11 +42,29 @@ def measured_points(procedure: Procedure) -> Iterator[Breach]:
             for point in (pair.first, pair.second):
                 if point not in nodes:
                     yield _unknown((*keys, "between", number), "node", point, nodes)
+                elif point in lost:
+                    yield Breach(
+                        (*keys, "between", number),
+                        f"the node {point!r} is not in the circuit with {lost[point]}; give it a part that is there "
+                        "with every answer",
+                        _RULE,
+                    )
         for name in sorted(step.setup.off - _part_names(circuit)):
             yield _unknown((*keys, "setup", "off"), "part", name, _part_names(circuit))
         for key, knobs in (("knobs", step.setup.knobs), ("left_on", step.setup.left_on)):
             for knob, position in knobs:
                 yield from _position((*keys, "setup", key, knob), circuit, knob, position)
+
+
+def _lost_nodes(procedure: Procedure, circuit: Appliance) -> dict[str, str]:
+    """Return the nodes that are not there with some answer, each with such an answer."""
+    asked = asked_fields(procedure)
+    lost: dict[str, str] = {}
+    for field in dict.fromkeys(field for wanted in circuit.only.values() for field in wanted):
+        for answer in asked.get(field) or ():
+            there = network_of(circuit, {field: answer}, (), Setup(live=False)).nodes
+            lost |= dict.fromkeys(circuit.nodes - set(there), f"{field} {answer}")
+    return lost
 
 
 def circuit_parts(procedure: Procedure) -> Iterator[Breach]:
@@ -89,9 +110,40 @@ def faults(procedure: Procedure) -> Iterator[Breach]:
                     yield _unknown((*keys, key, field), "question", field, asked)
                     continue
                 known = asked[field]
+                if not answers:
+                    yield Breach((*keys, key, field), "names no answer; write at least one, or leave it out", _RULE)
                 for answer in answers:
                     if known and answer not in known:
                         yield _unknown((*keys, key, field), "answer", answer, known)
+
+
+def faults_of_parts_there(procedure: Procedure) -> Iterator[Breach]:
+    """A fault can be with such answers only with which the parts it changes are there."""
+    circuit = procedure.circuit
+    if circuit is None:
+        return
+    for fault in circuit.faults:
+        changed = (part for effect in fault.effects for part in _parts_of(effect))
+        for part in dict.fromkeys(changed):
+            for field, answers in circuit.only.get(part, {}).items():
+                possible = fault.only.get(field, ())
+                if not possible or not set(possible) <= set(answers):
+                    yield Breach(
+                        (_TOP, "faults", fault.id),
+                        f"changes {part!r}, which is there only with {field} {' or '.join(answers)}; "
+                        f"write only: {{{field}: [{', '.join(answers)}]}} or some of these",
+                        _RULE,
+                    )
+
+
+def _parts_of(effect: Effect) -> tuple[str, ...]:
+    match effect:
+        case Swapped(part=part, other=other):
+            return part, other
+        case Bridged() | Fed() | Held():
+            return ()
+        case _:
+            return (effect.part,)
 
 
 def _effect(keys: Keys, circuit: Appliance, effect: Effect) -> Iterator[Breach]:
@@ -139,4 +191,4 @@ def _unknown(keys: Keys, what: str, name: str, known: Collection[str]) -> Breach
 
 
 _MOST_LISTED: Final = 12
-CHECKS: Final[tuple[Check, ...]] = (measured_points, circuit_parts, faults)
+CHECKS: Final[tuple[Check, ...]] = (measured_points, circuit_parts, faults, faults_of_parts_there)

@@ -130,7 +130,7 @@ def job_for(journal: "Journal", procedure_name: str, channel: "Channel", resume:
 
     if resume is None:
         procedure = procedure_named(procedure_name)
-        _work_ahead(procedure)
+        work_ahead_of(procedure)
         return new_job(journal, procedure, channel)
     named = journal.last_job() if resume == "last" else resume
     if named is None:
@@ -142,11 +142,11 @@ def job_for(journal: "Journal", procedure_name: str, channel: "Channel", resume:
     if isinstance(first, JobOpened) and procedure_name == DEFAULT_PROCEDURE:
         procedure_name = first.procedure
     procedure = procedure_named(procedure_name)
-    _work_ahead(procedure)
+    work_ahead_of(procedure)
     return take_up_job(procedure, journal, named, channel, time.time)
 
 
-def _work_ahead(procedure: "Procedure") -> None:
+def work_ahead_of(procedure: "Procedure") -> None:
     """Let the diagnosis work ahead while somebody reads the first questions; a job fed from a file does not wait."""
     from voicetech.diagnosis import work_ahead
 

@@ -3,44 +3,97 @@
 import json
 import random
 import sys
+import time
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass, replace
 from itertools import combinations
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from voicetech.cli.joining import DEFAULT_PROCEDURE, plain_errors, procedure_named, stop
+from voicetech.cli.by_voice import (
+    BY_KEYBOARD,
+    AddressWord,
+    Audio,
+    Ear,
+    Headset,
+    Manners,
+    Mic,
+    Model,
+    PushToTalk,
+    Silent,
+    check_choices,
+    converse,
+    fit_address,
+    open_conversation,
+    open_feed,
+    tell_unheard,
+)
+from voicetech.cli.joining import DEFAULT_PROCEDURE, plain_errors, procedure_named, stop, work_ahead_of
 from voicetech.cli.screen import Screen
 
 if TYPE_CHECKING:
+    from voicetech.dialogue.reply import Reply
     from voicetech.electrical.appliance import Appliance, Fault
     from voicetech.language.meaning import Meaning, Question
     from voicetech.procedure import Procedure
     from voicetech.rehearsal.appliance_at_hand import AtHand
     from voicetech.rehearsal.rehearsal import Rehearsed
 
-_SHOW = "show"
 _HELP = (
     "An appliance with a hidden fault. Answer as you would on the job. Type show to see what the meter, your eyes or "
     "the customer tell at this question, give up to see what it was. Ctrl-D leaves; nothing is recorded."
 )
-_GIVE_UP = "give up"
+_VOICE_HELP = (
+    "An appliance with a hidden fault. Answer aloud after the tone, as you would on the job; what the meter, your eyes "
+    "or the customer tell stands on the screen. Say show me to see it again, give up to see what it was. Stop ends the "
+    "practice; nothing is recorded and no sound is kept."
+)
+_BY_KEYBOARD = "voicetech rehearse"
 _SOME_PAIRS = 60
+_ALL = "all"
+_PAIRS = "pairs"
 
 
 def rehearse(
     fault: Annotated[
         str, typer.Option("--fault", help="A fault by name, random, all or pairs.", metavar="NAME")
     ] = "random",
-    seed: Annotated[int, typer.Option("--seed", help="Repeats the same chance.")] = 0,
+    seed: Annotated[
+        int | None,
+        typer.Option("--seed", help="Repeats the same chance; without it each practice has another fault."),
+    ] = None,
     as_json: Annotated[
         bool, typer.Option("--json", help="A careful technician works it alone; one JSON object for each fault.")
     ] = False,
     listed: Annotated[
         bool, typer.Option("--listed", help="Test in the order the procedure is written in, to compare.")
     ] = False,
-    names: Annotated[bool, typer.Option("--names", help="List the faults there are, and end.")] = False,
+    connection: Annotated[
+        str | None,
+        typer.Option(
+            "--connection",
+            help="How the appliance is connected, as the procedure asks for it (the range: cord-4, cord-3, "
+            "hard-wired); without it the usual way. Only faults that exist there are taken.",
+            metavar="HOW",
+        ),
+    ] = None,
+    names: Annotated[
+        bool, typer.Option("--names", help="List the faults there are on this connection, and end.")
+    ] = False,
+    voice: Annotated[
+        bool, typer.Option("--voice", help="Practise by voice, with the options of voicetech talk below.")
+    ] = False,
+    mic: Mic = None,
+    audio: Audio = None,
+    ear: Ear = None,
+    model: Model = None,
+    address_word: AddressWord = None,
+    push_to_talk: PushToTalk = False,
+    headset: Headset = False,
+    silent: Silent = False,
     plain: Annotated[bool, typer.Option("--plain", help="No colour and no layout.")] = False,
     procedure: Annotated[
         str, typer.Option("--procedure", help="A shipped procedure by name, or a file.", metavar="NAME")
@@ -48,72 +101,126 @@ def rehearse(
 ) -> None:
     """Practise on a simulated appliance with a hidden fault.
 
-    With --json, or with all or pairs, a simulated technician answers, and each line tells the fault, whether it was
-    found, how many tests it took, what was named and how often a safety rule was broken.
+    With --voice the prompts are spoken and your spoken answers heard, as by voicetech talk; at each question the
+    screen shows what is found. With --json, or with all or pairs, a simulated technician answers, and each line tells
+    the fault, whether it was found, how many tests it took, what was named and how often a safety rule was broken.
 
-    Examples: voicetech rehearse, voicetech rehearse --fault bake-open --json, voicetech rehearse --fault all --json
+    Examples: voicetech rehearse, voicetech rehearse --voice --headset, voicetech rehearse --connection hard-wired,
+    voicetech rehearse --fault bake-open --json, voicetech rehearse --fault all --connection cord-3 --json
     """
     from voicetech.diagnosis import LISTED, ORDER
+    from voicetech.practice import ASIDES
+    from voicetech.rehearsal.appliance_at_hand import AtHand, possible_faults
 
+    only_by_voice = {
+        "--mic": mic, "--audio": audio, "--ear": ear, "--model": model, "--address-word": address_word,
+        "--push-to-talk": push_to_talk, "--headset": headset, "--silent": silent,
+    }  # fmt: skip
+    given = [name for name, value in only_by_voice.items() if value]
+    if given and not voice:
+        raise typer.BadParameter(f"{given[0]} is for practising by voice; add --voice")
+    if voice and (as_json or fault in (_ALL, _PAIRS)):
+        raise typer.BadParameter("--voice is for one fault that you look for yourself; leave --json, all and pairs out")
+    check_choices(mic, audio, push_to_talk)
     with plain_errors():
         known = procedure_named(procedure)
         if listed:
             known = replace(known, settings={**known.settings, ORDER: LISTED})
         if known.circuit is None:
             stop(f"{known.title} has no circuit to rehearse on.")
+        plate = _plate(known, known.circuit, connection)
         if names:
-            for each in known.circuit.faults:
+            for each in possible_faults(known.circuit, plate):
                 sys.stdout.write(f"{each.id}: {each.say}\n")
             return
+        alone = as_json or fault in (_ALL, _PAIRS)
+        if alone and seed is None:
+            seed = 0
         chance = random.Random(seed)  # noqa: S311  a rehearsal needs to repeat, not to be secret
-        chosen = list(_chosen(known.circuit, fault, chance))
-        if as_json or len(chosen) > 1:
-            _all(known, known.circuit, chosen, seed)
+        at_hand = [
+            AtHand(known, known.circuit, faults, plate) for faults in _chosen(known.circuit, plate, fault, chance)
+        ]
+        if alone:
+            _all(at_hand, seed or 0)
+        elif voice:
+            manners = Manners(silent, None, address_word, push_to_talk, headset, ASIDES, _BY_KEYBOARD)
+            _practise_by_voice(at_hand[0], chance, Screen(plain), _Hearing(mic, audio, ear, model), manners)
         else:
-            _practise(known, known.circuit, chosen[0], chance, Screen(plain))
+            _practise(at_hand[0], chance, Screen(plain))
 
 
-def _chosen(circuit: "Appliance", name: str, chance: random.Random) -> "Iterator[tuple[Fault, ...]]":
+def _plate(procedure: "Procedure", circuit: "Appliance", connection: str | None) -> dict[str, str]:
+    """Return the answers that hold of the appliance before anybody asks: how it is connected."""
+    from voicetech.rehearsal.appliance_at_hand import CONNECTION, connections
+
+    there = connections(procedure)
+    if connection is None:
+        return dict(circuit.usual)
+    if connection not in there:
+        known = f"it has these: {', '.join(there)}" if there else "it asks for none; leave --connection out"
+        raise typer.BadParameter(
+            f"{procedure.title!r} knows no connection {connection!r}; {known}", param_hint="--connection"
+        )
+    return {**circuit.usual, CONNECTION: connection}
+
+
+def _chosen(
+    circuit: "Appliance", plate: dict[str, str], name: str, chance: random.Random
+) -> "Iterator[tuple[Fault, ...]]":
+    from voicetech.rehearsal.appliance_at_hand import possible_faults
+
+    faults = possible_faults(circuit, plate)
     match name:
-        case "all":
-            yield from ((each,) for each in circuit.faults)
-        case "pairs":
-            pairs = [pair for pair in combinations(circuit.faults, 2) if pair[0].cause != pair[1].cause]
+        case _ if name == _ALL:
+            yield from ((each,) for each in faults)
+        case _ if name == _PAIRS:
+            pairs = [pair for pair in combinations(faults, 2) if pair[0].cause != pair[1].cause]
             yield from chance.sample(pairs, min(_SOME_PAIRS, len(pairs)))
         case "random":
-            yield (chance.choice(circuit.faults),)
+            yield (chance.choice(faults),)
         case _:
-            try:
-                yield tuple(circuit.fault(each) for each in name.split("+"))
-            except KeyError as error:
-                raise typer.BadParameter(
-                    f"there is no fault {error.args[0]!r}; voicetech rehearse --names lists them", param_hint="--fault"
-                ) from None
+            yield tuple(_named(circuit, plate, each) for each in name.split("+"))
 
 
-def _all(procedure: "Procedure", circuit: "Appliance", chosen: "list[tuple[Fault, ...]]", seed: int) -> None:
+def _named(circuit: "Appliance", plate: dict[str, str], name: str) -> "Fault":
+    from voicetech.rehearsal.appliance_at_hand import CONNECTION
+
+    try:
+        fault = circuit.fault(name)
+    except KeyError:
+        raise typer.BadParameter(
+            f"there is no fault {name!r}; voicetech rehearse --names lists them", param_hint="--fault"
+        ) from None
+    if not fault.can_be(plate):
+        how = plate.get(CONNECTION, "")
+        raise typer.BadParameter(
+            f"{name} ({fault.say}) does not exist with the connection {how}, only with "
+            f"{' or '.join(fault.only.get(CONNECTION, ()))}; voicetech rehearse --connection {how} --names lists "
+            "those that do",
+            param_hint="--fault",
+        )
+    return fault
+
+
+def _all(appliances: "list[AtHand]", seed: int) -> None:
     from voicetech.rehearsal.rehearsal import rehearse as rehearsed
 
     understood = _understood()
-    for number, faults in enumerate(chosen):
-        at_hand = _at_hand(procedure, circuit, faults)
+    for number, at_hand in enumerate(appliances):
         chance = random.Random(seed * 100_003 + number)  # noqa: S311
-        done = rehearsed(procedure, understood, at_hand, chance)
-        sys.stdout.write(json.dumps(_record(faults, done)) + "\n")
+        done = rehearsed(understood, at_hand, chance)
+        sys.stdout.write(json.dumps(_record(at_hand, done)) + "\n")
         sys.stdout.flush()
 
 
-def _at_hand(procedure: "Procedure", circuit: "Appliance", faults: "tuple[Fault, ...]") -> "AtHand":
-    from voicetech.rehearsal.appliance_at_hand import AtHand
+def _record(at_hand: "AtHand", done: "Rehearsed") -> dict[str, object]:
+    from voicetech.rehearsal.appliance_at_hand import CONNECTION
 
-    return AtHand(procedure, circuit, faults, {"connection": "cord-4"})
-
-
-def _record(faults: "tuple[Fault, ...]", done: "Rehearsed") -> dict[str, object]:
     named = [*done.named, *(cause for cause in done.together if cause not in done.named)]
-    found = [fault.cause in named for fault in faults]
+    found = [fault.cause in named for fault in at_hand.faults]
     return {
-        "fault": "+".join(fault.id for fault in faults),
+        "fault": "+".join(fault.id for fault in at_hand.faults),
+        "connection": at_hand.plate.get(CONNECTION),
         "found": all(found),
         "tests": done.tests_until[0] if done.tests_until else done.tests,
         "named": named,
@@ -123,32 +230,91 @@ def _record(faults: "tuple[Fault, ...]", done: "Rehearsed") -> dict[str, object]
     }
 
 
-def _practise(
-    procedure: "Procedure", circuit: "Appliance", faults: "tuple[Fault, ...]", chance: random.Random, screen: Screen
-) -> None:
-    from voicetech.rehearsal.rehearsal import Rehearsed, Visit
+def _practise(at_hand: "AtHand", chance: random.Random, screen: Screen) -> None:
+    from voicetech.events import Channel
+    from voicetech.practice import Practice
 
-    visit = Visit(procedure, _understood(), _at_hand(procedure, circuit, faults), chance, Rehearsed())
+    work_ahead_of(at_hand.procedure)
+    practice = Practice(at_hand, chance, Channel.CHAT, time.time, _showing(screen))
     screen.note(_HELP)
-    screen.reply(visit.reply)
+    screen.reply(practice.first)
     try:
-        while not visit.over:
+        while not practice.closed:
             line = input("" if not sys.stdin.isatty() else "> ").strip()
-            if line.lower() == _SHOW:
-                screen.said("you find", visit.shows())
-            elif line.lower() == _GIVE_UP:
-                break
-            elif line:
-                visit.say(line)
-                screen.reply(visit.reply)
+            if line:
+                screen.reply(practice.typed(line))
     except (EOFError, KeyboardInterrupt):
         screen.note("")
-    _tell(faults, visit.rehearsed, screen)
+    _tell(at_hand, practice.rehearsed, screen)
 
 
-def _tell(faults: "tuple[Fault, ...]", done: "Rehearsed", screen: Screen) -> None:
-    record = _record(faults, done)
-    screen.said("it was", "; ".join(fault.say for fault in faults))
+@dataclass(frozen=True, slots=True)
+class _Hearing:
+    """Which microphone or recordings, and which recogniser."""
+
+    mic: str | None
+    audio: Path | None
+    ear: str | None
+    model: Path | None
+
+
+def _practise_by_voice(
+    at_hand: "AtHand", chance: random.Random, screen: Screen, hearing: _Hearing, manners: Manners
+) -> None:
+    from voicetech.events import Channel
+    from voicetech.hearing.ears import open_ear
+    from voicetech.practice import Practice
+    from voicetech.talking import asks
+
+    practice = Practice(at_hand, chance, Channel.VOICE, time.time, _showing(screen))
+    manners = replace(manners, address_word=fit_address(practice, manners.address_word))
+
+    def on_reply(reply: "Reply") -> None:
+        screen.reply(reply)
+        found = practice.found() if asks(reply) else None
+        if found is not None:
+            _showing(screen)(found)
+
+    with ExitStack() as open_things, _by_keyboard_instead():
+        recogniser = open_ear(hearing.ear, hearing.model)
+        recogniser.warm_up()
+        feed = open_feed(hearing.mic, hearing.audio, open_things)
+        work_ahead_of(at_hand.procedure)
+        screen.note(_VOICE_HELP)
+        tell_unheard(practice, recogniser, screen)
+        try:
+            conversation = open_conversation(practice, recogniser, feed, screen, open_things, manners, on_reply)
+            if feed.microphone is not None:
+                feed.microphone.start_afresh()
+            conversation.begin(practice.first)
+            converse(conversation, feed, screen, manners)
+        except KeyboardInterrupt:
+            screen.note("")
+        finally:
+            _tell(at_hand, practice.rehearsed, screen)
+
+
+@contextmanager
+def _by_keyboard_instead() -> Iterator[None]:
+    """Name this command where an error of microphone, recogniser or voice sends people to the keyboard."""
+    from voicetech.hearing.errors import HearingError
+    from voicetech.speaking.speaker import SpeakingError
+
+    try:
+        yield
+    except HearingError as error:
+        stop(str(error).replace(BY_KEYBOARD, _BY_KEYBOARD))
+    except SpeakingError as error:
+        stop(f"{error}\nPractise without a voice with --silent, or by keyboard: {_BY_KEYBOARD}")
+
+
+def _showing(screen: Screen) -> Callable[[str], None]:
+    return lambda found: screen.said("you find", found)
+
+
+def _tell(at_hand: "AtHand", done: "Rehearsed", screen: Screen) -> None:
+    record = _record(at_hand, done)
+    screen.said("it was", "; ".join(fault.say for fault in at_hand.faults))
     screen.said("found", "yes" if record["found"] else "no")
     screen.said("tests", f"{record['tests']}, {done.beside_it} sections of them could not show it")
     screen.said("safety", "kept" if not done.unsafe else "; ".join(done.unsafe))

@@ -15,8 +15,8 @@ __all__ = ["Faults", "Plate", "Predicted", "Predictions", "reading"]
 class Predictions:
     """The readings of one appliance, worked out once each and kept.
 
-    What a fault changes nothing at with one plate it changes nothing at with another: a plate that becomes known costs
-    only the readings it changes. Readings that are asked for together are worked out together, at a small part of what
+    What a fault changes nothing at with one plate it changes nothing at with another, as long as the same parts are
+    there: figures of a plate that become known cost only the readings they change. Readings that are asked for together are worked out together, at a small part of what
     they cost one by one.
     """
 
@@ -25,6 +25,8 @@ class Predictions:
         self._variants = Variants(appliance)
         self._readings: dict[tuple[str, str, bool], _Reading] = {}
         self._unusual: dict[Plate, Plate] = {}
+        self._of_parts = frozenset(name for wanted in appliance.only.values() for name in wanted)
+        """Recorded answers that say which parts are there."""
 
     def of_step(
         self, section: str, step: Measure, faults: Faults, plate: Plate, *, left_on: bool = False
@@ -81,17 +83,30 @@ class Predictions:
         if found is None:
             if left_on:
                 setup = replace(setup, knobs=(*setup.knobs, *setup.left_on))
-            found = self._readings.setdefault(key, _Reading(step, setup))
+            found = self._readings.setdefault(key, _Reading(step, setup, self._of_parts))
         return found
 
     def _foresee(self, readings: Sequence["_Reading"], sets: Sequence[Faults], plate: Plate) -> None:
         faults = tuple(dict.fromkeys(fault for each in sets for fault in each))
         plate_values = self._appliance.plate_values if plate else {}
-        answers = {name: tuple(dict.fromkeys(plate_values.get(name, ()))) for name, _ in plate}
-        for each, shown in self._shown([(each, each.to_learn(faults, answers, self._variants)) for each in readings]):
-            each[0].learn(each[1], shown)
+        parts = tuple([answer for answer in plate if answer[0] in self._of_parts])
+        answers = {
+            name: tuple(dict.fromkeys(plate_values.get(name, ()))) for name, _ in plate if name not in self._of_parts
+        }
+        if parts:
+            # What a figure moves is learnt of the usual parts, what a fault moves of those that are there.
+            self._learn(readings, (), answers, ())
+            answers = {}
+        self._learn(readings, faults, answers, parts)
         for each, shown in self._shown([(each, each.to_know(sets, plate)) for each in readings]):
             each[0].keep(each[1], shown)
+
+    def _learn(
+        self, readings: Sequence["_Reading"], faults: Faults, answers: Mapping[str, Sequence[str]], parts: Plate
+    ) -> None:
+        wanted = [(each, each.to_learn(faults, answers, parts, self._variants)) for each in readings]
+        for each, shown in self._shown(wanted):
+            each[0].learn(each[1], shown)
 
     def _shown(
         self, wanted: Iterable[tuple["_Reading", tuple[Case, ...]]]
@@ -108,12 +123,13 @@ class Predictions:
 class _Reading:
     """The readings of one step, as asked or with knobs left on, as far as they are worked out."""
 
-    def __init__(self, step: Measure, setup: Setup) -> None:
+    def __init__(self, step: Measure, setup: Setup, of_parts: frozenset[str]) -> None:
         self.step, self.setup = step, setup
+        self._of_parts = of_parts
         self._depends_on: dict[str, bool] = {}
-        """Whether the readings depend on a recorded answer, by its field."""
-        self._moved_by: dict[str, bool] = {}
-        """Whether a fault moves the readings, by its name."""
+        """Whether the readings depend on a recorded figure, by its field."""
+        self._moved_by: dict[Plate, dict[str, bool]] = {}
+        """Whether a fault moves the readings, by the answers that say which parts are there and by its name."""
         self._found: dict[Case, tuple[Predicted, ...]] = {}
 
     def known(self, sets: Sequence[Faults], plate: Plate) -> list[tuple[Predicted, ...]] | None:
@@ -126,46 +142,57 @@ class _Reading:
     def _cases(self, sets: Sequence[Faults], plate: Plate) -> list[Case]:
         """Return of each set, and of the plate, the part that the readings depend on; KeyError where it is not known.
 
-        Only that two faults together show what neither shows alone is lost by this.
+        Which parts are there always counts: a sound appliance may read alike with them and without, and a fault of it
+        not. Only that two faults together show what neither shows alone is lost by this.
         """
-        plate = tuple([answer for answer in plate if self._depends_on[answer[0]]])
-        whole, moved_by = (plate, ()), self._moved_by
+        of_parts = self._of_parts
+        parts = tuple([answer for answer in plate if answer[0] in of_parts]) if plate else plate
+        plate = tuple([answer for answer in plate if answer[0] in of_parts or self._depends_on[answer[0]]])
+        whole, moved_by = (plate, ()), self._moved_by.get(parts, {})
         cases: list[Case] = []
         for faults in sets:
             moving = [fault for fault in faults if moved_by[fault.id]]
             cases.append((plate, tuple(moving)) if moving else whole)
         return cases
 
-    def to_learn(self, faults: Faults, answers: Mapping[str, Sequence[str]], variants: Variants) -> tuple[Case, ...]:
+    def to_learn(
+        self, faults: Faults, answers: Mapping[str, Sequence[str]], parts: Plate, variants: Variants
+    ) -> tuple[Case, ...]:
         """Return what shows which faults and answers move the readings, the appliance as it should be first.
 
-        `answers` are values that would move some reading, by their field. What cannot move them is kept as such.
+        `answers` are values that would move some reading, by their field; `parts` are the answers that say which parts
+        are there. What cannot move the readings is kept as such.
         """
+        moved_by = self._moved_by.setdefault(parts, {})
         cases: list[Case] = [
             (((name, value),), ()) for name in answers if name not in self._depends_on for value in answers[name]
         ]
-        cases += [((), (fault,)) for fault in faults if fault.id not in self._moved_by]
+        cases += [(parts, (fault,)) for fault in faults if fault.id not in moved_by]
         if cases and not self.setup.live and self.step.quantity in (Quantity.RESISTANCE, Quantity.CONTINUITY):
             nodes = {node for pair in self.step.pairs for node in (pair.first, pair.second)}
             may_move = variants.may_move(cases, variants.stand(self.setup), nodes)
             for (plate, wrong), may in zip(cases, may_move, strict=True):
-                if not may:
+                if not may and wrong:
+                    moved_by.update((fault.id, False) for fault in wrong)
+                elif not may:
                     self._depends_on.update((name, False) for name, _ in plate)
-                    self._moved_by.update((fault.id, False) for fault in wrong)
             cases = [case for case, may in zip(cases, may_move, strict=True) if may]
-        return (WHOLE, *cases) if cases or WHOLE not in self._found else ()
+        whole = (parts, ()) if parts else WHOLE
+        return (whole, *cases) if cases or whole not in self._found else ()
 
     def learn(self, cases: Sequence[Case], shown: Shown) -> None:
         """Keep which faults and answers move the readings."""
         self._found[cases[0]] = shown.predicted(0)
+        moved_by = self._moved_by[cases[0][0]]
         depends_on: dict[str, bool] = {}
         for number, ((plate, faults), moved) in enumerate(zip(cases, shown.moved(), strict=True)):
-            for name, _ in plate:
-                depends_on[name] = moved or depends_on.get(name, False)
+            if not faults and number:
+                for name, _ in plate:
+                    depends_on[name] = moved or depends_on.get(name, False)
             for fault in faults:
                 if moved:
                     self._found[plate, faults] = shown.predicted(number)
-                self._moved_by[fault.id] = moved
+                moved_by[fault.id] = moved
         # At once, because an answer may be waiting beside the working ahead: a field is right or not there.
         self._depends_on.update(depends_on)
 

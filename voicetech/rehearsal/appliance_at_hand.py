@@ -21,9 +21,11 @@ from voicetech.electrical.appliance import (
 )
 from voicetech.electrical.meter import HANDHELD, Meter
 from voicetech.electrical.network import Solved, solve
-from voicetech.procedure import Inspect, Measure, Pair, Procedure, Section
+from voicetech.procedure import Ask, Inspect, Measure, Pair, Procedure, Section
 from voicetech.units import Quantity, Unit
 
+CONNECTION = "connection"
+"""The field under which it is recorded how the appliance is connected to its supply."""
 LEADS_OHM = 0.2
 """Resistance of the test leads. Source: a public page on meter accuracy, 0.2 to 0.5 ohms (read)."""
 TRIPS_BELOW_OHM = 2.0
@@ -125,6 +127,20 @@ class AtHand:
         names = [branch.name for branch in network.branches if branch.name in _pieces(heater)]
         solved = solve(network)
         return sum(solved.power(name) for name in names) / rated_watts(heater, self.plate)
+
+
+def connections(procedure: Procedure) -> tuple[str, ...]:
+    """Return the ways the appliance may be connected, in the order the procedure asks for them; none if it does not."""
+    for section in procedure.sections:
+        for step in section.steps:
+            if isinstance(step, Ask) and step.field == CONNECTION:
+                return tuple(choice.key for choice in step.choices)
+    return ()
+
+
+def possible_faults(circuit: Appliance, plate: Mapping[str, str]) -> tuple[Fault, ...]:
+    """Return the faults that an appliance with these recorded answers can have."""
+    return tuple(fault for fault in circuit.faults if fault.can_be(plate))
 
 
 def _apart(one: float, other: float) -> bool:

@@ -8,15 +8,14 @@ from voicetech.dialogue.decide import decide
 from voicetech.dialogue.draft import proof_s
 from voicetech.dialogue.given import Given, Opening, Weighed, Words
 from voicetech.dialogue.questions import question_for
-from voicetech.dialogue.reply import Reply, reply
 from voicetech.dialogue.watch import NOTHING_PROVED, Watch, broken_rule, watched
-from voicetech.events import CauseShown, Channel, Event, JobOpened, PartInspected, ReadingTaken
+from voicetech.events import CauseShown, Channel, Event, PartInspected, ReadingTaken
 from voicetech.heard import typed
 from voicetech.language.meaning import Meaning, Question
-from voicetech.procedure import Instruct, Phase, Procedure, Section
+from voicetech.procedure import Instruct, Phase, Section
 from voicetech.rehearsal.appliance_at_hand import AtHand, Chance
 from voicetech.rehearsal.technician import answer
-from voicetech.session import Session, evolve, opened
+from voicetech.session import Session, evolve, fold
 from voicetech.turn import Turn
 
 MOST_ANSWERS = 500
@@ -48,7 +47,7 @@ class Rehearsed:
     lines: list[str] = field(default_factory=list)
 
 
-def rehearse(procedure: Procedure, understood: Understood, at_hand: AtHand, chance: Chance) -> Rehearsed:
+def rehearse(understood: Understood, at_hand: AtHand, chance: Chance) -> Rehearsed:
     """Return how a careful technician gets on with the appliance at hand.
 
     Tests are the readings and looks of the testing phase: those that make safe and the leads are not counted, and a
@@ -56,7 +55,7 @@ def rehearse(procedure: Procedure, understood: Understood, at_hand: AtHand, chan
     """
     rehearsed = Rehearsed()
     while at_hand.faults and rehearsed.visits < MOST_VISITS:
-        visit = Visit(procedure, understood, at_hand, chance, rehearsed)
+        visit = Visit(understood, at_hand, chance, rehearsed)
         visit.work()
         rehearsed.visits += 1
         if not visit.named:
@@ -66,65 +65,26 @@ def rehearse(procedure: Procedure, understood: Understood, at_hand: AtHand, chan
     return rehearsed
 
 
-class Visit:
-    """One job on the appliance at hand, from its opening until it is closed or handed over."""
+class Course:
+    """How one job on the appliance at hand goes, whoever answers: tests counted, safety watched, the found mended."""
 
-    def __init__(
-        self, procedure: Procedure, understood: Understood, at_hand: AtHand, chance: Chance, rehearsed: Rehearsed
-    ) -> None:
-        self.procedure, self.understood, self.at_hand, self.chance = procedure, understood, at_hand, chance
+    def __init__(self, at_hand: AtHand, rehearsed: Rehearsed) -> None:
+        self.procedure, self.at_hand = at_hand.procedure, at_hand
         self.rehearsed = rehearsed
         self.named: list[str] = []
         self.suspected: list[str] = []
-        self._now_s = 1_000_000.0
         self._watch: Watch = NOTHING_PROVED
         self._sections: set[str] = set()
-        first, *rest = decide(procedure, None, Opening("rehearsal", Channel.CHAT, self._now_s))
-        if not isinstance(first, JobOpened):
-            raise TypeError("a job begins with its opening")
-        self.session: Session = opened(first)
-        for event in rest:
-            self.session = evolve(self.session, event)
-        self._last: tuple[Event, ...] = (first, *rest)
 
-    @property
-    def reply(self) -> Reply:
-        """Return what the program says to the last line."""
-        return reply(self.procedure, self.session, self._last)
-
-    @property
-    def over(self) -> bool:
-        """Return whether the job is closed, handed over or stopped."""
-        return self.session.turn in (Turn.CLOSED, Turn.HANDED_OVER, Turn.STOPPED)
-
-    def work(self) -> None:
-        """Answer as a careful technician until the job is over or nothing more is left to test."""
-        for _ in range(MOST_ANSWERS):
-            if self.over:
-                return
-            if self._nothing_found():
-                self._name_what_is_left()
-                return
-            self.say(answer(self.procedure, self.session, self.at_hand, self.chance))
-
-    def shows(self) -> str:
-        """Return what a technician would find at the open question: the meter, a look, what is told."""
-        return answer(self.procedure, self.session, self.at_hand, self.chance)
-
-    def say(self, line: str) -> None:
-        """Answer the open question."""
-        before = self.session
-        self._now_s += SECONDS_AN_ANSWER
-        meaning = self.understood(line, question_for(self.procedure, before))
-        given = Words(typed(line), Weighed.ACCEPTED, Channel.CHAT, self._now_s, meaning)
-        place = f"{before.at.section}/{before.at.step}" if before.at else before.turn.value
-        self.rehearsed.lines.append(f"{place}: {line}")
-        self._last = decide(self.procedure, before, given)
-        for event in self._last:
-            self.session = evolve(self.session, event)
+    def follow(self, before: Session, given: Given, events: tuple[Event, ...], after: Session) -> None:
+        """Take what something given brought about: the session before it, its events, and the session after."""
+        if isinstance(given, Words):
+            place = f"{before.at.section}/{before.at.step}" if before.at else before.turn.value
+            self.rehearsed.lines.append(f"{place}: {given.heard.text}")
+        for event in events:
             self._count(event)
-        self._look_out(before, given, self._last)
-        self._mend(before)
+        self._look_out(before, given, events, after)
+        self._mend(before, after)
 
     def _count(self, event: Event) -> None:
         match event:
@@ -148,6 +108,53 @@ class Visit:
             self._sections.add(section.id)
             self.rehearsed.beside_it += not self.at_hand.shown_by(section)
 
+    def _look_out(self, before: Session, given: Given, events: tuple[Event, ...], after: Session) -> None:
+        believed = self._watch
+        self._watch = watched(self.procedure, believed, before, given, events)
+        broken = broken_rule(
+            self.procedure, believed, self._watch, before, given, events, after, proof_s(self.procedure)
+        )
+        if broken is not None:
+            self.rehearsed.unsafe.append(broken)
+
+    def _mend(self, before: Session, after: Session) -> None:
+        """Mend what was found where a step of the repair is closed."""
+        if before.at is None or after.at == before.at:
+            return
+        step = self.procedure.step(before.at.section, before.at.step)
+        if isinstance(step, Instruct) and self.procedure.section(before.at.section).phase is Phase.REPAIR:
+            self.at_hand = self.at_hand.without(before.proved)
+
+
+class Visit(Course):
+    """One job on the appliance at hand that a careful technician works, until it is closed or handed over."""
+
+    def __init__(self, understood: Understood, at_hand: AtHand, chance: Chance, rehearsed: Rehearsed) -> None:
+        super().__init__(at_hand, rehearsed)
+        self.understood, self.chance = understood, chance
+        self._now_s = 1_000_000.0
+        self.session: Session = fold(decide(self.procedure, None, Opening("rehearsal", Channel.CHAT, self._now_s)))
+
+    def work(self) -> None:
+        """Answer until the job is over or nothing more is left to test."""
+        for _ in range(MOST_ANSWERS):
+            if over(self.session):
+                return
+            if self._nothing_found():
+                self._name_what_is_left()
+                return
+            self._say(answer(self.procedure, self.session, self.at_hand, self.chance))
+
+    def _say(self, line: str) -> None:
+        before = self.session
+        self._now_s += SECONDS_AN_ANSWER
+        meaning = self.understood(line, question_for(self.procedure, before))
+        given = Words(typed(line), Weighed.ACCEPTED, Channel.CHAT, self._now_s, meaning)
+        events = decide(self.procedure, before, given)
+        for event in events:
+            self.session = evolve(self.session, event)
+        self.follow(before, given, events, self.session)
+
     def _nothing_found(self) -> bool:
         at = self.session.at
         return at is not None and not self.session.proved and self.procedure.section(at.section).phase is Phase.DECIDE
@@ -163,19 +170,7 @@ class Visit:
                 self.named.append(cause)
                 self.rehearsed.together.append(cause)
 
-    def _look_out(self, before: Session, given: Given, events: tuple[Event, ...]) -> None:
-        believed = self._watch
-        self._watch = watched(self.procedure, believed, before, given, events)
-        broken = broken_rule(
-            self.procedure, believed, self._watch, before, given, events, self.session, proof_s(self.procedure)
-        )
-        if broken is not None:
-            self.rehearsed.unsafe.append(broken)
 
-    def _mend(self, before: Session) -> None:
-        """Mend what was found where a step of the repair is closed."""
-        if before.at is None or self.session.at == before.at:
-            return
-        step = self.procedure.step(before.at.section, before.at.step)
-        if isinstance(step, Instruct) and self.procedure.section(before.at.section).phase is Phase.REPAIR:
-            self.at_hand = self.at_hand.without(before.proved)
+def over(session: Session) -> bool:
+    """Return whether the job is closed, handed over or stopped."""
+    return session.turn in (Turn.CLOSED, Turn.HANDED_OVER, Turn.STOPPED)

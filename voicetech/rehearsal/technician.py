@@ -60,6 +60,14 @@ def answer(procedure: Procedure, session: Session, at_hand: AtHand, chance: Chan
             return _told(step, session, at_hand)
 
 
+def found_at(procedure: Procedure, session: Session, at_hand: AtHand, chance: Chance) -> str | None:
+    """Return what is found at the open question: the meter, a look, what is told; None where nothing is asked."""
+    if session.turn is not Turn.ASKING or session.at is None:
+        return None
+    step = procedure.step(session.at.section, session.at.step)
+    return None if isinstance(step, (Hold, Instruct)) else answer(procedure, session, at_hand, chance)
+
+
 def _reading(session: Session, step: Measure, at_hand: AtHand, chance: Chance) -> str:
     if step.role in _TESTED:
         return _TESTED[step.role]
@@ -102,8 +110,8 @@ def _wanted(step: Ask, at_hand: AtHand) -> tuple[str, ...]:
             return at_hand.leaking
         case "consent":
             return ("repair", "put-back")
-        case "connection" if "connection" in at_hand.plate:
-            return (at_hand.plate["connection"],)
+        case field if field in at_hand.plate:
+            return (at_hand.plate[field],)
         case field:
             return at_hand.fitted(field) or at_hand.tells(field)
 

@@ -266,7 +266,7 @@ class Talk:
         if reply.lines and utterance is not None:
             self._asked_s = self._time_s()
         self._answer(reply)
-        if interrupts and not hushed and not _asks(reply) and self.job.session.turn in _WAITING_FOR_AN_ANSWER:
+        if interrupts and not hushed and not asks(reply) and self.job.session.turn in _WAITING_FOR_AN_ANSWER:
             self._answer(self.job.prompt())
         return taken
 
@@ -282,7 +282,7 @@ class Talk:
         self._say_on_s = None
         self._on_reply(reply)
         if reply.speak:
-            self._voice.say(reply.speak, tone=_asks(reply) and not self.job.closed)
+            self._voice.say(reply.speak, tone=asks(reply) and not self.job.closed)
         if self._now_s is None:
             self._voice.wait()
 
@@ -425,5 +425,6 @@ def _spoken_from_s(utterance: Utterance) -> float:
     return utterance.start_s if utterance.speech_start_s is None else utterance.speech_start_s
 
 
-def _asks(reply: Reply) -> bool:
+def asks(reply: Reply) -> bool:
+    """Return whether the reply ends in a prompt or a question."""
     return any(line.kind in (LineKind.PROMPT, LineKind.QUESTION) for line in reply.lines)
