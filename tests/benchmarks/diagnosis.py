@@ -21,12 +21,16 @@ from tests.benchmarks.measuring import percentile
 from voicetech import diagnosis
 from voicetech.authoring.lexicon_files import load_lexicon
 from voicetech.authoring.procedure_files import load_shipped
+from voicetech.dialogue.given import Given
+from voicetech.dialogue.reply import reply
 from voicetech.electrical.appliance import Appliance, Setup, network_of
 from voicetech.electrical.network import solve
+from voicetech.events import Event
 from voicetech.language.understand import understand
 from voicetech.procedure import Procedure
 from voicetech.rehearsal.appliance_at_hand import AtHand
 from voicetech.rehearsal.rehearsal import Rehearsed, Visit
+from voicetech.session import Session
 
 PROCEDURE: Final = "electric-range-no-heat"
 FAULTS: Final = (
@@ -119,12 +123,18 @@ class ClockedVisit(Visit):
         super().__init__(*about)
         self.watch = watch
         self.took_s: list[float] = []
+        self.last_events: tuple[Event, ...] = ()
+
+    def follow(self, before: Session, given: Given, events: tuple[Event, ...], after: Session) -> None:
+        """Take what something given brought about, and keep it to be told."""
+        self.last_events = events
+        super().follow(before, given, events, after)
 
     def say(self, line: str) -> None:
         """Answer the open question, and look at the reply."""
         self.watch.spent_s = 0.0
         super().say(line)
-        assert self.reply is not None
+        reply(self.procedure, self.session, self.last_events)
         if self.watch.spent_s > 0:
             self.took_s.append(self.watch.spent_s)
 

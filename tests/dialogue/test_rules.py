@@ -306,6 +306,7 @@ class TestLive:
             (("zero", "one twenty", "one twenty", "zero"), "lost-leg-backfed", "lost-leg"),
             (("one twenty", "one twenty", "zero", "zero"), "lost-leg", "lost-leg"),
             (("two forty", "one sixty", "eighty", "zero"), "open-neutral", "open-neutral"),
+            (("one twenty", "one twenty", "two forty", "one twenty"), "neutral-swapped", "neutral-swapped"),
             (("two ten", "one twenty", "ninety", "zero"), "low-leg", "supply-joint"),
         ],
     )
@@ -684,7 +685,7 @@ class TestOvenRelays:
         talker = self.bake_called()
         self.read(talker, "zero", "zero")
         assert talker.place == "oven-relay/bake-held"
-        talker.say("none of these", "yes", "done")
+        talker.say("none of these", "no", "yes", "done")
         assert talker.place == "oven-relay/bake-output"
         self.read(talker, "zero", "zero")
         assert talker.place == "oven-relay/bake-contact"
@@ -700,10 +701,18 @@ class TestOvenRelays:
         assert talker.session.proved == ("setting",)
         assert talker.session.answers["setting"] == "door-latch"
 
+    def test_heat_at_the_other_element_is_swapped_wires_and_no_part(self) -> None:
+        talker = self.bake_called()
+        self.read(talker, "zero", "zero")
+        talker.say("none of these")
+        assert talker.place == "oven-relay/heats-instead"
+        talker.say("yes")
+        assert talker.session.proved == ("oven-wires-swapped",)
+
     def test_an_output_that_does_not_reach_the_element_is_the_wire(self) -> None:
         talker = self.bake_called()
         self.read(talker, "zero", "zero")
-        talker.say("none of these", "yes", "done")
+        talker.say("none of these", "no", "yes", "done")
         self.read(talker, "two thirty eight")
         assert talker.place == "oven-relay/bake-wire"
         self.read(talker, "zero")
@@ -712,7 +721,7 @@ class TestOvenRelays:
     def test_an_element_live_at_both_ends_lacks_its_other_leg(self) -> None:
         talker = self.bake_called()
         self.read(talker, "zero", "zero")
-        talker.say("none of these", "yes", "done")
+        talker.say("none of these", "no", "yes", "done")
         self.read(talker, "two thirty eight", "two thirty eight")
         assert not talker.session.proved
         assert talker.place == "oven-relay/relays-off"
@@ -722,7 +731,7 @@ class TestOvenRelays:
         """A burnt lug leaves about 175 volts under load (calculated: 8 ohms ahead of a 2600 watt element)."""
         talker = self.bake_called()
         self.read(talker, "one seventy five", "one seventy five")
-        talker.say("none of these", "yes", "done")
+        talker.say("none of these", "no", "yes", "done")
         self.read(talker, "one seventy five", "one seventy five")
         assert talker.place == "oven-relay/bake-contact"
         self.read(talker, "zero point two")
@@ -732,7 +741,7 @@ class TestOvenRelays:
     def both_dead(self) -> Talker:
         talker = self.bake_called("oven")
         self.read(talker, "zero", "zero")
-        assert "upstream of both" in talker.say("none of these", "no")
+        assert "upstream of both" in talker.say("none of these", "no", "no")
         talker.say("done")
         assert talker.place == "oven-relay/both-output"
         return talker

@@ -16,8 +16,8 @@ class Predictions:
     """The readings of one appliance, worked out once each and kept.
 
     What a fault changes nothing at with one plate it changes nothing at with another, as long as the same parts are
-    there: figures of a plate that become known cost only the readings they change. Readings that are asked for together are worked out together, at a small part of what
-    they cost one by one.
+    there: figures of a plate that become known cost only the readings they change. Readings that are asked for together
+    are worked out together, at a small part of what they cost one by one.
     """
 
     def __init__(self, appliance: Appliance) -> None:

@@ -15,11 +15,11 @@ _SAME_POINT: Final = (
 )  # fmt: skip
 """Names that technicians give to the same kind of point. Common practice, no source."""
 _OF_ONE_KIND: Final = frozenset({"l1", "l2", "x", "y"})
-_SIDES: Final = frozenset(
-    "left right one other top bottom upper lower first second".split()
-    + ["left leg", "right leg", "left side", "right side", "left hot", "right hot", "one side", "other side"]
-    + ["the other", "the other side", "one leg", "other leg", "first leg", "second leg"]
-)
+_SIDES: Final = frozenset({
+    "left", "right", "one", "other", "top", "bottom", "upper", "lower", "first", "second", "left leg", "right leg",
+    "left side", "right side", "left hot", "right hot", "one side", "other side", "the other", "the other side",
+    "one leg", "other leg", "first leg", "second leg",
+})  # fmt: skip
 _MOST_ENDS: Final = 2
 
 
@@ -72,4 +72,5 @@ def _same(said: str, end: str) -> bool:
         return True
     if said in _OF_ONE_KIND and end in _OF_ONE_KIND:
         return False
-    return any(kind.intersection((said, *said.split())) and kind.intersection((end, *end.split())) for kind in _SAME_POINT)
+    one, other = {said, *said.split()}, {end, *end.split()}
+    return any(kind & one and kind & other for kind in _SAME_POINT)

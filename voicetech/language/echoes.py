@@ -13,7 +13,9 @@ from voicetech.language.meaning import AnswerSaid, Asking, Question
 from voicetech.language.phrases import WordAutomaton
 from voicetech.language.phrasing import bare_words, longest
 
-_PRONOUNS = frozenset("it it's she she's they they're that that's both all everything each".split())
+_PRONOUNS = frozenset({
+    "it", "it's", "she", "she's", "they", "they're", "that", "that's", "both", "all", "everything", "each",
+})  # fmt: skip
 _DOES = frozenset({"works", "working", "fired", "started", "runs", "lit"})
 _LONGEST_SUBJECT = 5
 
@@ -46,7 +48,8 @@ def takes_up_nothing(words: Words, question: Question, lexicon: Lexicon) -> bool
 
 def _question(wording: str) -> Words:
     """Return the words of the sentence that asks; what is said before it may hold the same verbs."""
-    sentence = next((part for part in re.split(r"(?<=[.?!])\s+", wording.lower()) if part.endswith("?")), wording.lower())
+    sentences = re.split(r"(?<=[.?!])\s+", wording.lower())
+    sentence = next((part for part in sentences if part.endswith("?")), wording.lower())
     return tuple(word.strip(".,:;?!") for word in sentence.split())
 
 

@@ -449,7 +449,9 @@ def _point(tokens: Sequence[Token], at: int, lexicon: Lexicon, *, plain: bool = 
     return None, at
 
 
-_NOUNS = frozenset({"leg", "wire", "side", "hot", "conductor", "pin", "post", "terminal", "screw", "lug", "stud", "bar"})
+_NOUNS = frozenset({
+    "leg", "wire", "side", "hot", "conductor", "pin", "post", "terminal", "screw", "lug", "stud", "bar",
+})  # fmt: skip
 
 
 def _behind_noun(tokens: Sequence[Token], at: int, lexicon: Lexicon, *, pronoun: bool) -> int:

@@ -143,9 +143,10 @@ class Visit(Course):
             if self._nothing_found():
                 self._name_what_is_left()
                 return
-            self._say(answer(self.procedure, self.session, self.at_hand, self.chance))
+            self.say(answer(self.procedure, self.session, self.at_hand, self.chance))
 
-    def _say(self, line: str) -> None:
+    def say(self, line: str) -> None:
+        """Answer the open question, typed."""
         before = self.session
         self._now_s += SECONDS_AN_ANSWER
         meaning = self.understood(line, question_for(self.procedure, before))
