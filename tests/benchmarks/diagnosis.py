@@ -145,7 +145,6 @@ def clocked(procedure: Procedure, circuit: Appliance, fault: str, seed: int) -> 
     at_hand = AtHand(procedure, circuit, tuple(circuit.fault(name) for name in fault.split("+")), CONNECTION)
     with timed_diagnosis() as watch:
         visit = ClockedVisit(
-            procedure,
             lambda line, asked: understand(line, asked, lexicon),
             at_hand,
             random.Random(seed),
