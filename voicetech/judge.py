@@ -44,7 +44,9 @@ BEEP_IS_NO_RESISTANCE = (
     f"a beep is not a resistance: buzzers sound anywhere under {plain(BUZZER_LOW_OHM)} to "
     f"{in_words(BUZZER_HIGH_OHM, Unit.OHM)}"
 )
-_NEVER_NEGATIVE = frozenset({Unit.OHM, Unit.VOLT, Unit.AMPERE, Unit.WATT, Unit.KILOWATT, Unit.HERTZ, Unit.FARAD})
+_NEVER_NEGATIVE = frozenset(
+    {Unit.OHM, Unit.VOLT, Unit.AMPERE, Unit.WATT, Unit.KILOWATT, Unit.HERTZ, Unit.FARAD, Unit.SECOND}
+)
 
 
 class VerdictWord(StrEnum):

@@ -12,6 +12,7 @@ from voicetech.electrical.contact import (
     open_contact_limits,
     strap_limits,
 )
+from voicetech.electrical.cycling import LONGEST_S, off_limits
 from voicetech.electrical.element import (
     current_limits,
     element_limits,
@@ -128,8 +129,13 @@ def _neutral_to_frame(rule: LimitRule, _answers: _Answers) -> Limits:
     return _numbers(Decimal(0), NEUTRAL_TO_FRAME_HIGH_V, Unit.VOLT, rule, "between neutral and frame")
 
 
+def _cycling(rule: LimitRule, answers: _Answers) -> Limits:
+    on_s = figure(answers, rule.fields.get("on"))
+    return off_limits(on_s if on_s is None or 0 < on_s <= LONGEST_S else None)
+
+
 def _figures(rule: LimitRule, _answers: _Answers) -> Limits:
-    unit = Unit.VOLT if "volt" in rule.fields else Unit.OHM
+    unit = next((unit for name, unit in _FIGURES_IN.items() if name in rule.fields), Unit.OHM)
     return _numbers(rule.figures.get("low"), rule.figures.get("high"), unit, rule, "by the procedure")
 
 
@@ -144,6 +150,8 @@ def _numbers(low: Decimal | None, high: Decimal | None, unit: Unit, rule: LimitR
         guarded=False,
     )
 
+
+_FIGURES_IN: Final = {"volt": Unit.VOLT, "second": Unit.SECOND}
 
 _RULES: Final[dict[str, Callable[[LimitRule, _Answers], Limits]]] = {
     "element": _element,
@@ -167,6 +175,7 @@ _RULES: Final[dict[str, Callable[[LimitRule, _Answers], Limits]]] = {
     "leg-to-leg": _leg_to_leg,
     "leg-to-neutral": _leg_to_neutral,
     "neutral-to-frame": _neutral_to_frame,
+    "cycling-medium": _cycling,
     "figures": _figures,
 }
 

@@ -24,6 +24,7 @@ class Unit(StrEnum):
     FARAD = "F"
     WATT = "W"
     KILOWATT = "kW"
+    SECOND = "s"
 
 
 class Quantity(StrEnum):
@@ -35,6 +36,7 @@ class Quantity(StrEnum):
     CONTINUITY = "continuity"
     TEMPERATURE = "temperature"
     POWER = "power"
+    DURATION = "duration"
 
 
 UNITS_OF: dict[Quantity, tuple[Unit, ...]] = {
@@ -44,6 +46,7 @@ UNITS_OF: dict[Quantity, tuple[Unit, ...]] = {
     Quantity.CONTINUITY: (Unit.OHM,),
     Quantity.TEMPERATURE: (Unit.FAHRENHEIT, Unit.CELSIUS),
     Quantity.POWER: (Unit.WATT, Unit.KILOWATT),
+    Quantity.DURATION: (Unit.SECOND,),
 }
 
 

@@ -19,6 +19,7 @@ from voicetech.electrical.appliance import (
     Platinum,
     Scaled,
     Swapped,
+    Timed,
     Welded,
     Wire,
 )
@@ -36,6 +37,7 @@ def built_circuit(table: Table) -> Appliance:
         isolated=table.named_texts("isolated"),
         only={part: only.named_lists(part) for part in only.names()},
         usual=table.named_texts("usual"),
+        timed_s={name: float(value_s) for name, value_s in table.numbers("timed").items()},
         faults=tuple(_fault(name, inner) for name, inner in table.tables("faults")),
     )
     table.done()
@@ -144,6 +146,7 @@ def _effects(table: Table) -> Iterator[Effect]:
         turn = float(inner.number("turn")) if inner.has("turn") else None
         yield Fed(leg, turn, _number(inner, "factor") if inner.has("factor") else 1.0)
         inner.done()
+    yield from (Timed(name, float(value_s)) for name, value_s in table.numbers("timed").items())
     yield from (Held(knob, position) for knob, position in table.named_texts("held").items())
 
 

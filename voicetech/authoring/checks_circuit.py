@@ -16,6 +16,7 @@ from voicetech.electrical.appliance import (
     Opened,
     Setup,
     Swapped,
+    Timed,
     Welded,
     network_of,
 )
@@ -84,6 +85,10 @@ def circuit_parts(procedure: Procedure) -> Iterator[Breach]:
                 pass
     for knob, position in circuit.isolated.items():
         yield from _position((_TOP, "isolated", knob), circuit, knob, position)
+    recorded = {step.field for _, _, step in every_step(procedure) if isinstance(step, Measure)}
+    for name in circuit.timed_s:
+        if name not in recorded:
+            yield _unknown((_TOP, "timed", name), "field of a measurement", name, {each for each in recorded if each})
     for name in circuit.only:
         if name not in _part_names(circuit):
             yield _unknown((_TOP, "only", name), "part", name, _part_names(circuit))
@@ -140,7 +145,7 @@ def _parts_of(effect: Effect) -> tuple[str, ...]:
     match effect:
         case Swapped(part=part, other=other):
             return part, other
-        case Bridged() | Fed() | Held():
+        case Bridged() | Fed() | Held() | Timed():
             return ()
         case _:
             return (effect.part,)
@@ -159,6 +164,9 @@ def _effect(keys: Keys, circuit: Appliance, effect: Effect) -> Iterator[Breach]:
             legs = {each.name for each in circuit.legs}
             if leg not in legs:
                 yield _unknown((*keys, "fed", leg), "leg", leg, legs)
+        case Timed(name=name):
+            if name not in circuit.timed_s:
+                yield _unknown((*keys, "timed", name), "time", name, circuit.timed_s)
         case Held(knob=knob, position=position):
             yield from _position((*keys, "held", knob), circuit, knob, position)
         case Swapped(part=part, other=other):

@@ -20,6 +20,7 @@ _RULE_FIELDS: Final[Mapping[str, tuple[str, ...]]] = {
     "element": ("watts", "volts"),
     "element-current": ("watts", "volts"),
     "leg-to-leg": ("volts",),
+    "cycling-medium": ("on",),
 }
 
 

@@ -12,6 +12,7 @@ from typing import Annotated
 import typer
 
 from voicetech.electrical.contact import contact_limits
+from voicetech.electrical.cycling import mean_power_w, off_limits, share_on
 from voicetech.electrical.element import (
     current_at_a,
     element_limits,
@@ -32,7 +33,8 @@ app = typer.Typer(
     no_args_is_help=True,
     rich_markup_mode="markdown",
     help=(
-        "Judge readings without a job: an element, a supply, an oven sensor or a continuity test.\n\n"
+        "Judge readings without a job: an element, a supply, an oven sensor, a continuity test or the clicks of a "
+        "switch.\n\n"
         "Readings are written as the meter shows them: 21.8, OL (over range), 1.1k, 2.2M. Each command "
         "prints the limits, the verdict, the reason and where the figures come from. The maker's service sheet "
         "outranks every figure here."
@@ -49,6 +51,13 @@ class TemperatureUnit(StrEnum):
 
     F = "f"
     C = "c"
+
+
+class KnobPosition(StrEnum):
+    """Where an infinite switch's knob stands while its clicks are timed."""
+
+    LOW = "low"
+    MEDIUM = "medium"
 
 
 class Part(StrEnum):
@@ -82,6 +91,7 @@ _SCALES: dict[Unit, dict[str, Decimal]] = {
         "kw": Decimal(1000),
         "kW": Decimal(1000),
     },
+    Unit.SECOND: {"": Decimal(1), "s": Decimal(1), "sec": Decimal(1), "seconds": Decimal(1), "min": Decimal(60)},
     Unit.FAHRENHEIT: {"": Decimal(1)},
     Unit.CELSIUS: {"": Decimal(1)},
 }
@@ -269,6 +279,37 @@ def continuity(
     limits = sheath_limits() if part is Part.SHEATH else contact_limits()
     verdict = _judge_either(reading, state, limits, leads, accepts_beep=part in {Part.WIRE, Part.FUSE})
     _print_verdicts([verdict], {}, as_json)
+
+
+@app.command()
+def cycling(
+    on: Annotated[str, typer.Option("--on", help="Seconds from the click on to the click off: 12.")],
+    off: Annotated[str, typer.Option("--off", help="Seconds from that click off to the next click on: 18.")],
+    knob: Annotated[KnobPosition, typer.Option(help="Where the knob stands.")] = KnobPosition.MEDIUM,
+    watts: Annotated[str | None, typer.Option(help="Watts of the element, to work out what it makes.")] = None,
+    volts: Annotated[str, typer.Option(help="Volts on the plate.")] = "240",
+    measured: Annotated[str | None, typer.Option(help="Volts measured across the element while it is on.")] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Judge an infinite switch by the times of its clicks on low or medium.
+
+    Time the second cycle: the first is long, because the switch is cold. On high it does not click.
+
+    Example: voicetech judge cycling --on 12 --off 18 --watts 2100
+    """
+    on_s, off_s = _number(on, Unit.SECOND, "--on"), _number(off, Unit.SECOND, "--off")
+    try:
+        share = share_on(on_s, off_s)
+        limits = off_limits(on_s, low_position=knob is KnobPosition.LOW)
+        facts = {"on": f"{rounded(100 * share, '1')} in 100 of the time"}
+        if watts is not None:
+            rated_w, rated_v = _number(watts, Unit.WATT, "--watts"), _number(volts, Unit.VOLT, "--volts")
+            measured_v = _optional(measured, Unit.VOLT, "--measured") or rated_v
+            mean_w = mean_power_w(rated_w, rated_v, measured_v, on_s, off_s)
+            facts["makes"] = f"{in_words(rounded(mean_w, '1'), Unit.WATT)} over whole cycles"
+    except ValueError as wrong:
+        raise typer.BadParameter(str(wrong)) from None
+    _print_verdicts([judge_reading(Reading(off_s, Unit.SECOND), limits, HANDHELD, None)], facts, as_json)
 
 
 def _judge_either(

@@ -63,7 +63,7 @@ def evidence_of(procedure: Procedure, session: Session) -> Evidence:
 
 def _read(procedure: Procedure, taken: ReadingTaken, lead_ohm: float) -> Read | None:
     step = procedure.step(taken.section, taken.step)
-    if not isinstance(step, Measure) or step.setup is None:
+    if not isinstance(step, Measure) or (step.setup is None and step.quantity is not Quantity.DURATION):
         return None
     pair = next((number for number, pair in enumerate(step.pairs) if pair.label == taken.label), None)
     if pair is None or (taken.unit is not None and taken.unit is not step.unit and step.unit is not Unit.OHM):

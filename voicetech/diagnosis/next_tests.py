@@ -9,11 +9,12 @@ from voicetech.diagnosis.predictions import Plate, Predicted, Predictions
 from voicetech.electrical.limits import Limits
 from voicetech.limit_rules import limits_for
 from voicetech.procedure import Ask, Inspect, Measure, Section
+from voicetech.units import Quantity
 
 _LEAST_SHARE = 0.001
 _MOST_HYPOTHESES = 50
-_VOLTS_APART = 12.0
-"""Volts that are told apart where pairs are judged together: a tenth of a leg. Judgement."""
+_TOLD_APART = 12.0
+"""Volts that are told apart where pairs are judged together, a tenth of a leg; and seconds of a cycle. Judgement."""
 
 
 def gain_bits(
@@ -71,7 +72,8 @@ def _shown(
         match step:
             case Measure():
                 predicted = predictions.of_sets(section.id, step, sets, plate)
-                limits = limits_for(step.limits, answers) if step.judged_as == "each" else None
+                by_limits = step.judged_as == "each" and step.quantity is not Quantity.DURATION
+                limits = limits_for(step.limits, answers) if by_limits else None
                 told: dict[int, Hashable] = {}
                 for each in predicted:
                     # What reads alike is one and the same object, which is kept.
@@ -93,7 +95,7 @@ def _told_apart(limits: Limits | None, predicted: Predicted) -> Hashable:
     if predicted.value == math.inf or math.isnan(predicted.value):
         return str(predicted.value)
     if limits is None:
-        return round(predicted.value / _VOLTS_APART)
+        return round(predicted.value / _TOLD_APART)
     value = Decimal(predicted.value)
     if limits.expect_open:
         return "path"

@@ -1,10 +1,11 @@
 """What each measuring step would read with each fault, from the circuit of the appliance."""
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from voicetech.diagnosis.shown import WHOLE, Asked, Case, Faults, Plate, Predicted, Shown, reading, shown_together
-from voicetech.electrical.appliance import Appliance, Setup
+from voicetech.electrical.appliance import Appliance, Setup, Timed
 from voicetech.electrical.variants import Variants
 from voicetech.procedure import Measure
 from voicetech.units import Quantity
@@ -42,6 +43,8 @@ class Predictions:
         self, section: str, step: Measure, sets: Sequence[Faults], plate: Plate, *, left_on: bool = False
     ) -> list[tuple[Predicted, ...]]:
         """Return `of_step` for each of these sets of faults; sets that read alike have one tuple in common."""
+        if step.quantity is Quantity.DURATION:
+            return self._timed(step, sets)
         reading = self._reading(section, step, left_on)
         if reading is None:
             return [()] * len(sets)
@@ -52,6 +55,19 @@ class Predictions:
             found = reading.known(sets, plate)
         if found is None:
             raise AssertionError(f"{section}/{step.id} was not worked out")
+        return found
+
+    def _timed(self, step: Measure, sets: Sequence[Faults]) -> list[tuple[Predicted, ...]]:
+        """Return what a stopwatch shows; a time is no matter of the network."""
+        name = step.field or ""
+        whole_s = self._appliance.timed_s.get(name, math.nan)
+        known: dict[float, tuple[Predicted, ...]] = {}
+        found: list[tuple[Predicted, ...]] = []
+        for faults in sets:
+            effects = [effect for fault in faults for effect in fault.effects]
+            others = [effect.value_s for effect in effects if isinstance(effect, Timed) and effect.name == name]
+            value_s = others[0] if others else whole_s
+            found.append(known.setdefault(value_s, (Predicted(value_s),) * len(step.pairs)))
         return found
 
     def foresee(self, steps: Iterable[tuple[str, Measure]], sets: Sequence[Faults], plate: Plate) -> None:

@@ -150,7 +150,9 @@ def _ask(draft: Draft, step: Ask, meaning: Meaning) -> None:
             again(draft, meaning, need_of(step, may_wait(draft, step)))
 
 
-_NUMBERS = frozenset({Asking.VOLTAGE, Asking.POWER, Asking.CURRENT, Asking.RESISTANCE, Asking.TEMPERATURE, Asking.ANY})
+_NUMBERS = frozenset(
+    {Asking.VOLTAGE, Asking.POWER, Asking.CURRENT, Asking.RESISTANCE, Asking.TEMPERATURE, Asking.DURATION, Asking.ANY}
+)
 
 
 def may_wait(draft: Draft, step: Ask) -> bool:

@@ -121,7 +121,7 @@ def _one(step: Measure, pair: Pair, said: ReadingSaid | StateSaid) -> tuple[Answ
         return _state(step, pair, said)
     unit = said.unit or step.unit
     if Flag.UNIT_MISMATCH in said.flags or unit is not step.unit:
-        return f"I asked for {_ASKED[step.quantity]}. Set the meter, measure again and say the value."
+        return f"I asked for {_ASKED[step.quantity]}. {_AGAIN.get(step.quantity, _SET_THE_METER)}"
     return (Answer(AnswerKind.READING, pair.label, said.value, unit),)
 
 
@@ -133,6 +133,8 @@ def _state(step: Measure, pair: Pair, said: StateSaid) -> tuple[Answer, ...] | s
     return (Answer(AnswerKind.STATE, pair.label, None, step.unit, said.state),)
 
 
+_SET_THE_METER: Final = "Set the meter, measure again and say the value."
+_AGAIN: Final = {Quantity.DURATION: "Time it once more and say them."}
 _ASKED: Final = {
     Quantity.VOLTAGE: "volts",
     Quantity.RESISTANCE: "ohms",
@@ -140,6 +142,7 @@ _ASKED: Final = {
     Quantity.CURRENT: "amps",
     Quantity.TEMPERATURE: "degrees",
     Quantity.POWER: "watts",
+    Quantity.DURATION: "seconds",
 }
 
 

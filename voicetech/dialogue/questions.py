@@ -16,6 +16,7 @@ _ASKING = {
     Quantity.CONTINUITY: Asking.CONTINUITY,
     Quantity.TEMPERATURE: Asking.TEMPERATURE,
     Quantity.POWER: Asking.POWER,
+    Quantity.DURATION: Asking.DURATION,
 }
 
 

@@ -172,7 +172,15 @@ class Held:
     position: str
 
 
-Effect = Opened | Joint | Welded | Leaks | Scaled | Bridged | Swapped | Fed | Held
+@dataclass(frozen=True, slots=True)
+class Timed:
+    """A time that a stopwatch shows of the appliance is another, in seconds: how long a switch's contact stays open."""
+
+    name: str
+    value_s: float
+
+
+Effect = Opened | Joint | Welded | Leaks | Scaled | Bridged | Swapped | Fed | Held | Timed
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,6 +226,8 @@ class Appliance:
     only: Mapping[str, Mapping[str, tuple[str, ...]]]
     usual: Mapping[str, str]
     faults: tuple[Fault, ...]
+    timed_s: Mapping[str, float] = field(default_factory=dict, hash=False)
+    """What a stopwatch shows of the sound appliance, by the field it is recorded under."""
     memory: dict[object, object] = field(default_factory=dict, compare=False, repr=False)
     """What was worked out of this circuit before; it saves time and changes no result."""
 

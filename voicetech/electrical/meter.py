@@ -103,6 +103,8 @@ HANDHELD = Meter(
         *_ranges(Unit.AMPERE, "2.0", (("40", "0.01", 5), ("400", "0.1", 5))),
         *_ranges(Unit.CELSIUS, "1.0", (("1000", "0.1", 20),)),
         *_ranges(Unit.FAHRENHEIT, "1.0", (("1800", "0.1", 36),)),
+        # No meter but a hand on a stopwatch: half a second. Judgement, no source.
+        *_ranges(Unit.SECOND, "0", (("3600", "0.1", 5),)),
     ),
     low_impedance=False,
     buzzer_low_ohm=BUZZER_LOW_OHM,

@@ -22,6 +22,7 @@ from voicetech.electrical.appliance import (
     Platinum,
     Setup,
     Swapped,
+    Timed,
     branches_of,
     ends_of,
     is_there,
@@ -366,7 +367,7 @@ class Variants:
                     found += self._turned_by.get(knob, ())
                 case Swapped(part=part, other=other):
                     found += [part, other]
-                case Bridged() | Fed():
+                case Bridged() | Fed() | Timed():
                     pass
                 case _:
                     found.append(effect.part)

@@ -14,6 +14,7 @@ _NAMES: dict[Unit, tuple[str, str]] = {
     Unit.FARAD: ("farad", "farads"),
     Unit.WATT: ("watt", "watts"),
     Unit.KILOWATT: ("kilowatt", "kilowatts"),
+    Unit.SECOND: ("second", "seconds"),
 }
 _KILOHM_FROM = Decimal(10_000)
 _MEGOHM_FROM = Decimal(1_000_000)

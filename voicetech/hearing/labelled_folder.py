@@ -33,6 +33,7 @@ _UNITS: Final = {unit.value.lower(): unit for unit in Unit} | {
     "fahrenheit": Unit.FAHRENHEIT,
     "watts": Unit.WATT,
     "kilowatts": Unit.KILOWATT,
+    "seconds": Unit.SECOND,
 }
 _COMMANDS: Final = frozenset({*(command.value for command in Command), *ALARMS})
 _MOST: Final = Decimal(10) ** 12

@@ -8,7 +8,9 @@ from voicetech.language.lexicon import Lexicon, Words
 from voicetech.language.meaning import AnswerSaid, Asking, Flag, Question
 from voicetech.language.phrasing import said_once
 
-_MEASURED = frozenset({Asking.VOLTAGE, Asking.RESISTANCE, Asking.CURRENT, Asking.TEMPERATURE, Asking.POWER})
+_MEASURED = frozenset(
+    {Asking.VOLTAGE, Asking.RESISTANCE, Asking.CURRENT, Asking.TEMPERATURE, Asking.POWER, Asking.DURATION}
+)
 """Questions that a yes or no does not answer."""
 _MAY_BE_OKAY = frozenset({Asking.YES_NO, Asking.INSPECTION, Asking.COMMAND, Asking.ANY, Asking.CHOICE})
 

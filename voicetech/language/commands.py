@@ -9,7 +9,15 @@ from voicetech.language.phrasing import said_once, starting
 from voicetech.language.templates import phrase_from, sentences
 
 _MEASURING = frozenset(
-    {Asking.VOLTAGE, Asking.RESISTANCE, Asking.CURRENT, Asking.CONTINUITY, Asking.TEMPERATURE, Asking.POWER}
+    {
+        Asking.VOLTAGE,
+        Asking.RESISTANCE,
+        Asking.CURRENT,
+        Asking.CONTINUITY,
+        Asking.TEMPERATURE,
+        Asking.POWER,
+        Asking.DURATION,
+    }
 )
 _ASKED_FIRST = frozenset({Command.SKIP, Command.CLOSE, Command.NOT_FITTED})
 """Commands that leave a measurement out and are confirmed where one is owed."""

@@ -27,6 +27,7 @@ _READING = {
     Asking.CONTINUITY,
     Asking.TEMPERATURE,
     Asking.POWER,
+    Asking.DURATION,
     Asking.ANY,
 }
 _PHONETIC = [
@@ -163,6 +164,8 @@ def _units(question: Question, lexicon: Lexicon) -> Phrase:
     scaled = Sequence((_words(scale), Maybe(_words(plain))))
     temperature = Sequence((phrase_from("degrees"), Maybe(_words(degrees))))
     units = [_words([*plain, *others]), scaled]
+    if question.asking is Asking.DURATION:
+        units.append(_words(sorted(w for w, unit in lexicon.units.items() if unit.spoken and unit.unit is Unit.SECOND)))
     if question.asking in (Asking.TEMPERATURE, Asking.ANY):
         units += [temperature, _words(degrees)]
     else:

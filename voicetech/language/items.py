@@ -320,6 +320,8 @@ def _single(
     if word in lexicon.cues.decades:
         return Item(ItemKind.DECADE, word)
     unit = lexicon.units.get(word)
+    if unit is not None and unit.unit is Unit.SECOND and asking is not Asking.DURATION:
+        return None
     if unit is not None and not (unit.sounds_like and not after_number):
         if unit.scale == 1 and len(word) == 1 and not after_number and word not in "ωv":
             return None

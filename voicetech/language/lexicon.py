@@ -470,7 +470,7 @@ def _decimal(value: object, place: str, key: str) -> Decimal:
 
 
 def _units(entry: _Entry) -> dict[str, UnitWord]:
-    powers = {"kilo": "1000", "mega": "1000000", "milli": "0.001", "micro": "0.000001"}
+    powers = {"minute": "60", "kilo": "1000", "mega": "1000000", "milli": "0.001", "micro": "0.000001"}
     words: dict[str, UnitWord] = {}
     for code in entry.raw:
         try:

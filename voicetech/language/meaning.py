@@ -19,6 +19,7 @@ class Asking(StrEnum):
     CONTINUITY = "continuity"
     TEMPERATURE = "temperature"
     POWER = "power"
+    DURATION = "duration"
     INSPECTION = "inspection"
     YES_NO = "yes-no"
     CHOICE = "choice"

@@ -30,6 +30,7 @@ ASKED_UNIT = {
     Asking.CONTINUITY: Unit.OHM,
     Asking.CURRENT: Unit.AMPERE,
     Asking.POWER: Unit.WATT,
+    Asking.DURATION: Unit.SECOND,
 }
 _OWES_A_NUMBER = frozenset({*ASKED_UNIT, Asking.TEMPERATURE, Asking.ANY})
 _UNITS_FIT = {
@@ -41,6 +42,7 @@ _BEYOND = {Unit.VOLT: Decimal(1000), Unit.OHM: Decimal(10) ** 9, Unit.AMPERE: De
 """Where a value is out of a bench meter's range and is asked about. Common practice, no source."""
 _EVERYDAY = frozenset({"to", "too", "for", "fore", "ate", "won", "free", "o", "owe", "tin"})
 _LONGEST = 60
+_MINUTES_AND_SECONDS = 2
 _FAR_LARGER = 10
 """From so many times the other end's number on, a number does not share its scale word. Judgement, no source."""
 
@@ -335,6 +337,11 @@ def _several(groups: list[Group], items: Sequence[Item], question: Question) -> 
         if group.unit is None and known is not None:
             group = replace(group, unit=known.unit)
         readings.append(_reading(_ranked(number, question), group, question))
+    if question.asking is Asking.DURATION and len(readings) == _MINUTES_AND_SECONDS:
+        minutes, seconds = groups[0].unit, groups[1].unit
+        if minutes is not None and minutes.unit is not None and minutes.unit.scale > 1 and seconds != minutes:
+            whole = sum((number.value for number in numbers[1:] if number is not None), readings[0].value)
+            return replace(readings[0], value=whole, rivals=())
     asked = [r for r in readings if Flag.UNIT_MISMATCH not in r.flags]
     if len(asked) == 1 and all(r.unit in (Unit.HERTZ, None) for r in readings if r not in asked):
         return replace(asked[0], flags=asked[0].flags | {Flag.EXTRA_QUANTITY})

@@ -128,6 +128,9 @@ def _said(
         result = named or read_with_a_beep(tokens, question, lexicon) or result
     if isinstance(result, (StateSaid, SeveralSaid)):
         correction = None
+    if question.asking is Asking.DURATION and isinstance(result, ReadingSaid):
+        # "Two minutes" asks for a pause at any other question.
+        command = None
     if question.after_read_back and correction is not None:
         return correction
     if question.asking in (Asking.YES_NO, Asking.INSPECTION):

@@ -18,9 +18,10 @@ _SPOKEN = {
     Unit.FARAD: ("farad", "farads"),
     Unit.WATT: ("watt", "watts"),
     Unit.KILOWATT: ("kilowatt", "kilowatts"),
+    Unit.SECOND: ("second", "seconds"),
 }
 _SHOWN = {Unit.VOLT: "V", Unit.OHM: "Ω", Unit.AMPERE: "A", Unit.CELSIUS: "°C", Unit.FAHRENHEIT: "°F",
-          Unit.HERTZ: "Hz", Unit.FARAD: "F", Unit.WATT: "W", Unit.KILOWATT: "kW"}  # fmt: skip
+          Unit.HERTZ: "Hz", Unit.FARAD: "F", Unit.WATT: "W", Unit.KILOWATT: "kW", Unit.SECOND: "s"}  # fmt: skip
 _SCALED = {
     Unit.OHM: ((Decimal(10) ** 6, "megohms", "MΩ"), (Decimal(1000), "kilohms", "kΩ")),
     Unit.FARAD: ((Decimal("0.000001"), "microfarads", "µF"),),

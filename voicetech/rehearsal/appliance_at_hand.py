@@ -16,6 +16,7 @@ from voicetech.electrical.appliance import (
     Held,
     Leaks,
     Setup,
+    Timed,
     network_of,
     rated_watts,
 )
@@ -66,10 +67,17 @@ class AtHand:
 
         Ohms are those of the part and the leads.
         """
+        if step.quantity is Quantity.DURATION:
+            return shown(self._timed_s(step.field or ""), step.unit, self.meter, chance)
         true = reading(self._solved(step), step, pair)
         if step.quantity in (Quantity.RESISTANCE, Quantity.CONTINUITY):
             true += LEADS_OHM
         return shown(true, step.unit, self.meter, chance)
+
+    def _timed_s(self, name: str) -> float:
+        effects = [effect for fault in self.faults for effect in fault.effects]
+        other = [effect.value_s for effect in effects if isinstance(effect, Timed) and effect.name == name]
+        return other[0] if other else self.circuit.timed_s.get(name, math.nan)
 
     def looks_bad(self, part: str) -> bool:
         """Return whether a look at the part finds damage."""

@@ -28,7 +28,7 @@ _TESTED = {
     SafetyRole.DEAD_PAIRS: "zero",
     SafetyRole.NULL_LEADS: f"{LEADS_OHM} ohms",
 }
-_UNIT_WORD = {Unit.VOLT: "volts", Unit.OHM: "ohms", Unit.AMPERE: "amps"}
+_UNIT_WORD = {Unit.VOLT: "volts", Unit.OHM: "ohms", Unit.AMPERE: "amps", Unit.SECOND: "seconds"}
 
 
 def answer(procedure: Procedure, session: Session, at_hand: AtHand, chance: Chance) -> str:

@@ -21,6 +21,7 @@ _SYMBOLS: Final[dict[Unit, str]] = {
     Unit.FARAD: "F",
     Unit.WATT: "W",
     Unit.KILOWATT: "kW",
+    Unit.SECOND: "s",
 }
 
 _VERDICTS: Final[dict[str, str]] = {
