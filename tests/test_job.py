@@ -243,11 +243,13 @@ READINGS = {
     Quantity.CURRENT: ("twenty one point seven amps", "ten"),
     Quantity.POWER: ("twelve kilowatts", "two thousand six hundred watts"),
     Quantity.TEMPERATURE: ("three fifty five", "seventy two degrees fahrenheit"),
+    Quantity.DURATION: ("twelve seconds", "two minutes", "eighteen"),
 }
 OWED = {
     Asking.VOLTAGE: READINGS[Quantity.VOLTAGE],
     Asking.POWER: READINGS[Quantity.POWER],
     Asking.TEMPERATURE: READINGS[Quantity.TEMPERATURE],
+    Asking.DURATION: READINGS[Quantity.DURATION],
     Asking.RESISTANCE: READINGS[Quantity.RESISTANCE],
     Asking.CURRENT: READINGS[Quantity.CURRENT],
     Asking.YES_NO: ("yes", "no"),

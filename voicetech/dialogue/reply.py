@@ -14,7 +14,7 @@ from typing import Final
 from voicetech import diagnosis
 from voicetech.diagnosis.evidence import Looked, Read, Told
 from voicetech.dialogue.danger import CLEAR_WORDS
-from voicetech.dialogue.flow import facts
+from voicetech.dialogue.flow import facts, holds
 from voicetech.dialogue.making_safe import PROVING
 from voicetech.electrical.limits import Limits
 from voicetech.electrical.words import between, in_words
@@ -492,7 +492,9 @@ def _status(procedure: Procedure, session: Session) -> Iterable[Line]:
     yield _both(LineKind.HELP, f"We are at: {section.title}. Done: {tested}.")
     yield _both(LineKind.HELP, _suspects(procedure, session))
     yield from _reasons(procedure, session)
-    names = ", ".join(s.call[0] for s in procedure.sections if s.phase is Phase.TEST and s.role is None and s.call)
+    known = facts(procedure, session)
+    tests = [each for each in procedure.sections if each.phase is Phase.TEST and each.role is None and each.call]
+    names = ", ".join(each.call[0] for each in tests if holds(each.when, known))
     yield Line(LineKind.HELP, f"You can ask for: {names}.", "")
 
 
