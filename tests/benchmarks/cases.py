@@ -97,7 +97,9 @@ class Worked:
 
 def main(words: Sequence[str] | None = None) -> int:
     """Run the cases and return the exit code: 1 where a difference is not explained."""
-    parser = argparse.ArgumentParser(prog="python -m tests.benchmarks.cases", description=__doc__)
+    parser = argparse.ArgumentParser(
+        prog="python -m tests.benchmarks.cases", description=(__doc__ or "").splitlines()[0]
+    )
     parser.add_argument("--cases", required=True, metavar="FILE", help="the cases, one JSON object a line")
     parser.add_argument("--only", nargs="*", default=[], metavar="ID", help="only these cases")
     parser.add_argument("--lines", action="store_true", help="print every line typed and what was said to it")

@@ -174,7 +174,11 @@ def _chosen(
         case _ if name == _ALL:
             yield from ((each,) for each in faults)
         case _ if name == _PAIRS:
-            pairs = [pair for pair in combinations(faults, 2) if pair[0].cause != pair[1].cause]
+            pairs = [
+                (one, other)
+                for one, other in combinations(faults, 2)
+                if one.cause != other.cause and not one.contradicts(other)
+            ]
             yield from chance.sample(pairs, min(_SOME_PAIRS, len(pairs)))
         case "random":
             yield (chance.choice(faults),)

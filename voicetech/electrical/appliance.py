@@ -205,6 +205,11 @@ class Fault:
         # Sets of faults are looked up a thousand times for an answer; the name is enough to spread them.
         return hash(self.id)
 
+    def contradicts(self, other: "Fault") -> bool:
+        """Return whether the two feed the same leg in different ways, which no supply does."""
+        mine = {effect.leg for effect in self.effects if isinstance(effect, Fed)}
+        return any(isinstance(effect, Fed) and effect.leg in mine for effect in other.effects)
+
     def can_be(self, answers: Mapping[str, str]) -> bool:
         """Return whether the recorded answers leave room for it."""
         return all(answers.get(name, values[0]) in values for name, values in self.only.items())

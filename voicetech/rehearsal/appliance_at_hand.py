@@ -29,6 +29,8 @@ CONNECTION = "connection"
 """The field under which it is recorded how the appliance is connected to its supply."""
 LEADS_OHM = 0.2
 """Resistance of the test leads. Source: a public page on meter accuracy, 0.2 to 0.5 ohms (read)."""
+LOW_IMPEDANCE_OHM = 3000.0
+"""What a meter loads a circuit with in its low-impedance mode. Source: common practice, no source."""
 TRIPS_BELOW_OHM = 2.0
 """A path from a leg to the frame that trips a breaker of 50 amperes (calculated: 120 volts over 60 amperes)."""
 LEGS = frozenset({"l1", "l2"})
@@ -62,14 +64,17 @@ class AtHand:
         mended = frozenset(causes)
         return replace(self, faults=tuple(fault for fault in self.faults if fault.cause not in mended))
 
-    def shows(self, step: Measure, pair: Pair, chance: Chance) -> Decimal | None:
+    def shows(self, step: Measure, pair: Pair, chance: Chance, *, low_impedance: bool = False) -> Decimal | None:
         """Return what the meter shows at a pair of the step, within its accuracy; None is over range.
 
-        Ohms are those of the part and the leads.
+        Ohms are those of the part and the leads. With `low_impedance` a voltage that is only coupled across falls away.
         """
         if step.quantity is Quantity.DURATION:
             return shown(self._timed_s(step.field or ""), step.unit, self.meter, chance)
-        true = reading(self._solved(step), step, pair)
+        solved = self._solved(step)
+        true = reading(solved, step, pair)
+        if low_impedance and step.quantity is Quantity.VOLTAGE:
+            true = abs(solved.volts(pair.first, pair.second, LOW_IMPEDANCE_OHM))
         if step.quantity in (Quantity.RESISTANCE, Quantity.CONTINUITY):
             true += LEADS_OHM
         return shown(true, step.unit, self.meter, chance)

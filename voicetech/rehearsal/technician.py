@@ -15,13 +15,15 @@ from voicetech.procedure import (
     Procedure,
     SafetyRole,
 )
-from voicetech.rehearsal.appliance_at_hand import LEADS_OHM, AtHand, Chance
+from voicetech.rehearsal.appliance_at_hand import COLD_SHARE, LEADS_OHM, AtHand, Chance
 from voicetech.rehearsal.customer import complaint, is_mended
 from voicetech.session import Session
 from voicetech.turn import Turn
 from voicetech.units import Unit
 
 ROOM_F = 72
+_SEEN_TO_HEAT = {"bake_heats": "bake", "broil_heats": "broil", "broil_too": "broil"}
+"""Questions whether an element heats, by their field."""
 _TESTED = {
     SafetyRole.TESTER_BEFORE: "120 volts",
     SafetyRole.TESTER_AFTER: "120 volts",
@@ -72,8 +74,13 @@ def _reading(session: Session, step: Measure, at_hand: AtHand, chance: Chance) -
     if step.role in _TESTED:
         return _TESTED[step.role]
     pair = session.at.pair if session.at else 0
-    value = at_hand.shows(step, step.pairs[pair], chance)
+    value = at_hand.shows(step, step.pairs[pair], chance, low_impedance=_on_low_impedance(session, step))
     return "over range" if value is None else f"{value} {_UNIT_WORD.get(step.unit, '')}".strip()
+
+
+def _on_low_impedance(session: Session, step: Measure) -> bool:
+    """Return whether the meter is on its low-impedance input: a supply is measured so when it is measured again."""
+    return step.judged_as != "each" and session.at is not None and session.at.attempt > 1
 
 
 def _told(step: Ask, session: Session, at_hand: AtHand) -> str:
@@ -127,6 +134,8 @@ def _yes_or_no(step: Ask, session: Session, at_hand: AtHand) -> str:
             return "yes" if is_mended(at_hand, session.answers.get("complaint", "")) else "no"
         case "coil_swapped":
             return "no"
+        case field if field in _SEEN_TO_HEAT:
+            return "yes" if at_hand.heats()[_SEEN_TO_HEAT[field]] >= COLD_SHARE else "no"
         case _:
             pass
     yes, no = (_harmless(step.outcomes, key) for key in ("yes", "no"))
