@@ -4,8 +4,10 @@ from dataclasses import replace
 from decimal import Decimal
 
 from tests.dialogue.talker import Talker, shipped
-from voicetech.diagnosis import next_test, suspects, weights
+from voicetech.diagnosis import next_test, suspects, weights, worths
+from voicetech.events import Remarked, SectionEnded
 from voicetech.procedure import Phase
+from voicetech.session import Session, evolve
 
 
 def complaining(of: str) -> Talker:
@@ -67,3 +69,51 @@ def test_a_proved_cause_takes_the_whole_suspicion() -> None:
 def test_nothing_is_left_to_test_when_every_part_was_done() -> None:
     procedure = shipped()
     assert next_test(procedure, complaining("bake").session, fits=lambda _section: False) is None
+
+
+def supply_done(session: Session) -> Session:
+    return evolve(session, SectionEnded(session.next_seq, "supply", "done"))
+
+
+def test_what_is_open_serves_every_test_behind_it() -> None:
+    """Cord and ground are behind the cover that the supply has opened."""
+    procedure = shipped()
+    owed = {"cord": Decimal(1), "ground": Decimal(1), "bake": Decimal(1)}
+    talker = complaining("nothing heats")
+    shut = {each.section.id: each.takes_min for each in worths(procedure, talker.session, owed)}
+    opened = replace(supply_done(talker.session), covers_open=True)
+    once_open = {each.section.id: each.takes_min for each in worths(procedure, opened, owed)}
+    back_min = float(procedure.access["back"].cost_min)
+    assert shut["cord"] - once_open["cord"] == back_min
+    assert shut["ground"] - once_open["ground"] == back_min
+    assert shut["bake"] == once_open["bake"]
+
+
+def test_closed_up_again_nothing_is_open() -> None:
+    procedure = shipped()
+    owed = {"cord": Decimal(1)}
+    session = replace(supply_done(complaining("nothing heats").session), covers_open=False)
+    (cord,) = worths(procedure, session, owed)
+    assert cord.takes_min == float(procedure.section("cord").cost_min + procedure.access["back"].cost_min)
+
+
+def test_a_test_chosen_against_its_worth_says_what_it_costs() -> None:
+    talker = complaining("bake")
+    talker.say("go to the supply")
+    remark = next(event for event in talker.last_events if isinstance(event, Remarked))
+    assert "about 5 minutes" in remark.text
+    assert "bake element" in remark.text
+
+
+def test_a_test_that_shows_nothing_suspected_says_so() -> None:
+    talker = complaining("bake")
+    talker.say("go to the receptacle")
+    assert any(
+        isinstance(event, Remarked) and "none of what is suspected" in event.text for event in talker.last_events
+    )
+
+
+def test_the_test_worth_most_is_taken_without_a_word() -> None:
+    talker = complaining("bake")
+    talker.say("go to the bake element")
+    assert not any(isinstance(event, Remarked) for event in talker.last_events)

@@ -356,13 +356,15 @@ class Resumed:
 class DangerDoubted:
     """Danger words that may be past or denied: "is it happening now?" was asked.
 
-    `finding` is true where the words are what was seen or smelled at the open inspection.
+    `finding` is true where the words are what was seen or smelled at the open inspection, `answers` the "yes" or "no"
+    that they are to the open question about the past.
     """
 
     kind: DangerKind
     words: str
     at_s: float
     finding: bool = False
+    answers: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -180,7 +180,8 @@ def _standing(session: Session) -> Event | None:
         case Turn.STOPPED:
             return DangerStopped(session.danger or DangerKind.STOP, "", at_s)
         case Turn.SAFETY_QUESTION:
-            return DangerDoubted(session.doubt or DangerKind.STOP, session.doubt_words, at_s, session.doubt_finding)
+            kind, words = session.doubt or DangerKind.STOP, session.doubt_words
+            return DangerDoubted(kind, words, at_s, session.doubt_finding, session.doubt_answers)
         case Turn.RECOUNTING:
             return StopCleared(at_s)
         case Turn.HANDED_OVER if session.handed_over is not None:

@@ -5,7 +5,7 @@ says when a circuit counts as dead: steps say what state they need, and `session
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
 
@@ -70,7 +70,7 @@ class SectionRole(StrEnum):
     NULL_LEADS = "null-leads"
 
 
-class Asked(StrEnum):
+class ComesUp(StrEnum):
     """When a test comes up: by what it tells for its minutes, before all others, or only where it is asked for."""
 
     BY_WORTH = "by-worth"
@@ -246,11 +246,21 @@ Step = Hold | Ask | Inspect | Measure | Instruct
 
 
 @dataclass(frozen=True, slots=True)
+class Access:
+    """What has to be opened to get at a part, and how long that takes; what is open serves every test behind it."""
+
+    id: str
+    say: str
+    cost_min: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class Section:
     """Steps that belong together: one part's test, one stage of the job.
 
     `asked` says when a test comes up by itself. `call` are the words that ask for it by name. `cost_min` is what it
-    takes a technician in minutes (judgement, no source). `part` is how a report names what it tests.
+    takes a technician in minutes (judgement, no source), and `access` what has to be opened first, which takes its own.
+    `part` is how a report names what it tests.
     """
 
     id: str
@@ -262,7 +272,8 @@ class Section:
     cost_min: Decimal
     when: tuple[Condition, ...]
     steps: tuple[Step, ...]
-    asked: Asked = Asked.BY_WORTH
+    asked: ComesUp = ComesUp.BY_WORTH
+    access: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -338,6 +349,7 @@ class Procedure:
     remedies: Mapping[str, Remedy]
     hand_overs: Mapping[str, HandOver]
     danger_scripts: Mapping[DangerKind, DangerScript]
+    access: Mapping[str, Access] = field(default_factory=dict)
     circuit: Appliance | None = None
 
     def section(self, section_id: str) -> Section:

@@ -141,6 +141,7 @@ class Session:
     doubt: DangerKind | None = None
     doubt_words: str = ""
     doubt_finding: bool = False
+    doubt_answers: str = ""
     before_doubt: Turn | None = None
     danger: DangerKind | None = None
     handed_over: str | None = None
@@ -315,12 +316,13 @@ def evolve(session: Session, event: Event) -> Session:
             return replace(_moved(session, Move.CALL if on_call else Move.PAUSE), pending=None)
         case Resumed():
             return _moved(session, Move.RESUME)
-        case DangerDoubted(kind=kind, words=words, finding=finding):
+        case DangerDoubted(kind=kind, words=words, finding=finding, answers=answers):
             return replace(
                 _moved(session, Move.DOUBT_SAFETY),
                 doubt=kind,
                 doubt_words=words,
                 doubt_finding=finding,
+                doubt_answers=answers,
                 before_doubt=session.turn,
                 pending=None,
             )

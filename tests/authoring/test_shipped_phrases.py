@@ -9,6 +9,7 @@ from voicetech.authoring.procedure_files import load_shipped, shipped_names
 from voicetech.dialogue.questions import asking_of, places_of
 from voicetech.language.lexicon import Lexicon
 from voicetech.language.meaning import ChoiceSaid, Command, CommandSaid, Meaning, Question, WordsSaid
+from voicetech.language.templates import phrase_from, sentences
 from voicetech.language.understand import understand
 from voicetech.procedure import Ask, Hold, Procedure, Step
 
@@ -35,7 +36,8 @@ def test_every_phrase_of_a_choice_means_its_answer(name: str) -> None:
         for step in section.steps
         if isinstance(step, Ask)
         for choice in step.choices
-        for phrase in choice.hear
+        for template in choice.hear
+        for phrase in map(" ".join, sentences(phrase_from(template.lower())))
         if (meaning := answered(procedure, step, phrase, lexicon())) != ChoiceSaid(choice.key)
     ]
     assert wrong == []

@@ -76,6 +76,17 @@ def test_an_open_neutral_says_stop_and_who_takes_over() -> None:
     assert "STOP     hand over to the utility and a licensed electrician" in said
 
 
+def test_cycling_says_what_the_element_makes() -> None:
+    """12 of 30 seconds on: two fifths of 2100 watts, 840, at the voltage of the plate (by hand)."""
+    said = json.loads(lines("cycling", "--on", "12", "--off", "18", "--watts", "2100", "--json"))
+    assert (said["verdict"], said["on"]) == ("within", "40 in 100 of the time")
+    assert said["makes"].startswith("840 watts")
+
+
+def test_cycling_on_all_the_time_is_below() -> None:
+    assert "verdict  below" in lines("cycling", "--on", "40", "--off", "4")
+
+
 def test_sensor_says_what_it_reads_as() -> None:
     said = json.loads(lines("sensor", "--ohms", "1.193k", "--temperature", "72", "--json"))
     assert said["verdict"] == "above"

@@ -304,7 +304,7 @@ class TestLive:
     @pytest.mark.parametrize(
         ("idle", "finding", "reason"),
         [
-            (("zero", "one twenty", "one twenty", "zero"), "lost-leg-backfed", "lost-leg"),
+            (("zero", "one twenty", "one twenty", "zero"), "lost-leg-backfed", "leg-or-same"),
             (("one twenty", "one twenty", "zero", "zero"), "lost-leg", "lost-leg"),
             (("two forty", "one sixty", "eighty", "zero"), "open-neutral", "open-neutral"),
             (("one twenty", "one twenty", "two forty", "one twenty"), "neutral-swapped", "neutral-swapped"),
@@ -420,8 +420,9 @@ class TestDanger:
         talker.say("banana")
         assert talker.session.turn is Turn.SAFETY_QUESTION
         talker.say("no")
-        assert talker.place == "intake/past-smell"
         assert last(talker, NoteTaken).text == "it sparked last night", "what was said is kept"
+        assert talker.session.answers["past_smell_or_sparks"] == "yes", "and it answers what was asked of the past"
+        assert talker.place == "intake/past-shock"
 
     def test_a_burnt_smell_at_an_inspection_is_asked_about_and_then_taken(self) -> None:
         talker = at_the_bake_element()

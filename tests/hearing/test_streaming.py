@@ -211,4 +211,5 @@ def test_a_cry_over_a_prompt_silences_it_and_its_repetition_stops_the_job(tmp_pa
     assert silenced_s <= cry.speech_start_s + LOOK_S + 3 * FRAME_S
     assert worked.job.session.turn is Turn.STOPPED
     assert worked.taken[0] == "no"
-    assert set(worked.taken[1:]) == {"it's sparking"}
+    assert worked.taken[-1] == "it's sparking"
+    assert all("spark" in words for words in worked.taken[1:]), "the first may be half understood, and stop it too"

@@ -124,6 +124,37 @@ def test_a_lost_leg_shows_a_ghost_on_a_high_impedance_meter() -> None:
     assert 5 < ghost < 102
 
 
+def test_what_only_couples_across_is_gone_on_low_impedance() -> None:
+    step = shipped().step("supply", "supply-idle")
+    assert isinstance(step, Measure)
+    at_hand = with_faults("breaker-pole-2-open")
+    by_label = {pair.label: at_hand.shows(step, pair, random.Random(2), low_impedance=True) for pair in step.pairs}
+    assert by_label["L2-N"] is not None
+    assert by_label["L2-N"] < 5
+    assert by_label["L1-N"] is not None
+    assert 115 < by_label["L1-N"] < 125
+
+
+def test_a_stopwatch_shows_how_long_the_switch_is_on() -> None:
+    on, off = shipped().step("switch-clicks", "clicks-on"), shipped().step("switch-clicks", "clicks-off")
+    assert isinstance(on, Measure)
+    assert isinstance(off, Measure)
+    for names, longer in (("setting", False), ("cycling-too-long", True)):
+        at_hand = with_faults(names)
+        on_s = at_hand.shows(on, on.pairs[0], random.Random(1))
+        off_s = at_hand.shows(off, off.pairs[0], random.Random(1))
+        assert on_s is not None
+        assert off_s is not None
+        assert (on_s > off_s) is longer
+
+
+def test_two_faults_that_no_supply_has_at_once_are_no_pair() -> None:
+    circuit = shipped().circuit
+    assert circuit is not None
+    assert circuit.fault("supply-low").contradicts(circuit.fault("supply-high"))
+    assert not circuit.fault("supply-low").contradicts(circuit.fault("bake-open"))
+
+
 def test_json_has_one_line_for_each_fault() -> None:
     result = CliRunner().invoke(app, ["rehearse", "--fault", "bake-open+setting", "--json", "--seed", "3"])
     assert result.exit_code == 0, result.output

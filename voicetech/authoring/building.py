@@ -13,8 +13,9 @@ from voicetech.authoring.places import WrittenProcedure
 from voicetech.authoring.reading import Table
 from voicetech.language.meaning import DangerKind
 from voicetech.procedure import (
-    Asked,
+    Access,
     Cause,
+    ComesUp,
     Complaint,
     DangerScript,
     HandOver,
@@ -49,6 +50,7 @@ def built(written: WrittenProcedure, notes: Notes) -> Procedure:
         remedies=_remedies(top),
         hand_overs=_hand_overs(top),
         danger_scripts=_danger_scripts(top),
+        access=_access(top),
         circuit=built_circuit(top.table("circuit")) if top.has("circuit") else None,
     )
     top.done()
@@ -84,7 +86,8 @@ def _section(name: str, table: Table, points: Mapping[str, Point]) -> Section:
         call=table.texts("call"),
         part=table.text("part", ""),
         cost_min=table.number("cost_min", Decimal(1)),
-        asked=table.word("asked", Asked, Asked.BY_WORTH),
+        asked=table.word("asked", ComesUp, ComesUp.BY_WORTH),
+        access=table.texts("access"),
         when=built_conditions(table),
         steps=tuple(built_step(step, inner, points) for step, inner in table.tables("steps")),
     )
@@ -94,6 +97,16 @@ def _section(name: str, table: Table, points: Mapping[str, Point]) -> Section:
         table.note("has no `steps`; write at least one", "missing-key")
     table.done()
     return section
+
+
+def _access(top: Table) -> Mapping[str, Access]:
+    found: dict[str, Access] = {}
+    for name, table in top.tables("access"):
+        found[name] = Access(name, table.text("say"), table.number("cost_min", Decimal(1)))
+        if found[name].cost_min <= 0:
+            table.note("opening takes some time; write minutes above 0", "not-a-number", "cost_min")
+        table.done()
+    return found
 
 
 def _complaints(top: Table) -> Mapping[str, Complaint]:

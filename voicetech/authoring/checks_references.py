@@ -15,11 +15,11 @@ from voicetech.authoring.checking import (
     words_key,
 )
 from voicetech.authoring.findings import Keys
-from voicetech.procedure import Asked, Hold, Measure, Outcome, Phase, Procedure, Section, Step
+from voicetech.procedure import ComesUp, Hold, Measure, Outcome, Phase, Procedure, Section, Step
 
 END: Final = "end"
 MORE_TESTS: Final = "more-tests"
-FROM_DIAGNOSIS: Final = frozenset({"found", "cause", "remedy"})
+FROM_DIAGNOSIS: Final = frozenset({"found", "cause", "remedy", "supply"})
 """Fields that conditions may look at though nobody is asked for them."""
 FILLED_IN: Final = FROM_DIAGNOSIS | {"why", "parts", "not_tested", "excluded"}
 """Placeholders that are filled from the diagnosis."""
@@ -105,6 +105,14 @@ def unknown_warnings(procedure: Procedure) -> Iterator[Breach]:
         for warning in step.warnings:
             if warning not in procedure.warnings:
                 yield _unknown((*keys, "warnings"), "warning", warning, "one under warnings")
+
+
+def unknown_access(procedure: Procedure) -> Iterator[Breach]:
+    """Tests name accesses that are written."""
+    for section in procedure.sections:
+        for name in section.access:
+            if name not in procedure.access:
+                yield _unknown(("sections", section.id, "access"), "access", name, "one under access")
 
 
 def unknown_points(procedure: Procedure) -> Iterator[Breach]:
@@ -277,7 +285,7 @@ def tests_never_chosen(procedure: Procedure) -> Iterator[Breach]:
     weighed = {cause for complaint in procedure.complaints.values() for cause in complaint.weights}
     tested = {procedure.causes[cause].tested_by for cause in weighed if cause in procedure.causes}
     for section in procedure.sections:
-        by_worth = section.phase is Phase.TEST and section.role is None and section.asked is Asked.BY_WORTH
+        by_worth = section.phase is Phase.TEST and section.role is None and section.asked is ComesUp.BY_WORTH
         if by_worth and section.id not in tested:
             message = (
                 "no complaint leads to this test; give a cause it shows a weight under complaints, "
@@ -306,6 +314,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     unknown_remedies,
     unknown_sections,
     unknown_warnings,
+    unknown_access,
     unknown_points,
     unknown_hand_overs,
     unknown_fields,

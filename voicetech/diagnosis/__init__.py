@@ -19,7 +19,18 @@ from voicetech.electrical.appliance import Appliance, Fault
 from voicetech.procedure import Measure, Phase, Procedure, Section
 from voicetech.session import Session
 
-__all__ = ["Suspect", "hypotheses", "next_test", "reasons", "suspects", "untried", "weights", "work_ahead"]
+__all__ = [
+    "Suspect",
+    "Worth",
+    "hypotheses",
+    "next_test",
+    "reasons",
+    "suspects",
+    "untried",
+    "weights",
+    "work_ahead",
+    "worths",
+]
 
 DEFAULT_COMPLAINT = "nothing-heats"
 ORDER = "test_order"
@@ -36,6 +47,21 @@ class Suspect:
     cause: str
     share: Decimal
     standing: str
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """A test, the minutes it takes now, what it is expected to tell of the cause, and the weight of what it shows."""
+
+    section: Section
+    takes_min: float
+    gain_bits: float
+    weight: float
+
+    @property
+    def per_min(self) -> float:
+        """Return what it is worth for a minute."""
+        return (self.gain_bits + self.weight) / self.takes_min
 
 
 def weights(procedure: Procedure, session: Session) -> dict[str, Decimal]:
@@ -120,24 +146,44 @@ def next_test(
     first in the order the procedure is written in.
     """
     left = untried(procedure, session, fits)
-    if procedure.settings.get(ORDER) == LISTED:
+    if procedure.settings.get(ORDER) == LISTED or len(left) == 1:
         return procedure.section(next(iter(left))) if left else None
-    if len(left) < 2 or procedure.circuit is None:
-        return _heaviest(procedure, left)
+    found = worths(procedure, session, left)
+    return max(found, key=lambda worth: worth.per_min).section if found else None
+
+
+def worths(procedure: Procedure, session: Session, owed: Mapping[str, Decimal]) -> tuple[Worth, ...]:
+    """Return what each of these tests is worth now, in their order; `owed` is the weight of what each may show."""
+    opened = _opened(procedure, session)
+
+    def takes_min(section: Section) -> float:
+        shut = [procedure.access[name] for name in section.access if name not in opened]
+        return float(sum((access.cost_min for access in shut), section.cost_min))
+
+    sections = [procedure.section(section_id) for section_id in owed]
+    if procedure.circuit is None:
+        return tuple(Worth(each, takes_min(each), 0.0, float(owed[each.id])) for each in sections)
     likely = hypotheses(procedure, session)
     predictions = _kept(procedure.circuit).predictions
     plate = _plate(procedure.circuit, session.answers)
-    foresee(predictions, likely, (procedure.section(section_id) for section_id in left), plate)
-    best: Section | None = None
-    best_worth = -1.0
-    for section_id, owed in left.items():
-        section = procedure.section(section_id)
-        bits = gain_bits(predictions, likely, section, session.answers, plate)
-        # Where no test tells anything more, the weights of what it shows still order them.
-        worth = (bits + float(owed) * 1e-6) / float(section.cost_min)
-        if worth > best_worth:
-            best, best_worth = section, worth
-    return best
+    foresee(predictions, likely, sections, plate)
+    return tuple(
+        Worth(
+            each,
+            takes_min(each),
+            gain_bits(predictions, likely, each, session.answers, plate),
+            # Where no test tells anything more, the weights of what it shows still order them.
+            float(owed[each.id]) * 1e-6,
+        )
+        for each in sections
+    )
+
+
+def _opened(procedure: Procedure, session: Session) -> frozenset[str]:
+    """Return what is open already: what the tests since the covers were last on have needed."""
+    if not session.covers_open:
+        return frozenset()
+    return frozenset(name for section_id in session.ended for name in procedure.section(section_id).access)
 
 
 def untried(procedure: Procedure, session: Session, fits: Callable[[Section], bool]) -> dict[str, Decimal]:
@@ -156,11 +202,6 @@ def untried(procedure: Procedure, session: Session, fits: Callable[[Section], bo
         and owed.get(section.id, Decimal(0)) > 0
         and fits(section)
     }
-
-
-def _heaviest(procedure: Procedure, left: Mapping[str, Decimal]) -> Section | None:
-    worth = {section: weight / procedure.section(section).cost_min for section, weight in left.items()}
-    return procedure.section(max(worth, key=lambda section: worth[section])) if worth else None
 
 
 def _shares(procedure: Procedure, session: Session) -> dict[str, Decimal]:

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from voicetech.dialogue.answering import take_inspection
+from voicetech.dialogue.answering import take_answer, take_inspection
 from voicetech.dialogue.draft import Draft
 from voicetech.dialogue.flow import close, end_proof, reenter, what_is_missing
 from voicetech.dialogue.outcomes import hand_over
@@ -18,7 +18,7 @@ from voicetech.events import (
 )
 from voicetech.heard import Heard
 from voicetech.language.meaning import AnswerSaid, DangerSaid, Meaning, WordsSaid
-from voicetech.procedure import Inspect
+from voicetech.procedure import Ask, Inspect
 from voicetech.turn import Move, Turn, may
 
 CLEAR_WORDS: Final = ("everything is safe start again", "it is safe now start again")
@@ -31,7 +31,7 @@ def danger_said(draft: Draft, said: DangerSaid, whole: str) -> None:
     if said.present or turn is Turn.SAFETY_QUESTION:
         stop(draft, said)
     elif may(turn, Move.DOUBT_SAFETY):
-        draft.add(DangerDoubted(said.kind, whole, draft.at_s))
+        draft.add(DangerDoubted(said.kind, whole, draft.at_s, answers=said.answers))
     else:
         draft.add(SaidAgain("If it is happening now, say stop.", silent=False))
 
@@ -51,11 +51,15 @@ def while_doubted(draft: Draft, meaning: Meaning | None) -> None:
                 stop(draft, DangerSaid(kind, words="it is happening now"))
         case AnswerSaid(yes=False, confirm=False):
             before, words = draft.session.before_doubt, draft.session.doubt_words
+            answers = draft.session.doubt_answers
             draft.add(DangerDenied(draft.at_s))
             if before in (Turn.PAUSED, Turn.ON_CALL, Turn.HANDED_OVER):
                 _note(draft, words)
             elif draft.session.doubt_finding and isinstance(draft.step, Inspect) and not _gate_shut(draft):
                 take_inspection(draft, draft.step, True, words)
+            elif answers and isinstance(draft.step, Ask) and before is Turn.ASKING and not _gate_shut(draft):
+                _note(draft, words)
+                take_answer(draft, draft.step, answers)
             else:
                 _note(draft, words)
                 reenter(draft)

@@ -36,6 +36,7 @@ from voicetech.language.meaning import (
     Command,
     CommandSaid,
     CorrectionSaid,
+    DangerKind,
     DangerSaid,
     Meaning,
     RangeSaid,
@@ -119,8 +120,10 @@ def _words(draft: Draft, given: Words) -> None:
             at_s=given.at_s,
         )
     )
-    if given.weighed is Weighed.ACCEPTED and isinstance(given.meaning, DangerSaid):
-        danger_said(draft, given.meaning, heard.text)
+    danger = given.meaning if given.weighed is Weighed.ACCEPTED and isinstance(given.meaning, DangerSaid) else None
+    told = draft.session.turn is Turn.RECOUNTING and danger is not None and danger.kind is DangerKind.STOP
+    if danger is not None and (danger.present or not told):
+        danger_said(draft, danger, heard.text)
         return
     if changed_hands:
         end_proof(draft, "the job was handed to another device")

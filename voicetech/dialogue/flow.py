@@ -19,9 +19,10 @@ from voicetech.events import (
     SectionEnded,
     StepDeferred,
     StepEntered,
+    SupplyClassified,
 )
 from voicetech.procedure import (
-    Asked,
+    ComesUp,
     Condition,
     Measure,
     Needs,
@@ -42,8 +43,11 @@ END = "end"
 
 
 def facts(procedure: Procedure, session: Session) -> dict[str, str]:
-    """Return the answers that conditions look at, with "found" and "cause" from the diagnosis."""
+    """Return the answers that conditions look at, with "found" and "cause" of the diagnosis, and what the supply is."""
     known = dict(session.answers)
+    supply = next((taken.finding for taken in reversed(session.record) if isinstance(taken, SupplyClassified)), None)
+    if supply is not None:
+        known["supply"] = supply
     proved = session.proved
     known["found"] = "yes" if proved else "no"
     if proved:
@@ -206,7 +210,7 @@ def _asked_first(draft: Draft, known: Mapping[str, str]) -> Section | None:
     """Return the test that comes before any bargaining, because what it may show is dangerous."""
     ended = draft.session.ended
     for section in draft.procedure.sections:
-        if section.asked is Asked.FIRST and section.id not in ended and holds(section.when, known):
+        if section.asked is ComesUp.FIRST and section.id not in ended and holds(section.when, known):
             return section
     return None
 
@@ -232,7 +236,9 @@ def end_proof(draft: Draft, reason: str) -> None:
 def reenter(draft: Draft) -> None:
     """Enter the open step again through the gate; making safe and going live start over for the step that waits."""
     section, waiting = draft.section, draft.session.resume
-    if section.role in (None, SectionRole.NULL_LEADS):
+    # Asking for power goes on only with the word that it is on, as long as the hold before it stands.
+    power_on = draft.step.role is SafetyRole.POWER_ON and bool(draft.session.safety.ready)
+    if section.role in (None, SectionRole.NULL_LEADS) or power_on:
         enter(draft, draft.cursor)
     elif waiting is not None:
         enter(draft, waiting)

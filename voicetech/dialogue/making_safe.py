@@ -10,13 +10,18 @@ from decimal import Decimal
 from voicetech.dialogue.draft import Draft
 from voicetech.dialogue.flow import end_proof, end_section, enter, go_on, reenter
 from voicetech.dialogue.outcomes import follow
-from voicetech.events import DeadProved, HoldTaken, Isolated, PairReadDead, PairReadLive, TesterProved
+from voicetech.electrical.service_voltage import COUPLED_AT_MOST_V
+from voicetech.events import DeadProved, HoldTaken, Isolated, PairReadDead, PairReadLive, Remarked, TesterProved
 from voicetech.judge import VerdictWord
 from voicetech.procedure import Ask, Measure, SafetyRole, Step
 from voicetech.session import Cursor
 
 PROVING = frozenset({SafetyRole.TESTER_BEFORE, SafetyRole.DEAD_PAIRS, SafetyRole.TESTER_AFTER})
 """The measurements that decide safety: each needs its own yes."""
+
+
+_LIVE = "That is live: hands and tools out. With the probes alone, the other pairs tell where it comes from."
+_MAY_BE_LIVE = "That is not dead: hands and tools out until it is told apart."
 
 
 def is_proving(step: Step) -> bool:
@@ -47,6 +52,7 @@ def after_pair(draft: Draft, step: Measure, label: str, value: Decimal | None, v
         draft.add(PairReadDead(label, value, draft.at_s))
     else:
         draft.add(PairReadLive(label, value, draft.at_s))
+        draft.add(Remarked(_LIVE if value > COUPLED_AT_MOST_V else _MAY_BE_LIVE))
 
 
 def after_proving(draft: Draft, step: Measure) -> None:

@@ -9,7 +9,7 @@ from voicetech.dialogue.draft import Draft
 from voicetech.dialogue.flow import enter
 from voicetech.dialogue.making_safe import after_pair, after_proving, is_proving
 from voicetech.dialogue.outcomes import follow, outcome_of, result_of
-from voicetech.dialogue.pairs import meant_pair, named_pair, only_a_side
+from voicetech.dialogue.pairs import meant_pair, named_pair, names_another, only_a_side
 from voicetech.electrical.meter import HANDHELD, HANDHELD_LOW_IMPEDANCE
 from voicetech.electrical.supply import SupplyReadings, classify_supply
 from voicetech.events import (
@@ -80,6 +80,8 @@ def _others(said: Said, answers: tuple[Answer, ...]) -> tuple[Answer, ...]:
     return tuple(Answer(first.kind, first.label, rival, first.unit) for rival in said.rivals)
 
 
+_BOUND_IS_ENOUGH: Final = ("insulation", "open", "must-open")
+"""Limit rules of what should be as large as can be: "more than two gigohms" is an answer there."""
 _IN_ORDER: Final = ("first", "second", "third", "fourth", "fifth", "sixth")
 """What people call the pairs that were asked for, in their order."""
 
@@ -91,12 +93,14 @@ def _answers(draft: Draft, step: Measure, said: ReadingSaid | StateSaid | Severa
     if only_a_side(said.label):
         return _one(step, owed[0], said)
     pair = meant_pair(step, owed, said.label) if said.label else None
-    if said.label and pair is None and len(step.pairs) > 1:
+    if said.label and pair is None and (len(step.pairs) > 1 or names_another(step, said.label)):
         return f"I asked for {owed[0].say}. Measure that, and say the value."
     return _one(step, pair or owed[0], said)
 
 
 def _several(step: Measure, owed: tuple[Pair, ...], said: SeveralSaid) -> tuple[Answer, ...] | str:
+    if Flag.SEQUENCE in said.flags:
+        return "It moves. Say the one value where it stays."
     parts = said.parts * len(owed) if said.all_pairs and len(said.parts) == 1 else said.parts
     if len(parts) > len(owed):
         return f"I heard {len(parts)} values for {len(owed)}. Say one at a time, {owed[0].say} first."
@@ -120,6 +124,8 @@ def _one(step: Measure, pair: Pair, said: ReadingSaid | StateSaid) -> tuple[Answ
     if isinstance(said, StateSaid):
         return _state(step, pair, said)
     unit = said.unit or step.unit
+    if said.flags & {Flag.BOUND_ABOVE, Flag.BOUND_BELOW} and not step.limits.rule.startswith(_BOUND_IS_ENOUGH):
+        return "More or less than it is no reading. Say the number the meter shows."
     if Flag.UNIT_MISMATCH in said.flags or unit is not step.unit:
         return f"I asked for {_ASKED[step.quantity]}. {_AGAIN.get(step.quantity, _SET_THE_METER)}"
     return (Answer(AnswerKind.READING, pair.label, said.value, unit),)

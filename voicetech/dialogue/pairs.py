@@ -6,7 +6,7 @@ from typing import Final
 from voicetech.procedure import Measure, Pair
 
 _SAME_POINT: Final = (
-    frozenset({"hot", "live", "phase", "line", "leg", "black", "red", "l1", "l2", "x", "y"}),
+    frozenset({"hot", "live", "phase", "black", "red", "l1", "l2", "x", "y"}),
     frozenset({"neutral", "n", "white", "w", "common", "com"}),
     frozenset({"frame", "chassis", "case", "casing", "cabinet", "body", "housing", "tank", "metal", "sheath", "ground",
                "earth", "g", "pe", "stove", "cooker"}),
@@ -21,6 +21,8 @@ _SIDES: Final = frozenset({
     "one leg", "other leg", "first leg", "second leg",
 })  # fmt: skip
 _MOST_ENDS: Final = 2
+_OF_METAL_AND_MAINS: Final = 4
+"""Kinds of points, the first of those above, that are never the end of a part."""
 
 
 def plain_label(label: str) -> str:
@@ -41,6 +43,16 @@ def named_pair(step: Measure, label: str) -> Pair | None:
         if wanted in {plain_label(pair.label), plain_label("-".join(reversed(ends)))}:
             return pair
     return None
+
+
+def names_another(step: Measure, label: str) -> bool:
+    """Return whether a label names a point that none of the step's pairs has: the sheath, asked end to end."""
+    ends = [end for end in label.lower().replace(" to ", "-").split("-") if end]
+    return any(
+        any(kind.intersection((end, *end.split())) for kind in _SAME_POINT[:_OF_METAL_AND_MAINS])
+        and not any(_same(end, other.lower()) for pair in step.pairs for other in pair.label.split("-"))
+        for end in ends
+    )
 
 
 def meant_pair(step: Measure, owed: Sequence[Pair], label: str) -> Pair | None:

@@ -2,6 +2,7 @@
 
 from typing import Final, assert_never
 
+from voicetech import diagnosis
 from voicetech.dialogue.answering import LATER, answered, may_wait, take_answer
 from voicetech.dialogue.draft import Draft
 from voicetech.dialogue.flow import (
@@ -29,15 +30,30 @@ from voicetech.events import (
     ProposalDropped,
     ReadingTaken,
     ReasonAwaited,
+    Remarked,
     SaidAgain,
     StepSkipped,
     VoiceChanged,
 )
 from voicetech.language.meaning import Command, CommandSaid, CorrectionSaid
-from voicetech.procedure import Ask, Hold, Inspect, Instruct, Measure, Phase, SafetyRole, SectionRole, Step
+from voicetech.procedure import (
+    Ask,
+    ComesUp,
+    Hold,
+    Inspect,
+    Instruct,
+    Measure,
+    Phase,
+    SafetyRole,
+    Section,
+    SectionRole,
+    Step,
+)
 from voicetech.session import Cursor
 from voicetech.turn import Turn
 
+_CLEARLY_MORE: Final = 1.5
+"""Times more for its minutes from which on another test is named. Judgement."""
 _QUESTIONS: Final = {
     Command.REPEAT: "repeat",
     Command.STATUS: "status",
@@ -255,7 +271,36 @@ def go_to(draft: Draft, section_id: str | None) -> None:
     if first is None:
         draft.refuse(f"There is nothing to do in {section.title} on this appliance.")
         return
+    _say_what_it_costs(draft, section)
     start_over(draft, section)
+
+
+def _say_what_it_costs(draft: Draft, section: Section) -> None:
+    """Say that another test would tell clearly more for its minutes; the technician may choose otherwise."""
+    procedure, session = draft.procedure, draft.session
+    if session.proved or procedure.settings.get(diagnosis.ORDER) == diagnosis.LISTED:
+        return
+    known = facts(procedure, session)
+    owed = diagnosis.untried(procedure, session, lambda each: holds(each.when, known))
+    if section.id not in owed:
+        if section.asked is ComesUp.BY_WORTH and section.id not in session.ended and owed:
+            draft.add(Remarked("As you choose. It can show none of what is suspected."))
+        return
+    found = diagnosis.worths(procedure, session, owed)
+    mine = next(worth for worth in found if worth.section.id == section.id)
+    best = max(found, key=lambda worth: worth.per_min)
+    if best.per_min > mine.per_min * _CLEARLY_MORE:
+        draft.add(
+            Remarked(
+                f"As you choose, about {_minutes(mine.takes_min)}. "
+                f"More for its time: {best.section.title}, about {_minutes(best.takes_min)}."
+            )
+        )
+
+
+def _minutes(takes_min: float) -> str:
+    whole = max(round(takes_min), 1)
+    return f"{whole} minute{'s' if whole > 1 else ''}"
 
 
 def note(draft: Draft, text: str | None) -> None:

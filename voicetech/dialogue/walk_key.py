@@ -85,7 +85,7 @@ def _applies_at(procedure: Procedure, session: Session, at: Cursor) -> Hashable:
 def _before_doubt_key(session: Session) -> Hashable:
     """Return where a denied danger leads back to: every turn at work leads back to the open step being asked."""
     before = session.before_doubt
-    return (Turn.ASKING if before in AT_WORK else before), session.doubt_finding
+    return (Turn.ASKING if before in AT_WORK else before), session.doubt_finding, session.doubt_answers
 
 
 def _waiting_key(procedure: Procedure, session: Session) -> Hashable:

@@ -6,12 +6,16 @@ high), the answer is asked to be confirmed.
 """
 
 from collections.abc import Sequence
+from typing import Final
 
 from voicetech.language.lexicon import Lexicon, Words
+from voicetech.language.meaning import Question
 
 _PLACED = frozenset({"at", "in", "on", "across", "through", "behind", "inside", "off", "from", "by"})
 _DETERMINERS = frozenset({"the", "my", "this", "that", "its", "their"})
 _LONGEST_PLACE = 6
+PART: Final = "<part>"
+"""Stands for any part or place in what a word may follow."""
 _LONGEST = 12
 
 
@@ -55,6 +59,19 @@ def against(words: Sequence[str], wording: str, lexicon: Lexicon) -> bool:
     return False
 
 
+def of_another_part(words: Sequence[str], question: Question, lexicon: Lexicon) -> bool:
+    """Return whether an answer names another part or place than the one that is asked for ("broil reads nineteen")."""
+    asked = {word.strip(".,:;?!'\"").removesuffix("'s") for word in question.wording.lower().split()}
+    asked |= {word for label in question.labels for word in label.lower().replace("-", " ").split()}
+    answered = {word.removesuffix("'s") for word in words}
+    for rivals in lexicon.circumstances.parts:
+        said = {name for name, forms in rivals.items() if forms & answered}
+        wanted = {name for name, forms in rivals.items() if forms & asked}
+        if said and wanted and not said & wanted:
+            return True
+    return False
+
+
 def _names(words: Sequence[str], forms: frozenset[str], lexicon: Lexicon) -> bool:
     taken_off = lexicon.circumstances.taken_off
     return any(
@@ -65,20 +82,27 @@ def _names(words: Sequence[str], forms: frozenset[str], lexicon: Lexicon) -> boo
 def _known(words: Words, at: int, lexicon: Lexicon) -> bool:
     word = words[at]
     known = lexicon.circumstances
+    led_by = known.only_after.get(word)
+    if led_by is not None:
+        return words[at - 1] in led_by or (words[at - 1] in lexicon.places and PART in led_by)
     if word.removesuffix("'s") in known.words or word in lexicon.places or word in lexicon.conducting:
         return True
     if word == "one":
         return words[at - 1] in known.before_one
+    if word in lexicon.units and known.ranges.intersection(words[at + 1 : at + 3]):
+        return True
     if (word,) in lexicon.numbers or word[0].isdigit():
         return _lasted(words, at, lexicon)
     return (word,) in lexicon.times and any(before in known.lasting for before in words[:at])
 
 
 def _lasted(words: Words, at: int, lexicon: Lexicon) -> bool:
-    """Return whether a number counts minutes ("after ten minutes")."""
+    """Return whether a number counts minutes or turns, or names a range ("on the two hundred ohm range")."""
     known = lexicon.circumstances
     led = any(word in known.lasting for word in words[:at])
-    return led and any((word,) in lexicon.times for word in words[at + 1 : at + 4])
+    following = words[at + 1 : at + 4]
+    counted = led and any((word,) in lexicon.times or word in known.counted for word in following)
+    return counted or bool(known.ranges.intersection(following))
 
 
 def _says_more(words: Words, at: int, lexicon: Lexicon) -> bool:

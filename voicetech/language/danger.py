@@ -101,9 +101,49 @@ def asked_about(words: Sequence[str], danger: DangerWords) -> DangerSaid | None:
     for phrases in (danger.alarms, danger.doubtful):
         for start, end in _spans(phrases, words):
             text = words[start:end]
-            kind = DangerKind.PERSON if "help" in text else DangerKind.FIRE
-            return DangerSaid(kind, present=False, words=" ".join(text))
+            return DangerSaid(_kind_of(text), present=False, words=" ".join(text))
     return None
+
+
+_FIRE_ALARMS = frozenset({"smoke", "fire", "alarm", "smell", "smells", "smelled", "smelling", "stinks"})
+
+
+def _kind_of(words: Sequence[str]) -> DangerKind:
+    """Return what an alarm or an event that wants a look may be: a breaker that trips stops the work, and no more."""
+    if "help" in words:
+        return DangerKind.PERSON
+    if "gas" in words or "carbon" in words:
+        return DangerKind.GAS
+    return DangerKind.FIRE if _FIRE_ALARMS.intersection(words) else DangerKind.STOP
+
+
+def told_of_the_past(words: Sequence[str], question: Question, lexicon: Lexicon) -> str:
+    """Return the "yes" or "no" that softened danger words are to a question about the past, or "".
+
+    "She felt a tingle last week", "nobody ever got shocked": an answer, once it is not happening now.
+    """
+    asked = set(question.wording.lower().replace(",", " ").replace("?", " ").split())
+    if question.asking is not Asking.YES_NO or not {"before", "ever"} & asked or _happening(words):
+        return ""
+    soft = lexicon.danger.softeners
+    if _conditional(words, soft):
+        return ""
+    return "no" if soft["negations"].intersection(words) else "yes"
+
+
+def _happening(words: Sequence[str]) -> bool:
+    """Return whether something is said to be so now or still; "not now" is not."""
+    return "still" in words or any(
+        word == "now" and (not at or words[at - 1] != "not") for at, word in enumerate(words)
+    )
+
+
+def _in_the_past(words: Sequence[str], soft: Mapping[str, frozenset[str]]) -> bool:
+    """Return whether a word tells of the past; "at once" does not."""
+    return any(
+        word in soft["past"] and not (word == "once" and at and words[at - 1] in ("at", "all"))
+        for at, word in enumerate(words)
+    )
 
 
 def _softened(
@@ -115,9 +155,9 @@ def _softened(
         return True
     if _conditional(before, soft):
         return True
-    if "now" in words or "still" in words:
+    if _happening(words):
         return False
-    if soft["past"].intersection(words) or _reported(before, phrase, soft):
+    if _in_the_past(words, soft) or _reported(before, phrase, soft):
         return True
     if kind in _SELF_EVIDENT or "just" in before[-3:]:
         return False

@@ -29,7 +29,7 @@ def echoed_answer(words: Sequence[str], question: Question, lexicon: Lexicon) ->
     for echo in lexicon.cues.echoes:
         if not _asks(asked, echo.asked) or echo.not_asked.intersection(asked):
             continue
-        whole = _clause(bare, asked, echo, lexicon)
+        whole = _clause(bare, asked, echo, lexicon) or _clause(tuple(words), asked, echo, lexicon)
         found = [whole] if whole else [_clause(clause, asked, echo, lexicon) for clause in _clauses(bare)]
         answers = [answer for answer in found if answer is not None]
         if answers and len(answers) == len(found) and len({answer.yes for answer in answers}) == 1:

@@ -18,6 +18,8 @@ _BOUNDS = {
 _NOT_BETWEEN = frozenset({("over",), ("under",), ("below",), ("above",), ("past",)})
 """Words that make a fraction, a pair or a time of two numbers, and are not guessed at."""
 _DENIALS = frozenset({"not", "isn't", "wasn't", "never", "doesn't", "didn't", "won't", "don't", "can't", "nothing"})
+_ANOTHER_RESULT = frozenset({"open", "opens", "opened", "closed", "closes", "ol", "but", "except", "dead"})
+"""Words not understood beside a number that may be a second result: the number by itself is not put up then."""
 _TROUBLE = {
     ItemKind.TIME: Flag.TIME_LIKE,
     ItemKind.NOT_MEASURED: Flag.NOT_MEASURED,
@@ -113,6 +115,8 @@ class _Grouping:
         if self.blocked:
             denied = any(item.text in _DENIALS for item in self.items)
             self.trouble.add(Flag.NEGATED if denied else Flag.PARTIAL)
+            if any(item.text in _ANOTHER_RESULT for item in self.items):
+                self.trouble.add(Flag.MULTIPLE)
         return [group for group in self.groups if group.atoms], self.trouble
 
     def _number_word(self, at: int, atom: Atom) -> None:

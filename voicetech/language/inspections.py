@@ -30,6 +30,9 @@ def inspection_answer(words: Sequence[str], question: Question, lexicon: Lexicon
     if not answers or (half and not any(answer.yes for answer in answers)):
         return None
     worst = next((answer for answer in answers if answer.yes), answers[0])
+    if worst.yes and lead is not None and not lead.yes:
+        # "No, there is a crack": a no that does not belong to what is found.
+        return AnswerSaid(True, worst.finding, worst.flags, confirm=True)
     # What follows a "but" counts: "burnt, but fine" is asked about, "fine but for a crack" is not.
     mixed = (worst.yes and not answers[-1].yes) or (lead is not None and lead.yes is not worst.yes)
     return AnswerSaid(worst.yes, worst.finding, worst.flags, confirm=worst.confirm or mixed or half)
@@ -37,26 +40,78 @@ def inspection_answer(words: Sequence[str], question: Question, lexicon: Lexicon
 
 def _found(words: Words, lexicon: Lexicon) -> AnswerSaid | None:
     found = lexicon.findings
-    subject = _without_subject(without_leads(words, lexicon), lexicon)
-    if any(found.right.accepts(piece) for piece in (words, bare_words(words, lexicon), subject)):
+    if _all_right(words, lexicon):
         return AnswerSaid(False)
     smell = _first(found.smells, words)
     if smell is not None:
         negated = bool(found.negations.intersection(words))
         return AnswerSaid(not negated, " ".join(words[slice(*smell)]), frozenset({Flag.SAFETY_CHECK}), confirm=negated)
-    place = _first(found.wrong, words)
-    if place is None:
+    places = _all_of(found.wrong, words)
+    if not places or _remembered(words):
         return None
-    wrong = words[slice(*place)]
+    standing = [place for place in places if not _denied(words, place, lexicon)]
+    named = {word for start, end in places for word in words[start:end]}
     plain = {word.removesuffix("'s") for word in words}
-    strange = plain - found.small - found.parts - set(wrong) - _wrong_words(words, found.wrong)
-    own = bool(found.negations.intersection(wrong))
-    if not own and found.negations.intersection(words[: place[0]]):
-        return AnswerSaid(False, confirm=bool(strange))
-    # "Green and no strap": what is denied after it is something else.
-    doubted = not own and bool(found.negations.intersection(words[place[1] :]))
-    finding = " ".join(word for word in words if word not in found.left_out)
+    strange = plain - found.small - found.parts - found.negations - named - _wrong_words(words, found.wrong)
+    if not standing:
+        return AnswerSaid(False, confirm=bool(strange) or bool(_HEDGED.intersection(words)))
+    # "Green and no strap", "not burnt, just a bit brown": what is denied is something else.
+    own = any(found.negations.intersection(words[start:end]) for start, end in standing)
+    doubted = not own and bool(found.negations.intersection(words))
+    told = words[_after_break(words, standing[0][0]) :] if doubted else words
+    finding = " ".join(word for word in told if word not in found.left_out)
     return AnswerSaid(True, finding, confirm=doubted or len(strange) > _STRANGERS)
+
+
+def _all_right(words: Words, lexicon: Lexicon) -> bool:
+    """Return whether the words say that all is well, in one way or in two with an "and" between."""
+    right = lexicon.findings.right
+    subject = _without_subject(without_leads(words, lexicon), lexicon)
+    if any(right.accepts(piece) for piece in (words, bare_words(words, lexicon), subject)):
+        return True
+    cut = next((at for at, word in enumerate(subject) if word == "and"), 0)
+    return bool(cut) and all(_all_right(half, lexicon) for half in (subject[:cut], subject[cut + 1 :]) if half)
+
+
+_HEDGED = frozenset({"hardly", "barely", "scarcely", "wouldn't"})
+"""Words that half deny what they stand before."""
+_BREAKS = frozenset({"there", "there's", "wait", "just", "only", "but", "it's"})
+"""Words behind which an earlier denial does not reach: "no, there is a crack"."""
+
+
+def _denied(words: Words, place: tuple[int, int], lexicon: Lexicon) -> bool:
+    """Return whether the finding at a place is denied by what stands before it."""
+    negations = lexicon.findings.negations | _HEDGED
+    if lexicon.findings.negations.intersection(words[slice(*place)]):
+        return False
+    for at in range(place[0] - 1, -1, -1):
+        if words[at] in negations:
+            return True
+        if words[at] in _BREAKS:
+            return False
+    return False
+
+
+def _after_break(words: Words, at: int) -> int:
+    """Return where the clause begins that has this place in it, where another stands before it."""
+    return next((before + 1 for before in range(at - 1, -1, -1) if words[before] in _BREAKS), 0)
+
+
+def _remembered(words: Words) -> bool:
+    """Return whether it is told of something that was there once."""
+    return any(words[at : at + 2] in (("used", "to"), ("had", "been")) for at in range(len(words)))
+
+
+def _all_of(phrases: WordAutomaton, words: Words) -> list[tuple[int, int]]:
+    """Return where each of the phrases stands, one after the other."""
+    found: list[tuple[int, int]] = []
+    at = 0
+    while at < len(words):
+        end = longest(phrases, words, at)
+        if end is not None:
+            found.append((at, end))
+        at = end or at + 1
+    return found
 
 
 def _leading_answer(bare: Words, question: Question, lexicon: Lexicon) -> tuple[AnswerSaid | None, Words]:
@@ -83,7 +138,7 @@ def _without_subject(words: Words, lexicon: Lexicon) -> Words:
     """Return the words after "the element" or "both terminals"."""
     start = 0
     while start < len(words) - 1 and (
-        words[start] in ("the", "both", "all", "is", "are", "these", "and", "this", "of", "it's")
+        words[start] in ("the", "both", "all", "is", "are", "these", "and", "this", "of", "it's", "she", "she's", "he")
         or words[start] in lexicon.findings.parts
     ):
         start += 1

@@ -351,6 +351,9 @@ def label_at(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> tuple[str | 
         return pair, end
     if tokens[at].text in ("between", "from", "across", "at", "on", "to") and at + 1 < len(tokens):
         at += 1
+    legs = _both_legs(tokens, at)
+    if at > start and legs:
+        return "hot-hot", legs
     if tokens[at].text in ("terminals", "pins", "points") and at + 1 < len(tokens):
         return _numbered(tokens, at + 1, start)
     first, end = _point(tokens, at, lexicon)
@@ -367,6 +370,16 @@ def label_at(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> tuple[str | 
     ):
         return None, start
     return first, end
+
+
+def _both_legs(tokens: Sequence[Token], at: int) -> int:
+    """Return where "the two hots" or "both legs" ends, or 0: the pair from one leg to the other."""
+    words = [token.text for token in tokens[at : at + 3]]
+    for ends in (("the", "two"), ("the",), ("two",), ("both",), ("both", "the")):
+        length = len(ends)
+        if tuple(words[:length]) == ends and words[length : length + 1] in (["hots"], ["legs"]):
+            return at + length + 1
+    return 0
 
 
 _EXACTLY = frozenset({"across", "through", "there", "here", "in", "behind", "where", "by", "next"})

@@ -131,8 +131,9 @@ class Lexicon:
 class Circumstances:
     """Words that tell where, when and with what a result was read, behind it.
 
-    `heads` begin them, `alone` are enough by themselves, none of `open_ends` ends them. `rivals` are positions and
-    states that exclude each other, each by the words that name it.
+    `heads` begin them, `alone` are enough by themselves, none of `open_ends` ends them; words of `only_after` count
+    only behind one of theirs. `rivals` are positions and states that exclude each other, `parts` parts and places that
+    do, each by the words that name it.
     """
 
     heads: frozenset[str]
@@ -142,7 +143,11 @@ class Circumstances:
     before_one: frozenset[str]
     lasting: frozenset[str]
     taken_off: frozenset[str]
+    counted: frozenset[str]
+    ranges: frozenset[str]
+    only_after: Mapping[str, frozenset[str]]
     rivals: tuple[Mapping[str, frozenset[str]], ...]
+    parts: tuple[Mapping[str, frozenset[str]], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -353,10 +358,7 @@ def _cues(entry: _Entry) -> Cues:
 
 
 def _circumstances(entry: _Entry) -> Circumstances:
-    listed = entry.raw.get("rivals")
-    if not isinstance(listed, list) or any(not isinstance(each, dict) for each in listed):
-        raise LexiconError(f"{entry.place}: 'rivals' must be a list of what excludes each other, each with its words")
-    rivals = [_Entry(f"{entry.place}: rivals", each) for each in listed]
+    only_after = entry.within("only_after")
     return Circumstances(
         heads=frozenset(entry.texts("heads")),
         alone=frozenset(entry.texts("alone")),
@@ -365,8 +367,20 @@ def _circumstances(entry: _Entry) -> Circumstances:
         before_one=frozenset(entry.texts("before_one")),
         lasting=frozenset(entry.texts("lasting")),
         taken_off=frozenset(entry.texts("taken_off")),
-        rivals=tuple({str(name): frozenset(each.texts(str(name))) for name in each.raw} for each in rivals),
+        counted=frozenset(entry.texts("counted")),
+        ranges=frozenset(entry.texts("ranges")),
+        only_after={str(word): frozenset(only_after.texts(str(word))) for word in only_after.raw},
+        rivals=_rivals(entry, "rivals"),
+        parts=_rivals(entry, "parts"),
     )
+
+
+def _rivals(entry: _Entry, key: str) -> tuple[Mapping[str, frozenset[str]], ...]:
+    listed = entry.raw.get(key)
+    if not isinstance(listed, list) or any(not isinstance(each, dict) for each in listed):
+        raise LexiconError(f"{entry.place}: {key!r} must be a list of what excludes each other, each with its words")
+    rivals = [_Entry(f"{entry.place}: {key}", each) for each in listed]
+    return tuple({str(name): frozenset(each.texts(str(name))) for name in each.raw} for each in rivals)
 
 
 def _command(name: object, place: str) -> Command:

@@ -243,11 +243,15 @@ class CommandSaid:
 
 @dataclass(frozen=True, slots=True)
 class DangerSaid:
-    """A danger word. `present` false (past tense, negation, a finding) gets "is it happening now?" first."""
+    """A danger word. `present` false (past tense, negation, a finding) gets "is it happening now?" first.
+
+    `answers` is "yes" or "no" where it answers a question about the past besides, once it is not happening now.
+    """
 
     kind: DangerKind
     present: bool = True
     words: str = ""
+    answers: str = ""
 
 
 @dataclass(frozen=True, slots=True)

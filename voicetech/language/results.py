@@ -4,7 +4,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
-from voicetech.language.circumstances import against, circumstance_length, without_circumstance, without_place
+from voicetech.language.circumstances import (
+    against,
+    circumstance_length,
+    of_another_part,
+    without_circumstance,
+    without_place,
+)
 from voicetech.language.clean import Token, words_of
 from voicetech.language.items import ItemKind, items_of, label_at
 from voicetech.language.lexicon import Lexicon, Words
@@ -15,6 +21,7 @@ from voicetech.language.meaning import (
     Question,
     RangeSaid,
     ReadingSaid,
+    SeveralSaid,
     State,
     StateSaid,
     Unclear,
@@ -30,10 +37,26 @@ _CIRCUITS = frozenset({Asking.RESISTANCE, Asking.CONTINUITY, Asking.ANY})
 def read_result(tokens: tuple[Token, ...], words: Words, question: Question, lexicon: Lexicon) -> Meaning | None:
     """Return the result that all of the tokens say, Unclear where it may not be used, None where it is none."""
     result = _result(tokens, words, question, lexicon)
+    put_up = isinstance(result, (ReadingSaid, StateSaid)) or (isinstance(result, Unclear) and bool(result.candidates))
+    if put_up and of_another_part(words, question, lexicon):
+        return Unclear("That is another part or place. What does the one I asked for show?")
+    if isinstance(result, StateSaid) and len(question.labels) > 1 and len(_of_one(words)) < len(words):
+        return SeveralSaid((result,), ASKED_UNIT.get(question.asking), result.flags, confirm=True, all_pairs=True)
     if isinstance(result, (ReadingSaid, StateSaid)):
         told = words[len(without_circumstance(words, lexicon)) :]
         return replace(result, confirm=result.confirm or against(told, question.wording, lexicon))
     return result
+
+
+def _of_one(words: Words) -> Words:
+    """Return the words without what says that they are of every pair ("both open", "OL on both terminals")."""
+    rest = (
+        words[1:]
+        if words[:1] in (("both",), ("all",)) and words[1:2] not in (("ways",), ("ends",), ("the",))
+        else words
+    )
+    at = next((at for at in range(len(rest) - 1) if rest[at : at + 2] in (("on", "both"), ("on", "all"))), len(rest))
+    return rest[:at]
 
 
 def _result(tokens: tuple[Token, ...], words: Words, question: Question, lexicon: Lexicon) -> Meaning | None:
@@ -76,8 +99,9 @@ def _state(
     tokens: tuple[Token, ...], words: Words, bare: Words, plain: Words, question: Question, lexicon: Lexicon
 ) -> Meaning | None:
     placed = without_leads(without_place(bare, lexicon), lexicon)
+    of_one = without_leads(_of_one(words), lexicon)
     found = (
-        _plain_state(tuple(dict.fromkeys((tuple(words), bare, placed))), question, lexicon)
+        _plain_state(tuple(dict.fromkeys((tuple(words), bare, placed, of_one))), question, lexicon)
         or _labelled_state(tokens, question, lexicon)
         or _plain_state((plain, *_without_part(plain, lexicon)), question, lexicon)
     )

@@ -6,6 +6,7 @@ from rapidfuzz import fuzz, process
 
 from voicetech.language.lexicon import Lexicon
 
+SAY_AGAIN = "Say again?"
 _SHORTEST = 5
 _ALIKE = 80.0
 """Least similarity (0 to 100) of a suggestion. Common practice, no source."""
@@ -19,7 +20,7 @@ def suggestion(words: Sequence[str], lexicon: Lexicon) -> str:
             found = process.extractOne(word, known, scorer=fuzz.ratio, score_cutoff=_ALIKE)
             if found is not None:
                 return f"Did you mean {found[0]}?"
-    return "Say again?"
+    return SAY_AGAIN
 
 
 def _known_words(lexicon: Lexicon) -> list[str]:

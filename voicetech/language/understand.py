@@ -11,7 +11,7 @@ from voicetech.language.answers import antonym_answer, denied_answer, led_answer
 from voicetech.language.clean import Cleaned, Token, clean, words_of
 from voicetech.language.commands import find_command, find_in_own_words, find_place, find_wait, matching_choice
 from voicetech.language.corrections import read_correction, read_repaired
-from voicetech.language.danger import asked_about, find_danger
+from voicetech.language.danger import asked_about, find_danger, told_of_the_past
 from voicetech.language.echoes import echoed_answer
 from voicetech.language.inspections import inspection_answer
 from voicetech.language.lexicon import Lexicon
@@ -31,9 +31,12 @@ from voicetech.language.own_words import find_explained, find_framed, find_quest
 from voicetech.language.phrasing import bare_words, without_single_fillers
 from voicetech.language.results import read_agreed, read_result, read_with_a_beep
 from voicetech.language.serials import read_serial
-from voicetech.language.suggest import suggestion
+from voicetech.language.suggest import SAY_AGAIN, suggestion
 
 _EMERGENCY_NUMBERS = (("nine", "one", "one"), ("911",))
+_NO_METER = frozenset({Asking.CHOICE, Asking.YES_NO, Asking.INSPECTION, Asking.COMMAND})
+_PIECES = frozenset({Flag.PARTIAL, Flag.NEGATED, Flag.MULTIPLE, Flag.NOT_MEASURED, Flag.TIME_LIKE, Flag.UNIT_MISMATCH})
+"""Why a number among other words is no reading."""
 LONGEST_ANSWER = 60
 """Words of an answer, fillers not counted; longer talk is for somebody else. Common practice, no source."""
 
@@ -48,7 +51,7 @@ def understand(text: str, question: Question, lexicon: Lexicon) -> Meaning:
     words = words_of(cleaned.tokens)
     danger = find_danger(words, question, lexicon)
     if danger is not None:
-        return danger
+        return danger if danger.present else replace(danger, answers=told_of_the_past(words, question, lexicon))
     refused = _refused(cleaned, question)
     if refused is not None:
         return refused
@@ -98,17 +101,22 @@ def _understood(text: str, cleaned: Cleaned, words: tuple[str, ...], question: Q
     worry = asked_about(words, lexicon.danger)
     if worry is not None and not isinstance(read_result(cleaned.tokens, words, question, lexicon), StateSaid):
         finding = inspection_answer(words, question, lexicon) if question.asking is Asking.INSPECTION else None
-        return finding or worry
+        return finding or replace(worry, answers=told_of_the_past(words, question, lexicon))
     free = question.asking in (Asking.NOTE, Asking.SERIAL)
     noise = not free and (words in lexicon.noise or bare in lexicon.noise)
     if not words or (noise and find_command(words, bare, question, lexicon) is None):
         return Unclear("", flags=frozenset({Flag.NOISE}))
     found = _said(cleaned.tokens, words, bare, question, lexicon)
+    put_up = isinstance(found, Unclear) and question.after_read_back and bool(found.candidates)
+    if isinstance(found, Unclear) and question.asking in _NO_METER and not put_up and not found.flags - _PIECES:
+        # What the question needs is said instead; nobody holds a meter for it.
+        return replace(found, ask="", candidates=(), offer=False)
     if found is not None:
         return found
     if question.asking is Asking.NOTE:
         return WordsSaid(text.strip())
-    return Unclear(suggestion(words, lexicon) if question.chat else "Say again?")
+    ask = suggestion(words, lexicon) if question.chat else SAY_AGAIN
+    return Unclear("" if ask == SAY_AGAIN and question.asking in _NO_METER else ask)
 
 
 def _said(
