@@ -3,6 +3,7 @@
 Common practice, no source, where a test names none.
 """
 
+from dataclasses import replace
 from decimal import Decimal
 from typing import TypeVar
 
@@ -28,6 +29,7 @@ from voicetech.events import (
 )
 from voicetech.language.meaning import Asking, DangerKind
 from voicetech.procedure import Hold, Inspect, Measure, Needs, SectionRole
+from voicetech.session import Cursor
 from voicetech.turn import Turn
 from voicetech.units import Quantity
 
@@ -928,8 +930,13 @@ class TestCordAndGround:
         assert talker.session.proved == ("frame-ungrounded",)
         strapped = self.at("frame ground", "three wire cord")
         strapped.say("looks good", "zero", "zero point one")
-        assert strapped.place == "ground/frame-ground"
+        assert strapped.place == "ground/frame-blade"
         assert "strap-left-on" in strapped.session.excluded
+
+    def test_with_three_wires_an_open_neutral_of_the_cord_leaves_the_frame_without_ground(self) -> None:
+        talker = self.at("frame ground", "three wire cord")
+        talker.say("looks good", "zero", "zero point one", "open", "open", "open")
+        assert talker.session.proved == ("cord-open",)
 
     def test_a_leak_to_the_frame_is_not_taken_for_a_strap(self) -> None:
         talker = self.at("frame ground")
@@ -1116,3 +1123,80 @@ def test_a_second_proof_asks_for_every_pair_again() -> None:
         assert [answer.label for answer in proposed.answers] == [label]
         talker.say("yes")
     assert talker.place == "make-safe/tester-after"
+
+
+class TestNothingElseIsTaken:
+    """Answers of another pair, another part or no one value: what a habit of saying yes must not put on record."""
+
+    @staticmethod
+    def at(section: str, step: str, pair: int = 0) -> Talker:
+        talker = Talker()
+        talker.say("no", "bake")
+        talker.session = replace(talker.session, at=Cursor(section, step, pair), turn=Turn.ASKING, read_back=False)
+        return talker
+
+    @pytest.mark.parametrize(
+        ("section", "step", "words"),
+        [
+            ("bake", "bake-ohms", "twenty two to the sheath"),
+            ("broil", "broil-ohms", "OL to the sheath"),
+            ("oven-sensor", "sensor-ohms", "OL to the case"),
+            ("bake", "bake-ohms", "broil reads nineteen"),
+            ("bake", "bake-ohms", "broil is open"),
+            ("oven-sensor", "sensor-ohms", "at the board it's ten ninety"),
+            ("supply", "supply-idle", "it drops from two forty to two ten"),
+            ("supply", "supply-idle", "one eighteen on each leg"),
+            ("bake", "bake-ohms", "under one ohm"),
+            ("bake", "bake-ohms", "went from twenty two to open when I wiggled it"),
+            ("cord", "cord-ohms", "point two but it opens when I bend it"),
+        ],
+    )
+    def test_it_is_asked_again(self, section: str, step: str, words: str) -> None:
+        talker = self.at(section, step)
+        talker.say(words)
+        assert not any(isinstance(event, ReadingTaken | AnswerProposed) for event in talker.last_events)
+        assert any(isinstance(event, SaidAgain) for event in talker.last_events)
+
+    def test_both_pairs_may_be_said_at_once(self) -> None:
+        talker = self.at("bake", "bake-sheath")
+        talker.say("both open")
+        proposed = talker.last_events[-1]
+        assert isinstance(proposed, AnswerProposed)
+        assert [answer.label for answer in proposed.answers] == ["bake 1-sheath", "bake 2-sheath"]
+
+    def test_across_the_hots_is_leg_to_leg(self) -> None:
+        talker = self.at("supply", "supply-idle")
+        talker.say("two oh seven across the two hots at the block")
+        taken = last(talker, ReadingTaken)
+        assert (taken.label, taken.value) == ("L1-L2", Decimal(207))
+
+
+def test_a_live_pair_is_called_out_at_once() -> None:
+    talker = Talker()
+    talker.say("no", "bake", "go to the bake element")
+    while talker.place != "make-safe/six-pairs":
+        talker.say(talker.safe_answer())
+    talker.say("one twenty")
+    assert "hands and tools out" in talker.say("yes")
+
+
+def test_a_denied_danger_while_power_is_asked_for_does_not_go_past_it() -> None:
+    talker = Talker()
+    talker.say("no", "bake", "go to the oven relays")
+    talker.make_safe()
+    talker.say("done", "looks good", "ready for live")
+    assert talker.place == "go-live/power-on"
+    talker.say("no smoke", "no")
+    assert talker.place == "go-live/power-on"
+
+
+def test_a_breaker_that_trips_stops_the_work_without_calling_it_a_fire() -> None:
+    talker = Talker()
+    talker.say("no", "bake", "go to the oven relays")
+    talker.make_safe()
+    talker.say("done", "looks good", "ready for live")
+    said = talker.say("the breaker trips when I turn it on", "yes")
+    assert talker.session.turn is Turn.STOPPED
+    assert "water" not in said
+    talker.say("everything is safe start again", "the breaker tripped when I turned it on")
+    assert talker.in_role(SectionRole.MAKE_SAFE), "and everything is proved again"
