@@ -98,7 +98,9 @@ def _understood(text: str, cleaned: Cleaned, words: tuple[str, ...], question: Q
     note = find_in_own_words(cleaned.tokens, question, lexicon)
     if note is not None:
         return note
-    worry = asked_about(words, lexicon.danger)
+    choice = matching_choice(words, bare, question) if question.asking is Asking.CHOICE else None
+    # "The breaker is tripped" is no alarm where that is what was asked.
+    worry = asked_about(words, lexicon.danger) if choice is None else None
     if worry is not None and not isinstance(read_result(cleaned.tokens, words, question, lexicon), StateSaid):
         finding = inspection_answer(words, question, lexicon) if question.asking is Asking.INSPECTION else None
         return finding or replace(worry, answers=told_of_the_past(words, question, lexicon))

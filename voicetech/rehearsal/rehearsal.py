@@ -58,7 +58,7 @@ def rehearse(understood: Understood, at_hand: AtHand, chance: Chance) -> Rehears
         visit = Visit(understood, at_hand, chance, rehearsed)
         visit.work()
         rehearsed.visits += 1
-        if not visit.named:
+        if not visit.named and not visit.suspected:
             break
         # Who takes over after a hand-over mends what was named, and what was named with it.
         at_hand = visit.at_hand.without((*visit.named, *visit.suspected))
