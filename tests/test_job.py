@@ -79,6 +79,13 @@ class TestTheRecord:
         assert not isinstance(journal.events("one")[-1], Replied)
         assert any(isinstance(event, InputReceived) for event in job.caused)
 
+    def test_sure_words_that_answer_nothing_are_told_what_is_needed(self, journal: Journal) -> None:
+        job, _ = begun(journal)
+        job.typed("no")
+        assert "Say one of: nothing heats" in job.typed("mumble").speak
+        unsure = Heard((Alternative("mumble", 0.4),), for_us=1.0, engine="made up")
+        assert job.heard(unsure).speak == "Say again?"
+
     def test_of_two_programs_on_one_job_the_second_is_told(self, journal: Journal, tmp_path: Path) -> None:
         job, _ = begun(journal)
         with open_journal(tmp_path / "jobs.db") as other_journal:

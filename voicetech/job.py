@@ -145,8 +145,8 @@ class Job:
                 return Words(heard, Weighed.ACCEPTED, channel, at_s, meaning, None, sound_sha256)
             case AskWhich(rivals=rivals):
                 return Words(heard, Weighed.ASK, channel, at_s, None, rivals, sound_sha256)
-            case SayAgain():
-                return Words(heard, Weighed.AGAIN, channel, at_s, None, None, sound_sha256)
+            case SayAgain(meaning=unclear):
+                return Words(heard, Weighed.AGAIN, channel, at_s, unclear, None, sound_sha256)
             case Ignored():
                 return Words(heard, Weighed.IGNORED, channel, at_s, None, None, sound_sha256)
 

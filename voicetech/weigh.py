@@ -83,9 +83,13 @@ class AskWhich:
 
 @dataclass(frozen=True, slots=True)
 class SayAgain:
-    """Meant for the program, but too unsure to use."""
+    """Meant for the program, but too unsure to use.
+
+    `meaning` is there where the words are sure and only what they mean is not: it says what to ask.
+    """
 
     why: str
+    meaning: Unclear | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +125,8 @@ def weigh(heard: Heard, meanings: tuple[Meaning, ...], verdict_of: Callable[[Mea
     best = groups[0]
     sure_of_verdict = sum(group.probability for group in groups if group.verdict == best.verdict)
     if isinstance(best.meaning, Unclear):
-        return SayAgain(best.meaning.ask or "not understood")
+        sure = best.probability >= ACCEPT_VALUE
+        return SayAgain(best.meaning.ask or "not understood", best.meaning if sure else None)
     enough = ACCEPT_SPELLED if isinstance(best.meaning, WordsSaid) else ACCEPT_VERDICT
     if sure_of_verdict >= enough and best.probability >= min(enough, ACCEPT_VALUE):
         return Accepted(best.meaning, best.text, best.probability)

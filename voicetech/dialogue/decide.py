@@ -43,6 +43,7 @@ from voicetech.language.meaning import (
     ReadingSaid,
     SeveralSaid,
     StateSaid,
+    Unclear,
     WordsSaid,
 )
 from voicetech.procedure import Ask, Inspect, Measure, Needs, Phase, Procedure, SectionRole
@@ -205,6 +206,9 @@ def _reason(draft: Draft, given: Words, meaning: Meaning | None) -> None:
 
 def _at_work(draft: Draft, given: Words, meaning: Meaning | None) -> None:
     match given.weighed:
+        case Weighed.AGAIN if isinstance(given.meaning, Unclear):
+            # The words are sure: what is asked, or put up, tells more than "say again".
+            _heard_well(draft, given.meaning)
         case Weighed.AGAIN:
             draft.add(SaidAgain("Say again?", silent=quiet_now(draft)))
         case Weighed.ASK if given.rivals is not None:

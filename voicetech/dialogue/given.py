@@ -22,7 +22,10 @@ class Weighed(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """Words on a channel; `meaning` is there when they were accepted, `rivals` when two meanings compete."""
+    """Words on a channel; `meaning` is there when they were accepted, `rivals` when two meanings compete.
+
+    Words that are sure and mean nothing that can be used are weighed as again with what to ask for their meaning.
+    """
 
     heard: Heard
     weighed: Weighed
