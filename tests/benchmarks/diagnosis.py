@@ -41,7 +41,7 @@ FAULTS: Final = (
     "sensor-off-curve",
     "surface-208",
     "wye-supply",
-    "outlet-ground-open",
+    "supply-ground-open",
     "plug-2-burnt+surface-to-sheath-middle",
     "wiring-to-frame-2+surface-208",
 )
@@ -197,10 +197,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
     procedure = load_shipped(PROCEDURE)
     circuit = procedure.circuit
     assert circuit is not None
+    for name in (part for fault in given.fault for part in fault.split("+")):
+        if name not in {fault.id for fault in circuit.faults}:
+            options.error(f"there is no fault {name!r}; voicetech rehearse --names lists them")
     # As a job at the keyboard or the microphone does once all is loaded.
     gc.collect()
     gc.freeze()
-    faults = [fault.id for fault in circuit.faults] if given.all else given.fault
+    # Faults that are not of a four-wire cord have no rehearsal here.
+    everyone = [fault.id for fault in circuit.faults if fault.can_be(CONNECTION)]
+    faults = everyone if given.all else given.fault
     write = sys.stdout.write
     write(f"{'':46} {'first turn':>15} {'median':>15} {'95th':>15} {'most':>15}\n")
     write(f"{'fault':32} {'':6} {'turns':>5} " + f"{'ms':>7} {'solved':>7} " * 4 + "\n")

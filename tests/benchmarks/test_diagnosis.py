@@ -2,7 +2,8 @@
 
 import pytest
 
-from tests.benchmarks.diagnosis import main
+from tests.benchmarks.diagnosis import CONNECTION, FAULTS, PROCEDURE, main
+from voicetech.authoring.procedure_files import load_shipped
 
 
 def test_a_run(capsys: pytest.CaptureFixture[str]) -> None:
@@ -13,3 +14,9 @@ def test_a_run(capsys: pytest.CaptureFixture[str]) -> None:
     assert all(int(row[2]) >= 1 for row in rows)
     assert [line.partition(":")[0] for line in shown.splitlines() if " 50 ms" in line] == ["cold", "ahead"]
     assert "solved network of the whole appliance" in shown
+
+
+def test_the_faults_it_takes_by_itself_are_there() -> None:
+    circuit = load_shipped(PROCEDURE).circuit
+    assert circuit is not None
+    assert set(FAULTS) <= {fault.id for fault in circuit.faults if fault.can_be(CONNECTION)}
