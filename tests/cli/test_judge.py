@@ -94,6 +94,20 @@ def test_sensor_says_what_it_reads_as() -> None:
     assert said["reads as"].startswith("124 degrees Fahrenheit, 51.1")
 
 
+def test_a_dual_element_by_both_circuits() -> None:
+    said = json.loads(lines("element", "--watts", "1000", "--reading", "57", "--second-watts", "1400",
+                            "--second-reading", "OL", "--json"))  # fmt: skip
+    assert said["verdict"] == "within"
+    assert said["second_circuit"]["verdict"] == "over_range"
+    assert said["both on"] == "2400 watts"
+
+
+def test_a_thermistor_by_its_table() -> None:
+    table = ("--table", "77=10k,122=3.588k")
+    assert "verdict  within" in lines("sensor", "--ohms", "10.1k", "--temperature", "77", *table)
+    assert "verdict  below" in lines("sensor", "--ohms", "5k", "--temperature", "77", *table)
+
+
 def test_sensor_by_either_curve_and_unit() -> None:
     # IEC 60751 (coefficients read at second hand): 1097.35 ohms at 25 degrees Celsius.
     said = lines("sensor", "--ohms", "1097", "--temperature", "25", "--unit", "c", "--curve", "3850")

@@ -12,8 +12,11 @@ from voicetech.electrical.element import (
     rated_resistance_ohm,
     sheath_limits,
     sound_span,
+    two_circuit_limits,
 )
-from voicetech.units import Unit
+from voicetech.electrical.meter import HANDHELD
+from voicetech.judge import VerdictWord, judge_reading
+from voicetech.units import Reading, Unit, over_range
 
 PLATES = st.tuples(st.decimals(100, 20_000, places=0), st.sampled_from([Decimal(120), Decimal(208), Decimal(240)]))
 
@@ -106,3 +109,17 @@ def test_sheath_must_be_open_and_twelve_kilohms_is_ten_milliamps() -> None:
     assert limits.expect_open
     assert limits.safety
     assert limits.marginal_low == Decimal(120) / Decimal("0.010")
+
+
+def test_two_circuits_are_judged_each_and_in_a_row() -> None:
+    """1000 and 1400 watts at 240 volts: 57.6 and 41.1 ohms, 98.7 in a row, 2400 watts side by side (by hand)."""
+    both = two_circuit_limits(Decimal(1000), Decimal(1400), Decimal(240))
+    for limits, ohm in ((both.first, "57.6"), (both.second, "41.1"), (both.end_to_end, "98.7")):
+        assert judge_reading(Reading(Decimal(ohm), Unit.OHM), limits, HANDHELD, None).word is VerdictWord.WITHIN
+    assert both.both_w == 2400
+
+
+def test_one_open_circuit_of_two_is_told_by_its_own_reading() -> None:
+    both = two_circuit_limits(Decimal(1000), Decimal(1400), Decimal(240))
+    assert judge_reading(over_range(), both.second, HANDHELD, None).word is VerdictWord.OVER_RANGE
+    assert judge_reading(Reading(Decimal("57.6"), Unit.OHM), both.end_to_end, HANDHELD, None).word is VerdictWord.BELOW

@@ -5,8 +5,10 @@ Pure judging with a way to type it; nothing is recorded and no job is needed.
 
 import json
 import re
+from collections.abc import Sequence
 from decimal import Decimal
 from enum import StrEnum
+from itertools import zip_longest
 from typing import Annotated
 
 import typer
@@ -19,10 +21,12 @@ from voicetech.electrical.element import (
     power_at_w,
     rated_resistance_ohm,
     sheath_limits,
+    two_circuit_limits,
 )
 from voicetech.electrical.limits import Limits
 from voicetech.electrical.meter import HANDHELD, HANDHELD_LOW_IMPEDANCE
-from voicetech.electrical.sensor import Curve, sensor_limits, temperature_c, to_fahrenheit
+from voicetech.electrical.ntc import ntc_limits
+from voicetech.electrical.sensor import Curve, sensor_limits, temperature_c, to_celsius, to_fahrenheit
 from voicetech.electrical.supply import SupplyFinding, SupplyReadings, classify_supply
 from voicetech.electrical.words import in_words, plain, rounded
 from voicetech.judge import Verdict, judge_reading, judge_state
@@ -142,6 +146,11 @@ def element(
     to_sheath: Annotated[
         str | None, typer.Option(help="Ohms from a terminal to the sheath as well; must be OL.")
     ] = None,
+    second_watts: Annotated[
+        str | None, typer.Option(help="Watts of the second circuit of a dual element, with a common terminal.")
+    ] = None,
+    second_reading: Annotated[str | None, typer.Option(help="Ohms from its end to the common terminal.")] = None,
+    end_to_end: Annotated[str | None, typer.Option(help="Ohms from one end to the other, both in a row.")] = None,
     as_json: JsonOption = False,
 ) -> None:
     """Judge a heating element by the watts and volts on its plate.
@@ -150,6 +159,8 @@ def element(
     blister or burn condemns an element whatever it reads.
 
     Example: voicetech judge element --watts 2600 --volts 240 --reading 21.8
+
+    A dual ring: voicetech judge element --watts 1000 --reading 57 --second-watts 1400 --second-reading 41
     """
     rated_w, rated_v = _number(watts, Unit.WATT, "--watts"), _number(volts, Unit.VOLT, "--volts")
     try:
@@ -166,7 +177,22 @@ def element(
     if to_sheath is not None:
         sheath = _reading(to_sheath, Unit.OHM, "--to-sheath")
         verdicts.append(judge_reading(sheath, sheath_limits(), HANDHELD, None))
-    _print_verdicts(verdicts, facts, as_json)
+    names = ["", *(["to_sheath"] if to_sheath is not None else [])]
+    if second_watts is not None:
+        both = two_circuit_limits(rated_w, _number(second_watts, Unit.WATT, "--second-watts"), rated_v)
+        lead_ohm = _optional(leads, Unit.OHM, "--leads")
+        for name, text, wanted in (
+            ("second_circuit", second_reading, both.second),
+            ("end_to_end", end_to_end, both.end_to_end),
+        ):
+            if text is not None:
+                taken = _reading(text, Unit.OHM, f"--{name}")
+                verdicts.append(judge_reading(taken, wanted, HANDHELD, lead_ohm))
+                names.append(name)
+        facts["both on"] = in_words(rounded(both.both_w, "1"), Unit.WATT)
+    elif second_reading is not None or end_to_end is not None:
+        raise typer.BadParameter("give the watts of the second circuit too", param_hint="--second-watts")
+    _print_verdicts(verdicts, facts, as_json, names)
 
 
 @app.command()
@@ -234,16 +260,25 @@ def sensor(
     curve: Annotated[
         Curve, typer.Option(help="Platinum curve in ppm/K: 3750 fits oven tables, 3850 is IEC 60751.")
     ] = Curve.PPM_3750,
+    table: Annotated[
+        str | None,
+        typer.Option(help="A thermistor's points instead, temperature=ohms in the same unit: 77=10000,212=680."),
+    ] = None,
     leads: LeadsOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Judge a 1000 ohm platinum oven sensor at the temperature it is at.
+    """Judge an oven sensor at the temperature it is at: 1000 ohm platinum, or a thermistor by its maker's table.
 
     Passes within 5 degrees Celsius of the curve and is marginal to 10. Never judged without a temperature;
     the maker's table wins over either curve.
 
     Example: voicetech judge sensor --ohms 1086 --temperature 75 --unit f
+
+    A thermistor: voicetech judge sensor --ohms 5.2k --temperature 104 --table 77=10k,122=3.6k
     """
+    if table is not None:
+        _thermistor(ohms, temperature, unit, table, leads, as_json)
+        return
     temperature_unit = Unit.FAHRENHEIT if unit is TemperatureUnit.F else Unit.CELSIUS
     try:
         limits = sensor_limits(_number(temperature, temperature_unit, "--temperature"), temperature_unit, curve)
@@ -254,6 +289,25 @@ def sensor(
     at_c = None if reading.value is None else temperature_c(reading.value, curve)
     facts = {} if at_c is None else {"reads as": _both_temperatures(at_c)}
     _print_verdicts([verdict], facts, as_json)
+
+
+def _thermistor(
+    ohms: str, temperature: str, unit: TemperatureUnit, table: str, leads: str | None, as_json: bool
+) -> None:
+    temperature_unit = Unit.FAHRENHEIT if unit is TemperatureUnit.F else Unit.CELSIUS
+    points: dict[Decimal, Decimal] = {}
+    for piece in table.split(","):
+        at, equals, ohm = piece.partition("=")
+        if not equals:
+            raise typer.BadParameter(f"{piece.strip()!r} is no point; write 77=10000,212=680", param_hint="--table")
+        celsius = to_celsius(_number(at, temperature_unit, "--table"), temperature_unit)
+        points[celsius] = _number(ohm, Unit.OHM, "--table")
+    try:
+        limits = ntc_limits(points, _number(temperature, temperature_unit, "--temperature"), temperature_unit)
+    except ValueError as wrong:
+        raise typer.BadParameter(str(wrong), param_hint="--table / --temperature") from None
+    reading = _reading(ohms, Unit.OHM, "--ohms")
+    _print_verdicts([judge_reading(reading, limits, HANDHELD, _optional(leads, Unit.OHM, "--leads"))], {}, as_json)
 
 
 def _both_temperatures(at_c: Decimal) -> str:
@@ -323,13 +377,20 @@ def _judge_either(
     raise typer.BadParameter("give either --reading or --state", param_hint="--reading / --state")
 
 
-def _print_verdicts(verdicts: list[Verdict], facts: dict[str, str], as_json: bool) -> None:
+def _print_verdicts(
+    verdicts: list[Verdict], facts: dict[str, str], as_json: bool, names: Sequence[str] = ("",)
+) -> None:
+    """Print the verdicts, the first as the command's own and the others under their names."""
     if as_json:
         objects = [_verdict_object(verdict) for verdict in verdicts]
-        sheath = {"to_sheath": objects[1]} if len(objects) > 1 else {}
-        typer.echo(json.dumps({**objects[0], **facts, **sheath}, ensure_ascii=False, indent=2))
+        others = dict(zip(names[1:], objects[1:], strict=False))
+        typer.echo(json.dumps({**objects[0], **facts, **others}, ensure_ascii=False, indent=2))
         return
-    for verdict in verdicts:
+    for name, verdict in zip_longest(names, verdicts, fillvalue=""):
+        if isinstance(verdict, str):
+            continue
+        if name:
+            typer.echo(f"\n{name.replace('_', ' ')}")
         typer.echo(f"verdict  {verdict.word.replace('_', ' ')}")
         typer.echo(f"reason   {verdict.reason}")
         typer.echo(f"limits   {_limits_line(verdict.limits)}")

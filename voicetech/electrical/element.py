@@ -106,6 +106,43 @@ def element_limits(watts: Decimal, volts: Decimal) -> Limits:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class TwoCircuits:
+    """What an element of two circuits may read: each from its end to the common terminal, and end to end.
+
+    `end_to_end` is both in a row, as a meter finds them with every wire off; `both_w` is what they make side by side.
+    """
+
+    first: Limits
+    second: Limits
+    end_to_end: Limits
+    both_w: Decimal
+
+
+def two_circuit_limits(first_w: Decimal, second_w: Decimal, volts: Decimal) -> TwoCircuits:
+    """Return the limits of an element with two circuits and a common terminal: dual ring, or inner and outer coil.
+
+    Raises ValueError where watts or volts cannot be a plate's. Source: volts squared over watts for each; ohms in a
+    row add (arithmetic).
+    """
+    first, second = element_limits(first_w, volts), element_limits(second_w, volts)
+
+    def added(one: Decimal | None, other: Decimal | None) -> Decimal | None:
+        return None if one is None or other is None else one + other
+
+    row = replace(
+        first,
+        low=added(first.low, second.low),
+        high=added(first.high, second.high),
+        marginal_low=added(first.marginal_low, second.marginal_low),
+        marginal_high=added(first.marginal_high, second.marginal_high),
+        reason=f"for both circuits in a row, {plain(first_w)} and {plain(second_w)} watts at "
+        f"{in_words(volts, Unit.VOLT)}",
+        hints=(Hint(Decimal(0), SHORTED_BELOW_OHM, "the two ends are joined: a shorted element or a wrong terminal"),),
+    )
+    return TwoCircuits(first, second, row, first_w + second_w)
+
+
 def _element_hints(rated: Decimal, volts: Decimal, marginal_low: Decimal, marginal_high: Decimal) -> tuple[Hint, ...]:
     hints = [
         Hint(Decimal(0), min(SHORTED_BELOW_OHM, rated / 2), "that is a shorted element"),
