@@ -113,8 +113,10 @@ def test_nothing_heard() -> None:
 
 
 def test_what_cannot_be_used_is_never_taken() -> None:
-    outcome = weighed((Unclear("What does the meter show?"), 1.0))
-    assert outcome == SayAgain("What does the meter show?")
+    unclear = Unclear("What does the meter show?")
+    assert weighed((unclear, 1.0)) == SayAgain("What does the meter show?", unclear), "sure words tell what to ask"
+    unsure = weighed((unclear, 0.4))
+    assert unsure == SayAgain("What does the meter show?", None)
 
 
 def test_a_command_that_sounds_like_the_number_owed_has_to_be_clear() -> None:
