@@ -102,6 +102,17 @@ def test_a_dual_element_by_both_circuits() -> None:
     assert said["both on"] == "2400 watts"
 
 
+def test_a_second_circuit_that_cannot_be_is_told_by_its_option() -> None:
+    for arguments, option in (
+        (("--second-watts", "0"), "--second-watts"),
+        (("--second-watts", "1400", "--second-reading", "x"), "--second-reading"),
+        (("--second-watts", "1400", "--end-to-end", "x"), "--end-to-end"),
+    ):
+        result = run("element", "--watts", "1000", "--reading", "57", *arguments)
+        assert result.exit_code == 2, result.output
+        assert option in result.output
+
+
 def test_a_thermistor_by_its_table() -> None:
     table = ("--table", "77=10k,122=3.588k")
     assert "verdict  within" in lines("sensor", "--ohms", "10.1k", "--temperature", "77", *table)

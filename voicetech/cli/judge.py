@@ -179,14 +179,17 @@ def element(
         verdicts.append(judge_reading(sheath, sheath_limits(), HANDHELD, None))
     names = ["", *(["to_sheath"] if to_sheath is not None else [])]
     if second_watts is not None:
-        both = two_circuit_limits(rated_w, _number(second_watts, Unit.WATT, "--second-watts"), rated_v)
+        try:
+            both = two_circuit_limits(rated_w, _number(second_watts, Unit.WATT, "--second-watts"), rated_v)
+        except ValueError as wrong:
+            raise typer.BadParameter(str(wrong), param_hint="--second-watts") from None
         lead_ohm = _optional(leads, Unit.OHM, "--leads")
-        for name, text, wanted in (
-            ("second_circuit", second_reading, both.second),
-            ("end_to_end", end_to_end, both.end_to_end),
+        for name, option, text, wanted in (
+            ("second_circuit", "--second-reading", second_reading, both.second),
+            ("end_to_end", "--end-to-end", end_to_end, both.end_to_end),
         ):
             if text is not None:
-                taken = _reading(text, Unit.OHM, f"--{name}")
+                taken = _reading(text, Unit.OHM, option)
                 verdicts.append(judge_reading(taken, wanted, HANDHELD, lead_ohm))
                 names.append(name)
         facts["both on"] = in_words(rounded(both.both_w, "1"), Unit.WATT)
