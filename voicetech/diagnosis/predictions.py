@@ -1,11 +1,10 @@
 """What each measuring step would read with each fault, from the circuit of the appliance."""
 
-import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from voicetech.diagnosis.shown import WHOLE, Asked, Case, Faults, Plate, Predicted, Shown, reading, shown_together
-from voicetech.electrical.appliance import Appliance, Setup, Timed
+from voicetech.electrical.appliance import Appliance, Setup, timed_s
 from voicetech.electrical.variants import Variants
 from voicetech.procedure import Measure
 from voicetech.units import Quantity
@@ -59,14 +58,10 @@ class Predictions:
 
     def _timed(self, step: Measure, sets: Sequence[Faults]) -> list[tuple[Predicted, ...]]:
         """Return what a stopwatch shows; a time is no matter of the network."""
-        name = step.field or ""
-        whole_s = self._appliance.timed_s.get(name, math.nan)
         known: dict[float, tuple[Predicted, ...]] = {}
         found: list[tuple[Predicted, ...]] = []
         for faults in sets:
-            effects = [effect for fault in faults for effect in fault.effects]
-            others = [effect.value_s for effect in effects if isinstance(effect, Timed) and effect.name == name]
-            value_s = others[0] if others else whole_s
+            value_s = timed_s(self._appliance, faults, step.field or "")
             found.append(known.setdefault(value_s, (Predicted(value_s),) * len(step.pairs)))
         return found
 

@@ -21,6 +21,7 @@ from voicetech.events import (
     StepDone,
 )
 from voicetech.language.meaning import (
+    MEASURED,
     AnswerSaid,
     Asking,
     ChoiceSaid,
@@ -150,9 +151,7 @@ def _ask(draft: Draft, step: Ask, meaning: Meaning) -> None:
             again(draft, meaning, need_of(step, may_wait(draft, step)))
 
 
-_NUMBERS = frozenset(
-    {Asking.VOLTAGE, Asking.POWER, Asking.CURRENT, Asking.RESISTANCE, Asking.TEMPERATURE, Asking.DURATION, Asking.ANY}
-)
+_NUMBERS = (MEASURED - {Asking.CONTINUITY}) | {Asking.ANY}
 
 
 def may_wait(draft: Draft, step: Ask) -> bool:

@@ -90,8 +90,6 @@ def _answers(draft: Draft, step: Measure, said: ReadingSaid | StateSaid | Severa
     owed = step.pairs[draft.cursor.pair :]
     if isinstance(said, SeveralSaid):
         return _several(step, owed, said)
-    if only_a_side(said.label):
-        return _one(step, owed[0], said)
     pair = meant_pair(step, owed, said.label) if said.label else None
     if said.label and pair is None and (len(step.pairs) > 1 or names_another(step, said.label)):
         return f"I asked for {owed[0].say}. Measure that, and say the value."

@@ -60,6 +60,8 @@ def meant_pair(step: Measure, owed: Sequence[Pair], label: str) -> Pair | None:
 
     The pair that is asked for now is meant where the label fits it; another one only where both its points are named.
     """
+    if only_a_side(label):
+        return owed[0]
     named = named_pair(step, label)
     if named is not None:
         return named

@@ -342,6 +342,13 @@ def branches_of(
     ]
 
 
+def timed_s(appliance: Appliance, faults: Iterable[Fault], name: str) -> float:
+    """Return what a stopwatch shows with these faults, in seconds; `math.nan` for a time that there is not."""
+    effects = (effect for fault in faults for effect in fault.effects)
+    other = next((effect.value_s for effect in effects if isinstance(effect, Timed) and effect.name == name), None)
+    return appliance.timed_s.get(name, math.nan) if other is None else other
+
+
 def rated_ohm(heater: Heater, plate: Plate) -> float:
     """Return volts squared over watts, from the plate where both are recorded."""
     volts = float(figure(plate, heater.volts_field) or heater.volts)

@@ -5,12 +5,10 @@ from collections.abc import Sequence
 from voicetech.language.commands import is_number
 from voicetech.language.echoes import takes_up_nothing
 from voicetech.language.lexicon import Lexicon, Words
-from voicetech.language.meaning import AnswerSaid, Asking, Flag, Question
+from voicetech.language.meaning import MEASURED, AnswerSaid, Asking, Flag, Question
 from voicetech.language.phrasing import said_once
 
-_MEASURED = frozenset(
-    {Asking.VOLTAGE, Asking.RESISTANCE, Asking.CURRENT, Asking.TEMPERATURE, Asking.POWER, Asking.DURATION}
-)
+_MEASURED = MEASURED - {Asking.CONTINUITY}
 """Questions that a yes or no does not answer."""
 _MAY_BE_OKAY = frozenset({Asking.YES_NO, Asking.INSPECTION, Asking.COMMAND, Asking.ANY, Asking.CHOICE})
 

@@ -4,21 +4,10 @@ from collections.abc import Iterable, Sequence
 
 from voicetech.language.clean import Token, words_of
 from voicetech.language.lexicon import TYPED_NUMBER, Lexicon, Words
-from voicetech.language.meaning import Asking, Choice, ChoiceSaid, Command, CommandSaid, Question
+from voicetech.language.meaning import MEASURED, Choice, ChoiceSaid, Command, CommandSaid, Question
 from voicetech.language.phrasing import said_once, starting
 from voicetech.language.templates import phrase_from, sentences
 
-_MEASURING = frozenset(
-    {
-        Asking.VOLTAGE,
-        Asking.RESISTANCE,
-        Asking.CURRENT,
-        Asking.CONTINUITY,
-        Asking.TEMPERATURE,
-        Asking.POWER,
-        Asking.DURATION,
-    }
-)
 _ASKED_FIRST = frozenset({Command.SKIP, Command.CLOSE, Command.NOT_FITTED})
 """Commands that leave a measurement out and are confirmed where one is owed."""
 _SHORTEST_CLAUSE = 2
@@ -35,7 +24,7 @@ def find_command(words: Sequence[str], bare: Words, question: Question, lexicon:
         plain = tuple(TYPED_NUMBER if word[0].isdigit() else word for word in candidate)
         for command, phrases in lexicon.commands.items():
             if phrases.accepts(plain):
-                confirm = command in _ASKED_FIRST and question.asking in _MEASURING
+                confirm = command in _ASKED_FIRST and question.asking in MEASURED
                 confirm = confirm or " ".join(candidate) in _NEXT_OR_RESUME
                 return CommandSaid(command, confirm=confirm)
     return None
@@ -47,7 +36,7 @@ def find_in_own_words(tokens: Sequence[Token], question: Question, lexicon: Lexi
     if note:
         return CommandSaid(Command.NOTE, note)
     reason = _after(tokens, lexicon.cues.reasons) or _reason_without_because(tokens, lexicon)
-    return CommandSaid(Command.SKIP, reason, confirm=question.asking in _MEASURING) if reason else None
+    return CommandSaid(Command.SKIP, reason, confirm=question.asking in MEASURED) if reason else None
 
 
 def find_wait(tokens: Sequence[Token], lexicon: Lexicon) -> CommandSaid | None:

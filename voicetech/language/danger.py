@@ -10,8 +10,7 @@ from rapidfuzz.distance import DamerauLevenshtein
 
 from voicetech.language.lexicon import DangerWords, Lexicon
 from voicetech.language.meaning import Asking, DangerKind, DangerSaid, Question
-from voicetech.language.phrases import WordAutomaton
-from voicetech.language.phrasing import is_filler, longest, unframed
+from voicetech.language.phrasing import is_filler, longest, spans, unframed
 
 _LOOKING_BACK = frozenset({Asking.INSPECTION, Asking.NOTE, Asking.YES_NO, Asking.CHOICE})
 """Questions about what was or is seen: a past tense answers them and is asked about first."""
@@ -39,7 +38,7 @@ def _find(words: Sequence[str], question: Question, lexicon: Lexicon) -> DangerS
         for said_alone in (bare, tuple(words), *framed):
             if phrases.accepts(said_alone):
                 return DangerSaid(kind, present=True, words=" ".join(said_alone))
-    masked = _spans(danger.harmless, [word.removesuffix("'s") for word in words])
+    masked = spans(danger.harmless, [word.removesuffix("'s") for word in words])
     softened: DangerSaid | None = None
     for start in range(len(words)):
         for kind, phrases in danger.anywhere.items():
@@ -85,12 +84,6 @@ def _without_fillers(words: Sequence[str], lexicon: Lexicon) -> tuple[str, ...]:
     return tuple(word for word in words if not is_filler(word, lexicon))
 
 
-def _spans(phrases: WordAutomaton, words: Sequence[str]) -> list[tuple[int, int]]:
-    starts = (start for start, word in enumerate(words) if word in phrases.arcs[0])
-    ends = ((start, longest(phrases, words, start)) for start in starts)
-    return [(start, end) for start, end in ends if end is not None]
-
-
 def _covered(masked: list[tuple[int, int]], start: int, end: int) -> bool:
     """Return whether a harmless name takes part of the phrase and is as long."""
     return any(a < end and start < b and b - a >= end - start for a, b in masked)
@@ -99,7 +92,7 @@ def _covered(masked: list[tuple[int, int]], start: int, end: int) -> bool:
 def asked_about(words: Sequence[str], danger: DangerWords) -> DangerSaid | None:
     """Return what is no danger phrase but wants a look: an alarm that sounds, a tripped breaker, "help me"."""
     for phrases in (danger.alarms, danger.doubtful):
-        for start, end in _spans(phrases, words):
+        for start, end in spans(phrases, words):
             text = words[start:end]
             return DangerSaid(_kind_of(text), present=False, words=" ".join(text))
     return None

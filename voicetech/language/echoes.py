@@ -10,8 +10,7 @@ from collections.abc import Sequence
 from voicetech.language.circumstances import without_circumstance
 from voicetech.language.lexicon import Echo, Lexicon, Words
 from voicetech.language.meaning import AnswerSaid, Asking, Question
-from voicetech.language.phrases import WordAutomaton
-from voicetech.language.phrasing import bare_words, longest
+from voicetech.language.phrasing import bare_words, spans
 
 _PRONOUNS = frozenset({
     "it", "it's", "she", "she's", "they", "they're", "that", "that's", "both", "all", "everything", "each",
@@ -27,7 +26,7 @@ def echoed_answer(words: Sequence[str], question: Question, lexicon: Lexicon) ->
     asked = _question(question.wording)
     bare = bare_words(words, lexicon)
     for echo in lexicon.cues.echoes:
-        if not _asks(asked, echo.asked) or echo.not_asked.intersection(asked):
+        if not spans(echo.asked, asked) or echo.not_asked.intersection(asked):
             continue
         whole = _clause(bare, asked, echo, lexicon) or _clause(tuple(words), asked, echo, lexicon)
         found = [whole] if whole else [_clause(clause, asked, echo, lexicon) for clause in _clauses(bare)]
@@ -44,7 +43,7 @@ def takes_up_nothing(words: Words, question: Question, lexicon: Lexicon) -> bool
     if question.asking is not Asking.YES_NO or not question.wording or not _DOES.intersection(words):
         return False
     asked = _question(question.wording)
-    return not any(_asks(asked, echo.asked) and not echo.not_asked.intersection(asked) for echo in lexicon.cues.echoes)
+    return not any(spans(echo.asked, asked) and not echo.not_asked.intersection(asked) for echo in lexicon.cues.echoes)
 
 
 def _question(wording: str) -> Words:
@@ -52,10 +51,6 @@ def _question(wording: str) -> Words:
     sentences = re.split(r"(?<=[.?!])\s+", wording.lower())
     sentence = next((part for part in sentences if part.endswith("?")), wording.lower())
     return tuple(word.strip(".,:;?!") for word in sentence.split())
-
-
-def _asks(asked: Words, phrases: WordAutomaton) -> bool:
-    return any(longest(phrases, asked, at) is not None for at in range(len(asked)))
 
 
 def _clauses(words: Words) -> list[Words]:

@@ -9,7 +9,7 @@ from dataclasses import replace
 from voicetech.language.automaton import compile_words
 from voicetech.language.export import export_jsgf, export_srgs
 from voicetech.language.lexicon import Lexicon
-from voicetech.language.meaning import Asking, Question
+from voicetech.language.meaning import MEASURED, Asking, Question
 from voicetech.language.number_words import DIGITS
 from voicetech.language.phrases import Choice, Maybe, Phrase, Repeat, Rule, Sequence, Word
 from voicetech.language.sampling import sample
@@ -20,16 +20,7 @@ from voicetech.units import Unit
 __all__ = ["compile_words", "export_jsgf", "export_srgs", "sample", "spoken_grammar"]
 
 _ELECTRICAL = (Unit.VOLT, Unit.OHM, Unit.AMPERE, Unit.WATT)
-_READING = {
-    Asking.VOLTAGE,
-    Asking.RESISTANCE,
-    Asking.CURRENT,
-    Asking.CONTINUITY,
-    Asking.TEMPERATURE,
-    Asking.POWER,
-    Asking.DURATION,
-    Asking.ANY,
-}
+_READING = MEASURED | {Asking.ANY}
 _PHONETIC = [
     "alpha",
     "bravo",

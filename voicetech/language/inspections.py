@@ -5,8 +5,7 @@ from collections.abc import Sequence
 from voicetech.language.answers import said_yes_or_no
 from voicetech.language.lexicon import Lexicon, Words
 from voicetech.language.meaning import AnswerSaid, Flag, Question
-from voicetech.language.phrases import WordAutomaton
-from voicetech.language.phrasing import bare_words, longest, without_leads
+from voicetech.language.phrasing import bare_words, longest, spans, without_leads
 
 _STRANGERS = 2
 """Unknown words beside what is wrong that are taken as telling where it is; with more, the finding is asked about."""
@@ -42,17 +41,20 @@ def _found(words: Words, lexicon: Lexicon) -> AnswerSaid | None:
     found = lexicon.findings
     if _all_right(words, lexicon):
         return AnswerSaid(False)
-    smell = _first(found.smells, words)
-    if smell is not None:
+    smells = spans(found.smells, words)
+    if smells:
         negated = bool(found.negations.intersection(words))
-        return AnswerSaid(not negated, " ".join(words[slice(*smell)]), frozenset({Flag.SAFETY_CHECK}), confirm=negated)
-    places = _all_of(found.wrong, words)
+        return AnswerSaid(
+            not negated, " ".join(words[slice(*smells[0])]), frozenset({Flag.SAFETY_CHECK}), confirm=negated
+        )
+    wrong = spans(found.wrong, words)
+    places = _apart(wrong)
     if not places or _remembered(words):
         return None
     standing = [place for place in places if not _denied(words, place, lexicon)]
-    named = {word for start, end in places for word in words[start:end]}
+    named = {word for start, end in wrong for word in words[start:end]}
     plain = {word.removesuffix("'s") for word in words}
-    strange = plain - found.small - found.parts - found.negations - named - _wrong_words(words, found.wrong)
+    strange = plain - found.small - found.parts - found.negations - named
     if not standing:
         return AnswerSaid(False, confirm=bool(strange) or bool(_HEDGED.intersection(words)))
     # "Green and no strap", "not burnt, just a bit brown": what is denied is something else.
@@ -102,15 +104,12 @@ def _remembered(words: Words) -> bool:
     return any(words[at : at + 2] in (("used", "to"), ("had", "been")) for at in range(len(words)))
 
 
-def _all_of(phrases: WordAutomaton, words: Words) -> list[tuple[int, int]]:
-    """Return where each of the phrases stands, one after the other."""
+def _apart(places: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Return the places without those that begin inside one before them."""
     found: list[tuple[int, int]] = []
-    at = 0
-    while at < len(words):
-        end = longest(phrases, words, at)
-        if end is not None:
-            found.append((at, end))
-        at = end or at + 1
+    for start, end in places:
+        if not found or start >= found[-1][1]:
+            found.append((start, end))
     return found
 
 
@@ -143,21 +142,3 @@ def _without_subject(words: Words, lexicon: Lexicon) -> Words:
     ):
         start += 1
     return words[start:]
-
-
-def _first(phrases: WordAutomaton, words: Words) -> tuple[int, int] | None:
-    """Return where the first of the phrases stands, or None."""
-    for start in range(len(words)):
-        end = longest(phrases, words, start)
-        if end is not None:
-            return start, end
-    return None
-
-
-def _wrong_words(words: Words, phrases: WordAutomaton) -> set[str]:
-    known: set[str] = set()
-    for start in range(len(words)):
-        end = longest(phrases, words, start)
-        if end is not None:
-            known.update(words[start:end])
-    return known

@@ -29,6 +29,20 @@ class Asking(StrEnum):
     ANY = "any"
 
 
+MEASURED = frozenset(
+    {
+        Asking.VOLTAGE,
+        Asking.RESISTANCE,
+        Asking.CURRENT,
+        Asking.CONTINUITY,
+        Asking.TEMPERATURE,
+        Asking.POWER,
+        Asking.DURATION,
+    }
+)
+"""Questions that are answered with what a meter, a thermometer, a plate or a stopwatch shows."""
+
+
 @dataclass(frozen=True, slots=True)
 class Choice:
     """One named answer to a question: its key in the record and the phrases that mean it."""

@@ -90,6 +90,13 @@ def longest(phrases: WordAutomaton, words: Sequence[str], start: int) -> int | N
     return end
 
 
+def spans(phrases: WordAutomaton, words: Sequence[str]) -> list[tuple[int, int]]:
+    """Return where the phrases stand, the longest from each place; they may overlap."""
+    starts = (start for start, word in enumerate(words) if word in phrases.arcs[0])
+    ends = ((start, longest(phrases, words, start)) for start in starts)
+    return [(start, end) for start, end in ends if end is not None]
+
+
 def _phrase_length(words: Sequence[str], start: int, end: int, index: Mapping[str, tuple[Words, ...]]) -> int:
     if start >= end:
         return 0

@@ -11,6 +11,7 @@ from decimal import Decimal
 from voicetech.language.grouping import Group, grouped
 from voicetech.language.items import Item, ItemKind
 from voicetech.language.meaning import (
+    MEASURED,
     NO_PLACE,
     Asking,
     Flag,
@@ -32,7 +33,7 @@ ASKED_UNIT = {
     Asking.POWER: Unit.WATT,
     Asking.DURATION: Unit.SECOND,
 }
-_OWES_A_NUMBER = frozenset({*ASKED_UNIT, Asking.TEMPERATURE, Asking.ANY})
+_OWES_A_NUMBER = MEASURED | {Asking.ANY}
 _UNITS_FIT = {
     Asking.TEMPERATURE: (Unit.CELSIUS, Unit.FAHRENHEIT),
     Asking.POWER: (Unit.WATT, Unit.KILOWATT),

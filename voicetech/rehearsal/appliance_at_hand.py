@@ -16,9 +16,9 @@ from voicetech.electrical.appliance import (
     Held,
     Leaks,
     Setup,
-    Timed,
     network_of,
     rated_watts,
+    timed_s,
 )
 from voicetech.electrical.meter import HANDHELD, Meter
 from voicetech.electrical.network import Solved, solve
@@ -70,7 +70,7 @@ class AtHand:
         Ohms are those of the part and the leads. With `low_impedance` a voltage that is only coupled across falls away.
         """
         if step.quantity is Quantity.DURATION:
-            return shown(self._timed_s(step.field or ""), step.unit, self.meter, chance)
+            return shown(timed_s(self.circuit, self.faults, step.field or ""), step.unit, self.meter, chance)
         solved = self._solved(step)
         true = reading(solved, step, pair)
         if low_impedance and step.quantity is Quantity.VOLTAGE:
@@ -78,11 +78,6 @@ class AtHand:
         if step.quantity in (Quantity.RESISTANCE, Quantity.CONTINUITY):
             true += LEADS_OHM
         return shown(true, step.unit, self.meter, chance)
-
-    def _timed_s(self, name: str) -> float:
-        effects = [effect for fault in self.faults for effect in fault.effects]
-        other = [effect.value_s for effect in effects if isinstance(effect, Timed) and effect.name == name]
-        return other[0] if other else self.circuit.timed_s.get(name, math.nan)
 
     def looks_bad(self, part: str) -> bool:
         """Return whether a look at the part finds damage."""
