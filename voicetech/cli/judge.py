@@ -279,38 +279,32 @@ def sensor(
 
     A thermistor: voicetech judge sensor --ohms 5.2k --temperature 104 --table 77=10k,122=3.6k
     """
-    if table is not None:
-        _thermistor(ohms, temperature, unit, table, leads, as_json)
-        return
     temperature_unit = Unit.FAHRENHEIT if unit is TemperatureUnit.F else Unit.CELSIUS
+    at = _number(temperature, temperature_unit, "--temperature")
+    points = None if table is None else _points(table, temperature_unit)
     try:
-        limits = sensor_limits(_number(temperature, temperature_unit, "--temperature"), temperature_unit, curve)
+        limits = (
+            sensor_limits(at, temperature_unit, curve) if points is None else ntc_limits(points, at, temperature_unit)
+        )
     except ValueError as wrong:
-        raise typer.BadParameter(str(wrong), param_hint="--temperature") from None
+        hint = "--temperature" if points is None else "--table / --temperature"
+        raise typer.BadParameter(str(wrong), param_hint=hint) from None
     reading = _reading(ohms, Unit.OHM, "--ohms")
     verdict = judge_reading(reading, limits, HANDHELD, _optional(leads, Unit.OHM, "--leads"))
-    at_c = None if reading.value is None else temperature_c(reading.value, curve)
+    at_c = None if reading.value is None or points is not None else temperature_c(reading.value, curve)
     facts = {} if at_c is None else {"reads as": _both_temperatures(at_c)}
     _print_verdicts([verdict], facts, as_json)
 
 
-def _thermistor(
-    ohms: str, temperature: str, unit: TemperatureUnit, table: str, leads: str | None, as_json: bool
-) -> None:
-    temperature_unit = Unit.FAHRENHEIT if unit is TemperatureUnit.F else Unit.CELSIUS
+def _points(table: str, unit: Unit) -> dict[Decimal, Decimal]:
+    """Return the ohms by degrees Celsius written in `table`; typer.BadParameter where it is none."""
     points: dict[Decimal, Decimal] = {}
     for piece in table.split(","):
         at, equals, ohm = piece.partition("=")
         if not equals:
             raise typer.BadParameter(f"{piece.strip()!r} is no point; write 77=10000,212=680", param_hint="--table")
-        celsius = to_celsius(_number(at, temperature_unit, "--table"), temperature_unit)
-        points[celsius] = _number(ohm, Unit.OHM, "--table")
-    try:
-        limits = ntc_limits(points, _number(temperature, temperature_unit, "--temperature"), temperature_unit)
-    except ValueError as wrong:
-        raise typer.BadParameter(str(wrong), param_hint="--table / --temperature") from None
-    reading = _reading(ohms, Unit.OHM, "--ohms")
-    _print_verdicts([judge_reading(reading, limits, HANDHELD, _optional(leads, Unit.OHM, "--leads"))], {}, as_json)
+        points[to_celsius(_number(at, unit, "--table"), unit)] = _number(ohm, Unit.OHM, "--table")
+    return points
 
 
 def _both_temperatures(at_c: Decimal) -> str:

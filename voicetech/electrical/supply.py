@@ -196,13 +196,9 @@ def _one_leg_absent(legs: _Legs) -> SupplyFinding:
 
 def _neutral_on_a_leg(legs: _Legs) -> bool:
     """Return whether leg to leg is where a leg to neutral belongs, and the other way round."""
-    as_wired = trade_band(LEG_V)
-    full = (trade_band(WYE_V).low_v, trade_band(SPLIT_V).high_v)
-    return (
-        full[0] <= legs.high <= full[1]
-        and as_wired.low_v <= legs.low <= as_wired.high_v
-        and as_wired.low_v <= legs.across <= as_wired.high_v
-    )
+    leg = trade_band(LEG_V)
+    half = all(leg.low_v <= volts <= leg.high_v for volts in (legs.low, legs.across))
+    return half and trade_band(WYE_V).low_v <= legs.high <= trade_band(SPLIT_V).high_v
 
 
 def _room(legs: _Legs) -> Decimal:
