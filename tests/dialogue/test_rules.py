@@ -1200,3 +1200,11 @@ def test_a_breaker_that_trips_stops_the_work_without_calling_it_a_fire() -> None
     assert "water" not in said
     talker.say("everything is safe start again", "the breaker tripped when I turned it on")
     assert talker.in_role(SectionRole.MAKE_SAFE), "and everything is proved again"
+
+
+def test_what_the_program_says_may_be_said_is_understood() -> None:
+    talker = Talker()
+    talker.say("no")
+    assert "Or say: not known." in talker.say("mumble")
+    talker.say("not known")
+    assert talker.place != "intake/complaint"
