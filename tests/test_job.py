@@ -2,13 +2,28 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
 from tests.dialogue.talker import shipped
 from voicetech.dialogue.reply import Reply
-from voicetech.events import Channel, Event, InputReceived, JobOpened, Paused, Replied, StepEntered
+from voicetech.events import (
+    Channel,
+    Event,
+    InputReceived,
+    JobOpened,
+    Paused,
+    ProgramTold,
+    ProofEnded,
+    Replied,
+    StepEntered,
+    TimePassed,
+)
+from voicetech.events import (
+    TesterProved as ProvedTester,
+)
 from voicetech.heard import Alternative, Heard
 from voicetech.job import Job, JobError, open_job, take_up_job
 from voicetech.journal.errors import JournalError, LostRaceError
@@ -45,6 +60,24 @@ class TestTheRecord:
         assert isinstance(events[0], JobOpened)
         assert events[-1] == Replied(first.speak, first.show)
         assert job.id == "one"
+        assert journal.written(events[0].digest) == shipped().texts
+
+    def test_what_time_alone_changed_says_so(self, journal: Journal) -> None:
+        now_s = 1_000_000.0
+        job, _ = open_job(shipped(), journal, "one", Channel.CHAT, lambda: now_s)
+        job._commit((ProvedTester(True, Decimal(120), now_s),))
+        assert job.tick().lines == ()
+        now_s += 31 * 60
+        job.tick()
+        kinds = [type(event) for event in job.caused]
+        assert kinds[:2] == [TimePassed, ProofEnded]
+
+    def test_what_the_program_tells_of_itself_is_on_record(self, journal: Journal) -> None:
+        job, _ = begun(journal)
+        job.remark("The microphone is back.")
+        told, replied = journal.events("one")[-2:]
+        assert told == ProgramTold("The microphone is back.")
+        assert isinstance(replied, Replied)
 
     def test_every_reply_is_on_record_with_what_led_to_it(self, journal: Journal) -> None:
         job, _ = begun(journal)

@@ -89,6 +89,20 @@ class InputReceived:
 
 
 @dataclass(frozen=True, slots=True)
+class TimePassed:
+    """Time alone changed something: what follows was caused by nothing else."""
+
+    at_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class ProgramTold:
+    """The program told something about itself, such as that the microphone is gone."""
+
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class StepEntered:
     """This step is now asked; `pair` counts the test point pairs of a measuring step."""
 
@@ -486,6 +500,8 @@ Event = (
     JobOpened
     | JobReopened
     | InputReceived
+    | TimePassed
+    | ProgramTold
     | StepEntered
     | StepDeferred
     | AnswerProposed
@@ -535,6 +551,8 @@ KINDS: Final[dict[str, type[Event]]] = {
     "job-opened/1": JobOpened,
     "job-reopened/1": JobReopened,
     "input-received/1": InputReceived,
+    "time-passed/1": TimePassed,
+    "program-told/1": ProgramTold,
     "step-entered/1": StepEntered,
     "step-deferred/1": StepDeferred,
     "answer-proposed/1": AnswerProposed,

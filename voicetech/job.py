@@ -20,6 +20,7 @@ from voicetech.events import (
     Event,
     HandedOver,
     Paused,
+    ProgramTold,
     ReasonAwaited,
     Replied,
     RivalsOffered,
@@ -128,8 +129,8 @@ class Job:
     def remark(self, words: str) -> Reply:
         """Return a reply that says something about the program itself; the job does not change, but it is on record."""
         answer = Reply((Line(LineKind.RECORD, words, words),))
-        replied = Replied(answer.speak, answer.show)
-        self._on_record = self._journal.append(self.id, self._on_record, [replied])
+        told: list[Event] = [ProgramTold(words), Replied(answer.speak, answer.show)]
+        self._on_record = self._journal.append(self.id, self._on_record, told)
         return answer
 
     def weighed(self, heard: Heard, channel: Channel, sound_sha256: str | None = None) -> Words:
@@ -208,6 +209,7 @@ def open_job(
     for event in rest:
         session = evolve(session, event)
     answer = reply(procedure, session, events)
+    journal.keep_written(procedure.digest, procedure.id, procedure.texts)
     on_record = journal.append(job_id, 0, [*events, Replied(answer.speak, answer.show)])
     return Job(procedure, journal, session, on_record, clock), answer
 

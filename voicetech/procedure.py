@@ -328,11 +328,19 @@ class DangerScript:
 
 
 @dataclass(frozen=True, slots=True)
+class WrittenFile:
+    """A file a procedure was written in: its name from the procedure's own folder, and its text."""
+
+    name: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class Procedure:
     """One appliance and complaint, whole.
 
-    `digest` is the SHA-256 of the text it was built from. `settings` are named figures a shop may change
-    (`proof_minutes`, `emergency_number`).
+    `digest` is the SHA-256 of `texts`, the files it was built from, its own file first. `settings` are named figures
+    a shop may change (`proof_minutes`, `emergency_number`).
     """
 
     id: str
@@ -351,6 +359,7 @@ class Procedure:
     danger_scripts: Mapping[DangerKind, DangerScript]
     access: Mapping[str, Access] = field(default_factory=dict)
     circuit: Appliance | None = None
+    texts: tuple[WrittenFile, ...] = field(default=(), compare=False, repr=False)
 
     def section(self, section_id: str) -> Section:
         """Return the section of that name; KeyError where there is none."""

@@ -38,6 +38,7 @@ from voicetech.events import (
     Paused,
     PowerRestored,
     ProbesAwaited,
+    ProgramTold,
     PromptsSet,
     ProofEnded,
     ProposalDropped,
@@ -57,6 +58,7 @@ from voicetech.events import (
     StopCleared,
     SupplyClassified,
     TesterProved,
+    TimePassed,
     VoiceChanged,
 )
 from voicetech.language.meaning import DangerKind
@@ -349,7 +351,7 @@ def evolve(session: Session, event: Event) -> Session:
             return replace(_moved(session, Move.CLOSE), outcome=outcome, pending=None)
         case Asked():
             return replace(session, times_said_again=0)
-        case Refused() | Remarked() | VoiceChanged() | Ignored() | Replied():
+        case Refused() | Remarked() | VoiceChanged() | Ignored() | Replied() | TimePassed() | ProgramTold():
             return session
         case _:
             assert_never(event)

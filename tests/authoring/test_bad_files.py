@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from voicetech.authoring.findings import Finding, ProcedureFindings
-from voicetech.authoring.procedure_files import load_procedure, load_shipped
+from voicetech.authoring.procedure_files import load_procedure, load_shipped, load_written
 
 BAD = Path(__file__).parent / "bad"
 EXPECTED = sorted(BAD.glob("*.expected"))
@@ -87,3 +87,16 @@ def test_the_digest_covers_included_files(tmp_path: Path) -> None:
     assert load_procedure(file).digest == before
     shared.write_text(base.replace("Plug out.", "Pull the plug."), encoding="utf-8")
     assert load_procedure(file).digest != before
+
+
+def test_a_procedure_is_read_again_from_the_texts_it_carries(tmp_path: Path) -> None:
+    (tmp_path / "shared").mkdir()
+    shared = tmp_path / "shared" / "base.yaml"
+    shared.write_text((BAD / "shared" / "base.yaml").read_text(encoding="utf-8"), encoding="utf-8")
+    file = tmp_path / "kettle.yaml"
+    file.write_text("procedure: kettle\ninclude: [base.yaml]\n", encoding="utf-8")
+    first = load_procedure(file)
+    assert [written.name for written in first.texts] == ["kettle.yaml", "shared/base.yaml"]
+    again = load_written(first.texts)
+    assert again == first
+    assert again.texts == first.texts

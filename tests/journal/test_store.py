@@ -21,10 +21,12 @@ from tests.journal.examples import (
     register_plain_numbers,
     reply,
 )
-from voicetech.events import KINDS, AnswerWithdrawn, Event
+from voicetech.events import KINDS, AnswerWithdrawn, Event, encoded
 from voicetech.journal.errors import JournalError, LostRaceError, explained
 from voicetech.journal.migrations import MIGRATIONS, Migration, applied, apply, pending, version_of
-from voicetech.journal.store import Journal, open_journal
+from voicetech.journal.store import Changes, Journal, Reached, open_journal
+from voicetech.marks import Commented, Misheard, SignedOff
+from voicetech.procedure import WrittenFile
 
 register_plain_numbers()
 
@@ -319,3 +321,82 @@ def test_a_migration_that_fails_changes_nothing(path: Path) -> None:
     assert version_of(connection) == len(MIGRATIONS)
     assert connection.execute("SELECT count(*) FROM sqlite_master WHERE name = 'half'").fetchone() == (0,)
     connection.close()
+
+
+def test_each_event_is_sealed_with_what_came_before(path: Path) -> None:
+    with open_journal(path) as journal:
+        journal.append("a", 0, [opened("a"), note("first")])
+        journal.append("a", 2, [note("second"), note("third")])
+    connection = sqlite3.connect(path)
+    connection.execute("DROP TRIGGER event_stays")
+    connection.execute("UPDATE event SET body = replace(body, 'first', 'worst') WHERE seq = 2")
+    connection.commit()
+    connection.close()
+    with open_journal(path) as journal:
+        readable = journal.readable_events("a")
+        assert [left.seq for left in readable.left_out] == [2]
+        assert "changed after it was recorded" in readable.left_out[0].why
+        assert readable.numbers == (1, 3, 4)
+        with pytest.raises(JournalError, match="Event 2 of job a"):
+            journal.events("a")
+
+
+def test_events_from_before_there_were_seals_are_read_and_followed_by_sealed_ones(path: Path) -> None:
+    connection = sqlite3.connect(path, isolation_level=None)
+    apply(connection, MIGRATIONS[:1])
+    kind, body = encoded(opened("a"))
+    connection.execute("INSERT INTO event (job, seq, kind, at_s, body) VALUES ('a', 1, ?, 1.0, ?)", (kind, body))
+    connection.close()
+    with open_journal(path) as journal:
+        assert journal.append("a", 1, [note("since then")]) == 2
+        assert journal.events("a") == (opened("a"), note("since then"))
+        assert len(journal.record_id) == 32
+        assert journal.holds("a")
+        assert not journal.holds("b")
+
+
+def test_a_missing_event_is_named_and_the_rest_is_read(path: Path) -> None:
+    with open_journal(path) as journal:
+        journal.append("a", 0, [opened("a"), note("lost"), note("lost too"), note("kept")])
+    connection = sqlite3.connect(path)
+    connection.execute("DROP TRIGGER event_is_kept")
+    connection.execute("DELETE FROM event WHERE seq IN (2, 3)")
+    connection.commit()
+    connection.close()
+    with open_journal(path) as journal:
+        readable = journal.readable_events("a")
+        assert readable.events == (opened("a"), note("kept"))
+        assert [(left.seq, left.why) for left in readable.left_out] == [(2, "it is missing"), (3, "it is missing")]
+
+
+def test_the_files_of_a_procedure_are_kept_once_and_come_back(journal: Journal) -> None:
+    files = (WrittenFile("own.yaml", "procedure: own\n"), WrittenFile("shared/part.yaml", "points: {}  # 20 Ω\n"))
+    journal.keep_written("d" * 64, "own", files)
+    journal.keep_written("d" * 64, "own", files)
+    assert journal.written("d" * 64) == files
+    assert journal.written("e" * 64) == ()
+
+
+def test_marks_are_kept_beside_the_events_and_each_once(journal: Journal) -> None:
+    journal.append("a", 0, [opened("a")])
+    marks = (Misheard(1, "two forty", "Ann", 5.0), Commented(None, "well done", "Ann", 6.0))
+    assert journal.add_marks("a", marks) == 2
+    assert journal.add_marks("a", (*marks, SignedOff(1, "Ann", 7.0))) == 1
+    assert journal.marks("a") == (*marks, SignedOff(1, "Ann", 7.0))
+    assert journal.events("a") == (opened("a"),)
+    with pytest.raises(JournalError, match="no job b to mark"):
+        journal.add_marks("b", marks)
+    with pytest.raises(JournalError, match="not text"):
+        journal.add_marks("a", [Commented(None, "\ud800", "Ann", 8.0)])
+
+
+def test_what_changed_since_it_was_read_last(journal: Journal) -> None:
+    assert journal.changes(Reached()) == Changes((), (), Reached())
+    journal.append("a", 0, [opened("a")])
+    journal.append("b", 0, [opened("b"), note("x")])
+    first = journal.changes(Reached())
+    assert first.jobs == ("a", "b")
+    assert journal.changes(first.reached).jobs == ()
+    journal.append("b", 2, [note("y")])
+    journal.add_marks("a", [SignedOff(1, "Ann", 7.0)])
+    assert journal.changes(first.reached).jobs == ("a", "b")

@@ -41,6 +41,7 @@ def built(written: WrittenProcedure, notes: Notes) -> Procedure:
         revision=int(top.number("revision")),
         appliance=top.text("appliance"),
         digest=written.digest,
+        texts=written.texts,
         settings=top.named_texts("settings"),
         warnings=_warnings(top),
         points=points,

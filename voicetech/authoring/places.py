@@ -5,7 +5,6 @@ dealt with here; what the values mean is read elsewhere.
 """
 
 import hashlib
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,6 +13,7 @@ from ruamel.yaml.error import MarkedYAMLError, YAMLError
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from voicetech.authoring.findings import Keys, Notes, Place
+from voicetech.procedure import WrittenFile
 
 Written = str | None | list["Written"] | dict[str, "Written"]
 """What stands in a file: text, nothing, a list or a table."""
@@ -25,10 +25,15 @@ _MERGED = "include"
 
 @dataclass(frozen=True, slots=True)
 class WrittenProcedure:
-    """A procedure's files as one table, with the SHA-256 of their texts in the order they were read."""
+    """A procedure's files as one table, with their texts in the order they were read."""
 
     table: dict[str, Written]
-    digest: str
+    texts: tuple[WrittenFile, ...]
+
+    @property
+    def digest(self) -> str:
+        """Return the SHA-256 of the texts, one after the other."""
+        return hashlib.sha256("".join(file.text for file in self.texts).encode()).hexdigest()
 
 
 def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
@@ -37,8 +42,8 @@ def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
     `include:` names files in the folder `shared` beside the file; their tables are joined entry by entry.
     """
     notes = Notes(top=Place(path, 1, 1))
-    digest = hashlib.sha256()
-    own = _read_file(path, notes, digest.update)
+    texts: list[WrittenFile] = []
+    own = _read_file(path, path.name, notes, texts)
     table: dict[str, Written] = {}
     for position, name in enumerate(_included(own, notes)):
         other = path.parent / INCLUDED_FROM / name
@@ -46,9 +51,9 @@ def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
             message = f"{INCLUDED_FROM}/{name} does not exist; correct the name or write the file"
             notes.add((_MERGED, position), message, "no-such-file")
             continue
-        _join(table, _read_file(other, notes, digest.update), notes)
+        _join(table, _read_file(other, f"{INCLUDED_FROM}/{name}", notes, texts), notes)
     _join(table, own, notes)
-    return WrittenProcedure(table, digest.hexdigest()), notes
+    return WrittenProcedure(table, tuple(texts)), notes
 
 
 def _included(table: dict[str, Written], notes: Notes) -> list[str]:
@@ -59,9 +64,9 @@ def _included(table: dict[str, Written], notes: Notes) -> list[str]:
     return [name for name in names if isinstance(name, str)]
 
 
-def _read_file(path: Path, notes: Notes, digest: Callable[[bytes], None]) -> dict[str, Written]:
+def _read_file(path: Path, name: str, notes: Notes, texts: list[WrittenFile]) -> dict[str, Written]:
     own = Notes(top=Place(path, 1, 1))
-    value = _compose(path, own, digest)
+    value = _compose(path, name, own, texts)
     if value is not None and not isinstance(value, dict):
         own.add((), "is not a table of keys; begin with `key: value` lines", "shape")
     notes.found.extend(own.found)
@@ -70,11 +75,11 @@ def _read_file(path: Path, notes: Notes, digest: Callable[[bytes], None]) -> dic
     return value if isinstance(value, dict) else {}
 
 
-def _compose(path: Path, notes: Notes, digest: Callable[[bytes], None]) -> Written:
+def _compose(path: Path, name: str, notes: Notes, texts: list[WrittenFile]) -> Written:
     try:
-        raw = path.read_bytes()
-        digest(raw)
-        node = YAML(typ="safe", pure=True).compose(raw.decode("utf-8"))
+        text = path.read_bytes().decode("utf-8")
+        texts.append(WrittenFile(name, text))
+        node = YAML(typ="safe", pure=True).compose(text)
     except OSError as error:
         notes.add((), f"cannot be read ({error.strerror}); check the path", "no-such-file")
         return None

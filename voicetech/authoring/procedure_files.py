@@ -1,5 +1,7 @@
 """Procedures from their files in `dialogs/`: the whole procedure, or everything that is wrong with it."""
 
+import tempfile
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 from typing import Final
@@ -10,7 +12,7 @@ from voicetech.authoring.checking import Check
 from voicetech.authoring.findings import Finding, Notes, ProcedureFindings
 from voicetech.authoring.places import read_written
 from voicetech.authoring.shipped import shipped_folder
-from voicetech.procedure import Procedure
+from voicetech.procedure import Procedure, WrittenFile
 
 CHECKS: Final[tuple[Check, ...]] = (
     *checks_references.CHECKS,
@@ -40,6 +42,19 @@ def load_procedure(path: Path) -> Procedure:
     if notes.found:
         raise ProcedureFindings(notes.found)
     return procedure
+
+
+def load_written(files: Sequence[WrittenFile]) -> Procedure:
+    """Return the procedure that was written in these files, its own file first, wherever they lay.
+
+    Raises ProcedureFindings where anything is wrong with it by today's rules.
+    """
+    with tempfile.TemporaryDirectory() as folder:
+        for file in files:
+            path = Path(folder) / file.name
+            path.parent.mkdir(exist_ok=True)
+            path.write_bytes(file.text.encode())
+        return load_procedure(Path(folder) / files[0].name)
 
 
 def _checked(procedure: Procedure, notes: Notes) -> tuple[Finding, ...]:

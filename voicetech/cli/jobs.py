@@ -97,6 +97,6 @@ def job_named(journal: "Journal", job: str) -> str:
     if job == "last":
         last = journal.last_job()
         return last if last is not None else stop(HOW_TO_START)
-    if not any(line.job == job for line in journal.jobs()):
+    if not journal.holds(job):
         stop(f"There is no job {job}. See the list with: voicetech jobs")
     return job

@@ -15,7 +15,7 @@ import typer
 
 if TYPE_CHECKING:
     from voicetech.dialogue.reply import Reply
-    from voicetech.events import Channel
+    from voicetech.events import Channel, JobOpened
     from voicetech.job import Job
     from voicetech.journal.store import Journal
     from voicetech.procedure import Procedure
@@ -71,6 +71,30 @@ def procedure_named(name: str) -> "Procedure":
         f"There is no procedure called {name!r}. These come with the program: {', '.join(shipped)}. "
         f"A procedure of yours is named by its file, as in: --procedure my-range.yaml"
     )
+
+
+def procedure_followed(journal: "Journal", opened: "JobOpened") -> "Procedure":
+    """Return the procedure a job follows, by the very text it was begun with where that is kept and still readable.
+
+    Raises UnknownProcedureError, ProcedureFindings where neither that nor today's of the same name can be had.
+    """
+    from voicetech.authoring.findings import ProcedureFindings
+    from voicetech.authoring.procedure_files import load_written
+
+    try:
+        today = procedure_named(opened.procedure)
+    except (UnknownProcedureError, ProcedureFindings, OSError):
+        today = None
+    if today is not None and today.digest == opened.digest:
+        return today
+    kept = journal.written(opened.digest)
+    try:
+        if kept:
+            return load_written(kept)
+    except ProcedureFindings:
+        # By today's rules the old text is no procedure any more; today's may still know its steps.
+        pass
+    return procedure_named(opened.procedure) if today is None else today
 
 
 def record_to_read() -> Path | None:
@@ -140,8 +164,9 @@ def job_for(journal: "Journal", procedure_name: str, channel: "Channel", resume:
         raise JobError(f"There is no job {named}. See the list with: voicetech jobs")
     first = events[0]
     if isinstance(first, JobOpened) and procedure_name == DEFAULT_PROCEDURE:
-        procedure_name = first.procedure
-    procedure = procedure_named(procedure_name)
+        procedure = procedure_followed(journal, first)
+    else:
+        procedure = procedure_named(procedure_name)
     work_ahead_of(procedure)
     return take_up_job(procedure, journal, named, channel, time.time)
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from voicetech.cli.jobs import HOW_TO_START, job_named
-from voicetech.cli.joining import plain_errors, procedure_named, record_to_read, stop
+from voicetech.cli.joining import plain_errors, procedure_followed, procedure_named, record_to_read, stop
 
 if TYPE_CHECKING:
     import numpy as np
@@ -99,7 +99,8 @@ def _labels(journal: "Journal", job: str, procedure: str | None) -> "Labels":
     first = events[0]
     if not isinstance(first, JobOpened):
         stop(f"The record of job {job} does not begin with its opening, so its answers cannot be told. Name another.")
-    return labels_of(procedure_named(procedure or first.procedure), events, load_lexicon())
+    followed = procedure_followed(journal, first) if procedure is None else procedure_named(procedure)
+    return labels_of(followed, events, load_lexicon())
 
 
 def _no_sound(jobs: list[str]) -> str:

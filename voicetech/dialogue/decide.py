@@ -29,6 +29,7 @@ from voicetech.events import (
     Resumed,
     RivalsOffered,
     SaidAgain,
+    TimePassed,
 )
 from voicetech.language.meaning import (
     AnswerSaid,
@@ -63,7 +64,7 @@ def decide(procedure: Procedure, session: Session | None, given: Given) -> tuple
     draft = Draft(procedure, session, given.at_s)
     match given:
         case Tick():
-            _time_has_passed(draft)
+            _ticked(draft)
         case Reopening():
             _reopened(draft, given)
         case Words():
@@ -91,11 +92,22 @@ def _reopened(draft: Draft, given: Reopening) -> None:
 _WORKING = frozenset({Turn.ASKING, Turn.CONFIRMING, Turn.CHOOSING, Turn.PROBES_ON, Turn.REASON})
 
 
+def _ticked(draft: Draft) -> None:
+    if _out_of_time(draft):
+        draft.add(TimePassed(draft.at_s))
+        _time_has_passed(draft)
+
+
+def _out_of_time(draft: Draft) -> bool:
+    began_at_s = draft.session.safety.began_at_s
+    return began_at_s is not None and not 0 <= draft.at_s - began_at_s < draft.proof_s
+
+
 def _time_has_passed(draft: Draft) -> bool:
     """End a proof whose time is up; return whether the open step had to give way to making safe."""
     session = draft.session
     began_at_s = session.safety.began_at_s
-    if began_at_s is None or 0 <= draft.at_s - began_at_s < draft.proof_s:
+    if began_at_s is None or not _out_of_time(draft):
         return False
     minutes = f"{draft.proof_s / 60:.0f} minutes have passed"
     end_proof(draft, "the clock was set back" if draft.at_s < began_at_s else minutes)

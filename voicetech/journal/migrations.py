@@ -45,7 +45,53 @@ _EVENTS = Migration(
     ),
 )
 
-MIGRATIONS: Final = (_EVENTS,)
+_REVIEWED = Migration(
+    "reviewed",
+    (
+        # What each event is sealed with: see `journal.sealing`. Events from before have none.
+        "ALTER TABLE event ADD COLUMN seal BLOB",
+        # Tells this record from every other one, so that jobs of the same name can be kept apart in an archive.
+        "CREATE TABLE record (name TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID",
+        "INSERT INTO record (name, value) VALUES ('id', lower(hex(randomblob(16))))",
+        # The files each procedure was written in, so that a job can be read and judged again by the very text it
+        # followed.
+        """CREATE TABLE written (
+            digest TEXT PRIMARY KEY,
+            procedure TEXT NOT NULL,
+            files TEXT NOT NULL
+        ) WITHOUT ROWID""",
+        """CREATE TABLE mark (
+            nr INTEGER PRIMARY KEY,
+            job TEXT NOT NULL,
+            kind TEXT NOT NULL,
+            body TEXT NOT NULL,
+            UNIQUE (job, kind, body)
+        )""",
+        # The last event and mark numbers that were given out are kept, so that no number is ever given out twice.
+        """CREATE TABLE forgotten (
+            job TEXT PRIMARY KEY,
+            at_s REAL NOT NULL,
+            events INTEGER NOT NULL,
+            sounds INTEGER NOT NULL,
+            last_event INTEGER NOT NULL,
+            last_mark INTEGER NOT NULL
+        ) WITHOUT ROWID""",
+        "DROP TRIGGER event_is_kept",
+        """CREATE TRIGGER event_is_kept BEFORE DELETE ON event
+            WHEN NOT EXISTS (SELECT 1 FROM forgotten WHERE job = OLD.job)
+            BEGIN SELECT RAISE(ABORT, 'events are never deleted, but with their whole job on request'); END""",
+        """CREATE TRIGGER event_of_forgotten BEFORE INSERT ON event
+            WHEN EXISTS (SELECT 1 FROM forgotten WHERE job = NEW.job)
+            BEGIN SELECT RAISE(ABORT, 'a deleted job takes no more events'); END""",
+        """CREATE TRIGGER mark_stays BEFORE UPDATE ON mark
+            BEGIN SELECT RAISE(ABORT, 'marks are never changed'); END""",
+        """CREATE TRIGGER mark_is_kept BEFORE DELETE ON mark
+            WHEN NOT EXISTS (SELECT 1 FROM forgotten WHERE job = OLD.job)
+            BEGIN SELECT RAISE(ABORT, 'marks are never deleted, but with their whole job on request'); END""",
+    ),
+)
+
+MIGRATIONS: Final = (_EVENTS, _REVIEWED)
 
 
 def version_of(connection: sqlite3.Connection) -> int:

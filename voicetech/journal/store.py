@@ -5,13 +5,14 @@ two writers exactly one wins. What `append` has returned from survives the death
 power cut (write-ahead log, flushed at every commit). This module decides nothing and speaks nothing.
 """
 
+import json
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
-from typing import Final, Self
+from typing import Final, Self, TypeVar
 
 from voicetech.events import (
     KINDS,
@@ -26,6 +27,11 @@ from voicetech.events import (
 )
 from voicetech.journal.errors import JournalError, LostRaceError, explained
 from voicetech.journal.migrations import APPLICATION_ID, MIGRATIONS, apply, version_of
+from voicetech.journal.sealing import FIRST, SealedRow, broken, seal
+from voicetech.marks import Mark, UnreadableMarkError, decoded_mark, encoded_mark
+from voicetech.procedure import WrittenFile
+
+Said = TypeVar("Said", Event, Mark)
 
 BUSY_S: Final = 5.0
 """How long to wait for another program that is writing (judgement, no source)."""
@@ -62,10 +68,28 @@ class LeftOut:
 
 @dataclass(frozen=True, slots=True)
 class ReadableEvents:
-    """What can be read of a job, in order, and what cannot."""
+    """What can be read of a job, in order, and what cannot; `numbers` are those of the events."""
 
     events: tuple[Event, ...]
     left_out: tuple[LeftOut, ...]
+    numbers: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Reached:
+    """How far somebody has read the record: the highest numbers of an event and of a mark."""
+
+    event_nr: int = 0
+    mark_nr: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Changes:
+    """What became of the record since it was read last: jobs that are new or go on, and jobs that were deleted."""
+
+    jobs: tuple[str, ...]
+    forgotten: tuple[str, ...]
+    reached: Reached
 
 
 class Journal:
@@ -89,27 +113,33 @@ class Journal:
         `expected_seq` is how many events the caller knows this job to have (0 for a new one). Raises
         LostRaceError where the record has another count, JournalError where it cannot be written.
         """
-        rows = [
-            (job, seq, kind, getattr(event, "at_s", None), body)
-            for seq, event in enumerate(events, start=expected_seq + 1)
-            for kind, body in (_encoded(event),)
-        ]
+        written = [_as_text(encoded, event) for event in events]
         with self._plainly():
             self._connection.execute("BEGIN IMMEDIATE")
             try:
-                self._connection.executemany(
-                    "INSERT INTO event (job, seq, kind, at_s, body) VALUES (?, ?, ?, ?, ?)", rows
-                )
+                self._insert(job, expected_seq, events, written)
                 self._connection.execute("COMMIT")
             except sqlite3.IntegrityError:
-                raise LostRaceError(
-                    f"Job {job} was changed by another voicetech in the meantime. Nothing was written. "
-                    f"Close the other one, then open the job again to go on from what is on record."
-                ) from None
+                raise _lost_race(job) from None
             finally:
                 if self._connection.in_transaction:
                     self._connection.execute("ROLLBACK")
-        return expected_seq + len(rows)
+        return expected_seq + len(written)
+
+    def _insert(self, job: str, expected_seq: int, events: Sequence[Event], written: Sequence[tuple[str, str]]) -> None:
+        last = self._connection.execute(
+            "SELECT seq, seal FROM event WHERE job = ? ORDER BY seq DESC LIMIT 1", (job,)
+        ).fetchone() or (0, FIRST)
+        if last[0] != expected_seq:
+            raise _lost_race(job)
+        before = last[1] or FIRST
+        nr = self._reached().event_nr
+        for seq, (event, (kind, body)) in enumerate(zip(events, written, strict=True), start=expected_seq + 1):
+            before = seal(before, job, seq, kind, body.encode())
+            self._connection.execute(
+                "INSERT INTO event (nr, job, seq, kind, at_s, body, seal) VALUES (?, ?, ?, ?, ?, ?, ?)",
+                (nr + seq - expected_seq, job, seq, kind, getattr(event, "at_s", None), body, before),
+            )
 
     def events(self, job: str) -> tuple[Event, ...]:
         """Return a job's events in order, none for an unknown job; JournalError names an unreadable one."""
@@ -123,19 +153,116 @@ class Journal:
         return readable.events
 
     def readable_events(self, job: str) -> ReadableEvents:
-        """Return what can be read of a job, and what was left out; JournalError where the file fails."""
+        """Return what can be read of a job, and what was left out; JournalError where the file fails.
+
+        Left out is what is missing, what no kind of event fits, and what was changed after it was recorded.
+        """
+        rows = self._rows(job)
+        changed = set(broken(job, rows))
+        events: list[Event] = []
+        numbers: list[int] = []
+        left_out: list[LeftOut] = []
+        for row in rows:
+            left_out += [LeftOut(seq, "", "it is missing") for seq in range(_next(numbers, left_out), row.seq)]
+            if row.seq in changed:
+                left_out.append(LeftOut(row.seq, row.kind, "it was changed after it was recorded"))
+                continue
+            try:
+                events.append(decoded(row.kind, row.body.decode()))
+                numbers.append(row.seq)
+            except (UnreadableEventError, UnicodeDecodeError) as error:
+                left_out.append(LeftOut(row.seq, row.kind, str(error)))
+        return ReadableEvents(tuple(events), tuple(left_out), tuple(numbers))
+
+    def _rows(self, job: str) -> tuple[SealedRow, ...]:
         with self._plainly():
             rows = self._connection.execute(
-                "SELECT seq, kind, CAST(body AS BLOB) FROM event WHERE job = ? ORDER BY seq", (job,)
+                "SELECT seq, kind, CAST(body AS BLOB), seal FROM event WHERE job = ? ORDER BY seq", (job,)
             ).fetchall()
-        events: list[Event] = []
-        left_out: list[LeftOut] = []
-        for seq, kind, body in rows:
+        return tuple(SealedRow(*row) for row in rows)
+
+    @property
+    def record_id(self) -> str:
+        """Return what tells this record from every other one: 32 hexadecimal digits, drawn when it was made."""
+        with self._plainly():
+            return str(self._connection.execute("SELECT value FROM record WHERE name = 'id'").fetchone()[0])
+
+    def holds(self, job: str) -> bool:
+        """Return whether there is a job of this name."""
+        with self._plainly():
+            return self._connection.execute("SELECT 1 FROM event WHERE job = ? LIMIT 1", (job,)).fetchone() is not None
+
+    def keep_written(self, digest: str, procedure: str, files: Sequence[WrittenFile]) -> None:
+        """Keep the files a procedure is written in, named by their digest; nothing changes where they are kept already.
+
+        Raises JournalError where they cannot be written.
+        """
+        text = json.dumps([[file.name, file.text] for file in files], ensure_ascii=False)
+        with self._plainly():
+            self._connection.execute(
+                "INSERT OR IGNORE INTO written (digest, procedure, files) VALUES (?, ?, ?)", (digest, procedure, text)
+            )
+
+    def written(self, digest: str) -> tuple[WrittenFile, ...]:
+        """Return the files of the procedure with this digest, its own file first; none where they are not kept."""
+        with self._plainly():
+            row = self._connection.execute("SELECT files FROM written WHERE digest = ?", (digest,)).fetchone()
+        return () if row is None else tuple(WrittenFile(name, text) for name, text in json.loads(row[0]))
+
+    def add_marks(self, job: str, marks: Sequence[Mark]) -> int:
+        """Return how many of these marks are new; all are on disk by then, or none where JournalError is raised.
+
+        A mark that is on record already is left as it is, so that the same marks may be brought twice.
+        """
+        written = [(job, *_as_text(encoded_mark, mark)) for mark in marks]
+        if not self.holds(job):
+            raise JournalError(f"There is no job {job} to mark. See the list with: voicetech jobs")
+        with self._plainly():
+            self._connection.execute("BEGIN IMMEDIATE")
             try:
-                events.append(decoded(kind, body.decode()))
-            except (UnreadableEventError, UnicodeDecodeError) as error:
-                left_out.append(LeftOut(seq, kind, str(error)))
-        return ReadableEvents(tuple(events), tuple(left_out))
+                nr = self._reached().mark_nr
+                new = 0
+                for row in written:
+                    new += self._connection.execute(
+                        "INSERT OR IGNORE INTO mark (nr, job, kind, body) VALUES (?, ?, ?, ?)", (nr + new + 1, *row)
+                    ).rowcount
+                self._connection.execute("COMMIT")
+            finally:
+                if self._connection.in_transaction:
+                    self._connection.execute("ROLLBACK")
+        return new
+
+    def marks(self, job: str) -> tuple[Mark, ...]:
+        """Return the marks of a job in the order they were made; JournalError where one cannot be read."""
+        with self._plainly():
+            rows = self._connection.execute("SELECT kind, body FROM mark WHERE job = ? ORDER BY nr", (job,)).fetchall()
+        try:
+            return tuple(decoded_mark(kind, body) for kind, body in rows)
+        except UnreadableMarkError as error:
+            raise JournalError(f"A mark of job {job} cannot be read: {error}. Install the newest voicetech.") from error
+
+    def changes(self, since: Reached) -> Changes:
+        """Return what became of the record since it was read that far; everything where that is `Reached()`."""
+        with self._plainly():
+            self._connection.execute("BEGIN")
+            try:
+                jobs = self._connection.execute(
+                    "SELECT DISTINCT job FROM event WHERE nr > ? UNION SELECT job FROM mark WHERE nr > ? ORDER BY job",
+                    (since.event_nr, since.mark_nr),
+                ).fetchall()
+                forgotten = self._connection.execute("SELECT job FROM forgotten ORDER BY job").fetchall()
+                reached = self._reached()
+            finally:
+                self._connection.execute("ROLLBACK")
+        return Changes(tuple(job for (job,) in jobs), tuple(job for (job,) in forgotten), reached)
+
+    def _reached(self) -> Reached:
+        row = self._connection.execute(
+            """SELECT
+                max(coalesce((SELECT max(nr) FROM event), 0), coalesce((SELECT max(last_event) FROM forgotten), 0)),
+                max(coalesce((SELECT max(nr) FROM mark), 0), coalesce((SELECT max(last_mark) FROM forgotten), 0))"""
+        ).fetchone()
+        return Reached(*row)
 
     def jobs(self) -> tuple[JobLine, ...]:
         """Return every job, the one written to last first."""
@@ -222,9 +349,20 @@ def _refuse_strangers(connection: sqlite3.Connection, path: Path) -> None:
         )
 
 
-def _encoded(event: Event) -> tuple[str, str]:
+def _next(numbers: Sequence[int], left_out: Sequence[LeftOut]) -> int:
+    return 1 + max(numbers[-1] if numbers else 0, left_out[-1].seq if left_out else 0)
+
+
+def _lost_race(job: str) -> LostRaceError:
+    return LostRaceError(
+        f"Job {job} was changed by another voicetech in the meantime. Nothing was written. "
+        f"Close the other one, then open the job again to go on from what is on record."
+    )
+
+
+def _as_text(encode: Callable[[Said], tuple[str, str]], said: Said) -> tuple[str, str]:
     try:
-        return encoded(event)
+        return encode(said)
     except ValueError as error:
         raise JournalError(
             f"What was said cannot be written down: it holds characters that are not text ({error}). "
