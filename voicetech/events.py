@@ -47,10 +47,14 @@ class Answer:
 
 @dataclass(frozen=True, slots=True)
 class AlternativeHeard:
-    """One thing the recogniser may have heard, with its probability (0 to 1)."""
+    """One thing the recogniser may have heard, with its probability (0 to 1).
+
+    `at_first` is what that was before a second listening, where there was one.
+    """
 
     text: str
     probability: float
+    at_first: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +80,10 @@ class JobReopened:
 
 @dataclass(frozen=True, slots=True)
 class InputReceived:
-    """Words came in: everything heard, what became of it, and the SHA-256 of the sound where it was kept."""
+    """Words came in: everything heard, what became of it, and the SHA-256 of the sound where it was kept.
+
+    `free_text` is what was heard without the grammar, where the engine offers that.
+    """
 
     channel: Channel
     engine: str
@@ -86,6 +93,7 @@ class InputReceived:
     text: str
     sound_sha256: str | None
     at_s: float
+    free_text: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,10 +8,9 @@ from typing import Protocol
 
 from voicetech.authoring.lexicon_files import load_lexicon
 from voicetech.dialogue.decide import decide
-from voicetech.dialogue.given import Given, Opening, Reopening, Tick, Weighed, Words
-from voicetech.dialogue.measuring import verdict_key
+from voicetech.dialogue.given import Given, Opening, Reopening, Tick, Words
 from voicetech.dialogue.questions import question_for
-from voicetech.dialogue.reply import Line, LineKind, Reply, reply
+from voicetech.dialogue.reply import Reply, reply
 from voicetech.events import (
     Asked,
     Channel,
@@ -30,13 +29,12 @@ from voicetech.heard import Heard, typed
 from voicetech.journal.store import Journal
 from voicetech.language.grammar import compile_words, spoken_grammar
 from voicetech.language.lexicon import Lexicon
-from voicetech.language.meaning import Asking, DangerKind, Meaning, Question
+from voicetech.language.meaning import Asking, DangerKind, Question
 from voicetech.language.phrases import Phrase, WordAutomaton
-from voicetech.language.understand import understand
 from voicetech.procedure import Procedure
+from voicetech.sense import made_of
 from voicetech.session import Session, evolve, fold, opened
 from voicetech.turn import Turn
-from voicetech.weigh import Accepted, AskWhich, Ignored, SayAgain, weigh
 
 
 class JobError(Exception):
@@ -128,34 +126,15 @@ class Job:
 
     def remark(self, words: str) -> Reply:
         """Return a reply that says something about the program itself; the job does not change, but it is on record."""
-        answer = Reply((Line(LineKind.RECORD, words, words),))
-        told: list[Event] = [ProgramTold(words), Replied(answer.speak, answer.show)]
-        self._on_record = self._journal.append(self.id, self._on_record, told)
-        return answer
+        self._caused = (ProgramTold(words),)
+        return self._commit(self._caused)
 
     def weighed(self, heard: Heard, channel: Channel, sound_sha256: str | None = None) -> Words:
         """Return what the open question makes of the words heard."""
-        question = self.question
-        meanings: tuple[Meaning, ...] = tuple(
-            understand(alternative.text, question, self._lexicon) for alternative in heard.alternatives
-        )
-        outcome = weigh(heard, meanings, self._verdict_of)
-        at_s = self._clock()
-        match outcome:
-            case Accepted(meaning=meaning):
-                return Words(heard, Weighed.ACCEPTED, channel, at_s, meaning, None, sound_sha256)
-            case AskWhich(rivals=rivals):
-                return Words(heard, Weighed.ASK, channel, at_s, None, rivals, sound_sha256)
-            case SayAgain(meaning=unclear):
-                return Words(heard, Weighed.AGAIN, channel, at_s, unclear, None, sound_sha256)
-            case Ignored():
-                return Words(heard, Weighed.IGNORED, channel, at_s, None, None, sound_sha256)
+        return made_of(self.procedure, self.session, self._lexicon, heard, channel, self._clock(), sound_sha256)
 
     def _sayable(self, question: Question) -> Phrase:
         return spoken_grammar(question, self._lexicon)
-
-    def _verdict_of(self, meaning: Meaning) -> Hashable:
-        return verdict_key(self.procedure, self.session, meaning)
 
     def _given(self, given: Given) -> Reply:
         self._caused = decide(self.procedure, self.session, given)

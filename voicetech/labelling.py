@@ -35,12 +35,12 @@ from voicetech.events import (
     StepDone,
     StepSkipped,
 )
-from voicetech.heard import Alternative, Heard
 from voicetech.language.lexicon import Lexicon
 from voicetech.language.meaning import AnswerSaid, Asking, Command, CorrectionSaid, Meaning, Question, State
 from voicetech.language.understand import understand
 from voicetech.procedure import Ask, Procedure
 from voicetech.scoring import Expected, Limits, MeaningExpected, WordsExpected
+from voicetech.sense import heard_then
 from voicetech.session import Cursor, Session, evolve, opened
 from voicetech.turn import Turn
 
@@ -200,9 +200,7 @@ def _acted_on(
     """
     if received.outcome != Weighed.ACCEPTED:
         return None, None
-    heard = Heard(
-        tuple(Alternative(a.text, a.probability) for a in received.alternatives), received.engine, received.for_us
-    )
+    heard = heard_then(received)
     wanted = _outline(caused)
     for alternative in heard.alternatives:
         meaning = understand(alternative.text, question, lexicon)

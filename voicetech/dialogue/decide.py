@@ -125,12 +125,13 @@ def _words(draft: Draft, given: Words) -> None:
         InputReceived(
             channel=given.channel,
             engine=heard.engine,
-            alternatives=tuple(AlternativeHeard(a.text, a.probability) for a in heard.alternatives),
+            alternatives=tuple(AlternativeHeard(a.text, a.probability, a.at_first) for a in heard.alternatives),
             for_us=heard.for_us,
             outcome=given.weighed.value,
             text=heard.text,
             sound_sha256=given.sound_sha256,
             at_s=given.at_s,
+            free_text=heard.free_text,
         )
     )
     danger = given.meaning if given.weighed is Weighed.ACCEPTED and isinstance(given.meaning, DangerSaid) else None

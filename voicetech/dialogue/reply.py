@@ -36,6 +36,7 @@ from voicetech.events import (
     PartInspected,
     Paused,
     ProbesAwaited,
+    ProgramTold,
     PromptsSet,
     ProofEnded,
     ProposalDropped,
@@ -140,6 +141,8 @@ def _lines(procedure: Procedure, session: Session, event: Event) -> Iterable[Lin
             step = procedure.step(section, step_id)
             if isinstance(step, Ask):
                 yield _both(LineKind.SAID_BACK, f"{_capital(said_choice(step, value).rstrip('.'))}.")
+        case ProgramTold(words=words):
+            yield _both(LineKind.RECORD, words)
         case PartInspected(part=part, words=words, fault=fault):
             yield _both(LineKind.SAID_BACK, f"{_capital(part)}: {words}.")
             if fault:
