@@ -12,6 +12,7 @@ SHELL = {
     "job",
     "journal",
     "practice",
+    "replay",
     "reports",
     "speaking",
     "talking",

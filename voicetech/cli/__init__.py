@@ -9,6 +9,7 @@ from voicetech.cli.jobs import jobs
 from voicetech.cli.judge import app as judge_app
 from voicetech.cli.recordings import recordings
 from voicetech.cli.rehearse import rehearse
+from voicetech.cli.replay import replay
 from voicetech.cli.report import report
 from voicetech.cli.talk import talk
 from voicetech.cli.understand import understand
@@ -35,6 +36,7 @@ app.command()(understand)
 app.add_typer(judge_app, name="judge")
 app.command()(jobs)
 app.command()(report)
+app.command()(replay)
 app.command()(recordings)
 app.command()(rehearse)
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
 from typing import Final, Self, TypeVar
+from urllib.parse import quote
 
 from voicetech.events import (
     KINDS,
@@ -157,7 +158,7 @@ class Journal:
 
         Left out is what is missing, what no kind of event fits, and what was changed after it was recorded.
         """
-        rows = self._rows(job)
+        rows = self.stored(job)
         changed = set(broken(job, rows))
         events: list[Event] = []
         numbers: list[int] = []
@@ -174,7 +175,8 @@ class Journal:
                 left_out.append(LeftOut(row.seq, row.kind, str(error)))
         return ReadableEvents(tuple(events), tuple(left_out), tuple(numbers))
 
-    def _rows(self, job: str) -> tuple[SealedRow, ...]:
+    def stored(self, job: str) -> tuple[SealedRow, ...]:
+        """Return a job's events as they are stored, in order; none for an unknown job."""
         with self._plainly():
             rows = self._connection.execute(
                 "SELECT seq, kind, CAST(body AS BLOB), seal FROM event WHERE job = ? ORDER BY seq", (job,)
@@ -330,6 +332,54 @@ def open_journal(path: Path, *, busy_s: float = BUSY_S) -> Journal:
         connection.close()
         raise
     return Journal(connection, path)
+
+
+def open_to_read(path: Path) -> Journal:
+    """Return the record in this file for reading only: the file and its folder are left exactly as they are.
+
+    A record of an older layout is read as it would be after its update. Raises JournalError where there is no such
+    file, it is not ours, is damaged, or was written by a newer program.
+    """
+    if not path.is_file():
+        raise JournalError(f"There is no record of jobs at {path}. Name the folder that holds one (jobs.db).")
+    try:
+        connection = _opened_to_read(path)
+    except sqlite3.Error as error:
+        raise explained(error, path) from error
+    try:
+        _refuse_strangers(connection, path)
+        if version_of(connection) < len(MIGRATIONS):
+            connection = _updated_in_memory(connection)
+    except sqlite3.Error as error:
+        connection.close()
+        raise explained(error, path) from error
+    except JournalError:
+        connection.close()
+        raise
+    return Journal(connection, path)
+
+
+def _opened_to_read(path: Path) -> sqlite3.Connection:
+    # What another program has written but not yet merged into the file lies beside it and is only seen by a
+    # connection that may lock; where the folder cannot be written, nobody else can be writing either.
+    beside = path.with_name(f"{path.name}-wal")
+    immutable = "" if beside.exists() and beside.stat().st_size else "&immutable=1"
+    address = f"file:{quote(str(path.absolute()))}?mode=ro{immutable}"
+    connection = sqlite3.connect(address, uri=True, timeout=BUSY_S, isolation_level=None)
+    try:
+        connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    except sqlite3.Error:
+        connection.close()
+        raise
+    return connection
+
+
+def _updated_in_memory(connection: sqlite3.Connection) -> sqlite3.Connection:
+    copy = sqlite3.connect(":memory:", isolation_level=None)
+    connection.backup(copy)
+    connection.close()
+    apply(copy)
+    return copy
 
 
 def _refuse_strangers(connection: sqlite3.Connection, path: Path) -> None:

@@ -1,0 +1,49 @@
+"""All that is needed to go through a job again, wherever that is done: nothing in it points to a file."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from voicetech.events import Event, InputReceived, JobOpened
+from voicetech.journal.errors import JournalError
+from voicetech.journal.sealing import SealedRow
+from voicetech.journal.sounds import sound_path
+from voicetech.journal.store import Journal
+from voicetech.procedure import WrittenFile
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """One job: its events as they are stored, the files of its procedure where they are kept, and its sounds.
+
+    `source` is the record it comes from, for people. `sounds` are the FLAC files by the name of their sound; those
+    that cannot be read are left out.
+    """
+
+    job: str
+    source: str
+    stored: tuple[SealedRow, ...]
+    files: tuple[WrittenFile, ...]
+    sounds: Mapping[str, bytes]
+
+
+def material_of(journal: Journal, job: str, source: str, sounds: Path | None = None) -> Material:
+    """Return a job's material, with its sounds where their folder is given. Raises JournalError."""
+    stored = journal.stored(job)
+    readable = journal.readable_events(job)
+    opening = next((event for event in readable.events if isinstance(event, JobOpened)), None)
+    files = () if opening is None else journal.written(opening.digest)
+    kept = () if sounds is None else _sounds(sounds, readable.events)
+    return Material(job, source, stored, files, dict(kept))
+
+
+def _sounds(folder: Path, events: tuple[Event, ...]) -> list[tuple[str, bytes]]:
+    found: list[tuple[str, bytes]] = []
+    for event in events:
+        if not isinstance(event, InputReceived) or event.sound_sha256 is None:
+            continue
+        try:
+            found.append((event.sound_sha256, sound_path(folder, event.sound_sha256).read_bytes()))
+        except (OSError, ValueError, JournalError):
+            continue
+    return found

@@ -1,0 +1,112 @@
+"""One job gone through again. What is loaded for that is kept for the next one."""
+
+from collections.abc import Sequence
+from functools import cache
+
+from voicetech.authoring.findings import ProcedureFindings
+from voicetech.authoring.lexicon_files import load_lexicon
+from voicetech.authoring.procedure_files import load_procedure, load_shipped, load_written, shipped_names
+from voicetech.events import Event, JobOpened, UnreadableEventError, decoded, encoded
+from voicetech.journal.sealing import broken
+from voicetech.language.lexicon import Lexicon
+from voicetech.procedure import Procedure, WrittenFile
+from voicetech.replay.ear import Ear
+from voicetech.replay.material import Material
+from voicetech.replay.rehearing import reheard
+from voicetech.replay.replayed import Missing, Replayed
+from voicetech.replaying import Difference, RecordedTurn, differences, turns_of
+
+
+def replay(material: Material, ear: Ear | None = None, procedure: str | None = None) -> Replayed:
+    """Return what today's program makes of a job, and with `ear` what it hears in the kept sounds.
+
+    `procedure` is a shipped procedure's name or a file to judge by instead of the text that the job followed.
+    """
+    events, numbers, damaged = _read(material)
+    if not events or not isinstance(events[0], JobOpened):
+        return _not_gone_through(material, damaged, Missing.OPENING)
+    followed = _procedure(material, events[0], procedure)
+    if followed is None:
+        return _not_gone_through(material, damaged, Missing.PROCEDURE)
+    try:
+        turns = turns_of(events, numbers)
+    except ValueError as error:
+        return _not_gone_through(material, (*damaged, f"its events do not follow one another: {error}"), None)
+    again, without = (None, 0) if ear is None else reheard(followed, _lexicon(), turns, material.sounds, ear)
+    return Replayed(
+        job=material.job,
+        source=material.source,
+        events=len(material.stored),
+        turns=len(turns),
+        damaged=damaged,
+        differences=_differences(followed, turns),
+        reheard=again,
+        without_sound=without,
+        other_text=followed.digest != events[0].digest,
+    )
+
+
+def _differences(procedure: Procedure, turns: Sequence[RecordedTurn]) -> tuple[Difference, ...]:
+    return tuple(found for found in differences(procedure, _lexicon(), turns) if found is not None)
+
+
+def _not_gone_through(material: Material, damaged: tuple[str, ...], missing: Missing | None) -> Replayed:
+    return Replayed(material.job, material.source, len(material.stored), 0, damaged, (), missing=missing)
+
+
+def _read(material: Material) -> tuple[tuple[Event, ...], tuple[int, ...], tuple[str, ...]]:
+    changed = set(broken(material.job, material.stored))
+    events: list[Event] = []
+    numbers: list[int] = []
+    damaged: list[str] = []
+    expected = 1
+    for row in material.stored:
+        damaged += [f"event {seq} is missing" for seq in range(expected, row.seq)]
+        expected = row.seq + 1
+        if row.seq in changed:
+            damaged.append(f"event {row.seq} ({row.kind}) was changed after it was recorded")
+            continue
+        try:
+            text = row.body.decode()
+            event = decoded(row.kind, text)
+        except (UnreadableEventError, UnicodeDecodeError) as error:
+            damaged.append(f"event {row.seq} ({row.kind}): {error}")
+            continue
+        if decoded(*encoded(event)) != event:
+            damaged.append(f"event {row.seq} ({row.kind}) does not come out of the record as it went in")
+        events.append(event)
+        numbers.append(row.seq)
+    return tuple(events), tuple(numbers), tuple(damaged)
+
+
+def _procedure(material: Material, opening: JobOpened, named: str | None) -> Procedure | None:
+    if named is not None:
+        return _named(named)
+    if opening.procedure in shipped_names() and _named(opening.procedure).digest == opening.digest:
+        return _named(opening.procedure)
+    try:
+        return _written(material.files) if material.files else _named_if_shipped(opening.procedure)
+    except ProcedureFindings:
+        # By today's rules the old text is no procedure any more.
+        return _named_if_shipped(opening.procedure)
+
+
+def _named_if_shipped(name: str) -> Procedure | None:
+    return _named(name) if name in shipped_names() else None
+
+
+@cache
+def _named(name: str) -> Procedure:
+    from pathlib import Path
+
+    return load_shipped(name) if name in shipped_names() else load_procedure(Path(name))
+
+
+@cache
+def _written(files: tuple[WrittenFile, ...]) -> Procedure:
+    return load_written(files)
+
+
+@cache
+def _lexicon() -> Lexicon:
+    return load_lexicon()
