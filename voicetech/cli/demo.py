@@ -55,7 +55,7 @@ def _run(journal: "Journal", screen: Screen, text: bool, silent: bool) -> None:
 
     from voicetech.authoring.shipped import shipped_folder
     from voicetech.events import Channel
-    from voicetech.journal.place import ready_home, reports_folder
+    from voicetech.journal.place import ready_home, reports_folder, sounds_folder
     from voicetech.reports.writing import write_job_report
     from voicetech.speaking.opening import open_speaker
 
@@ -69,7 +69,7 @@ def _run(journal: "Journal", screen: Screen, text: bool, silent: bool) -> None:
         job, first = new_job(journal, procedure_named(DEFAULT_PROCEDURE), channel, "demo-")
         screen.reply(first)
         for turn in turns:
-            _play(job, turn, folder, recogniser, speaker, screen)
+            _play(job, turn, folder, recogniser, speaker, screen, sounds_folder(ready_home(os.environ)))
         path = write_job_report(journal, job.procedure, job.id, reports_folder(ready_home(os.environ)))
     except KeyboardInterrupt:
         stop("The demo was ended. What it recorded so far is in: voicetech jobs", code=130)
@@ -80,7 +80,13 @@ def _run(journal: "Journal", screen: Screen, text: bool, silent: bool) -> None:
 
 
 def _play(
-    job: "Job", turn: DemoTurn, folder: Path, recogniser: "Recogniser | None", speaker: "Speaker", screen: Screen
+    job: "Job",
+    turn: DemoTurn,
+    folder: Path,
+    recogniser: "Recogniser | None",
+    speaker: "Speaker",
+    screen: Screen,
+    sounds: Path,
 ) -> None:
     at = job.session.at
     here = f"{at.section}/{at.step}" if at else "the end"
@@ -90,7 +96,9 @@ def _play(
         screen.said("technician", turn.say)
         answer = job.typed(turn.say)
     else:
+        from voicetech.events import Channel
         from voicetech.hearing.sound_file import whole_utterance
+        from voicetech.journal.sounds import save_sound
         from voicetech.talking import heard_for
 
         utterance = whole_utterance(folder / f"{turn.clip}.flac")
@@ -98,7 +106,8 @@ def _play(
         if turn.aloud:
             _play_clip(speaker, folder / f"{turn.clip}.flac")
         screen.said("technician", f"{heard.text or '(nothing understood)'}")
-        answer = job.heard(heard)
+        # The recordings come with the program, so nobody has to be asked whether they may be kept.
+        answer = job.heard(heard, Channel.VOICE, save_sound(sounds, utterance.samples))
     screen.reply(answer)
     if turn.aloud:
         speaker.say(answer.speak)

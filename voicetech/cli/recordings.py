@@ -106,7 +106,7 @@ def _labels(journal: "Journal", job: str, procedure: str | None) -> "Labels":
 def _no_sound(jobs: list[str]) -> str:
     which = f"Job {jobs[0]} has" if len(jobs) == 1 else f"The jobs {', '.join(jobs)} have"
     return (
-        f"{which} no recorded sound: it was typed, a demo, or worked with --no-sound. "
+        f"{which} no recorded sound: it was typed, or worked with --no-sound. "
         "Work a job with voicetech talk and without --no-sound, then try again."
     )
 

@@ -219,7 +219,9 @@ class _Sums:
 
     def add(self, done: "Replayed") -> None:
         """Add a job."""
-        self._jobs.update({"all": 1, "exact": done.exact, "damaged": bool(done.damaged), "events": done.events})
+        self._jobs.update(
+            {"all": 1, "exact": int(done.exact), "damaged": int(bool(done.damaged)), "events": done.events}
+        )
         self._jobs["not gone through"] += done.missing is not None
         worded = sum(difference.worded_only for difference in done.differences)
         self._turns.update({"all": done.turns, "decided": len(done.differences) - worded, "worded": worded})

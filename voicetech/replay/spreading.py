@@ -64,7 +64,7 @@ def on_cluster(gathered: Iterable[Gather], ear: Ear | None, procedure: str | Non
     except ImportError:
         raise ClusterError("Working on a cluster needs one package more: pip install 'voicetech[cluster]'") from None
     try:
-        client = Client(address, timeout="10s", set_as_default=False)
+        client = Client(address, timeout="5s", set_as_default=False)
     except (OSError, ValueError) as error:
         raise ClusterError(
             f"There is no cluster at {address} ({error}). Name its scheduler, as in tcp://office:8786"
@@ -72,7 +72,7 @@ def on_cluster(gathered: Iterable[Gather], ear: Ear | None, procedure: str | Non
     with client:
         _check_workers(client.run(_version), address)
         workers = max(1, len(client.nthreads()))
-        running = as_completed()
+        running = as_completed(loop=client.loop)
         waiting = iter(gathered)
 
         def lay_ready() -> bool:
