@@ -4,6 +4,7 @@ import typer
 
 from voicetech.cli.chat import chat
 from voicetech.cli.demo import demo
+from voicetech.cli.forget import forget
 from voicetech.cli.hear import hear
 from voicetech.cli.jobs import jobs
 from voicetech.cli.judge import app as judge_app
@@ -13,6 +14,7 @@ from voicetech.cli.replay import replay
 from voicetech.cli.report import report
 from voicetech.cli.talk import talk
 from voicetech.cli.understand import understand
+from voicetech.cli.upkeep import upkeep
 
 app = typer.Typer(
     name="voicetech",
@@ -38,6 +40,8 @@ app.command()(jobs)
 app.command()(report)
 app.command()(replay)
 app.command()(recordings)
+app.command()(forget)
+app.command()(upkeep)
 app.command()(rehearse)
 
 

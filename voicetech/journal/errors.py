@@ -22,7 +22,8 @@ _BUSY = (
 )
 _NOT_A_DATABASE = (
     "{path} is not a record of jobs, or it is damaged. Nothing in it was changed. "
-    "Move that file aside (do not delete it), then start again; a backup copy may be put in its place."
+    "See what can be saved of it with: voicetech upkeep, then voicetech upkeep --mend. "
+    "Or move that file aside (do not delete it) and start again; a backup copy may be put in its place."
 )
 _READ_ONLY = (
     "The record of jobs cannot be written: {path}. "

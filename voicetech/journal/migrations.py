@@ -67,12 +67,13 @@ _REVIEWED = Migration(
             body TEXT NOT NULL,
             UNIQUE (job, kind, body)
         )""",
+        # Of a deleted job its name and the names of its sounds stay, so that it can be shown that nothing else does.
         # The last event and mark numbers that were given out are kept, so that no number is ever given out twice.
         """CREATE TABLE forgotten (
             job TEXT PRIMARY KEY,
             at_s REAL NOT NULL,
             events INTEGER NOT NULL,
-            sounds INTEGER NOT NULL,
+            sounds TEXT NOT NULL,
             last_event INTEGER NOT NULL,
             last_mark INTEGER NOT NULL
         ) WITHOUT ROWID""",

@@ -1,0 +1,89 @@
+"""`voicetech forget`: whole jobs deleted on request, with their sounds."""
+
+import os
+import sys
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from voicetech.cli.jobs import HOW_TO_START, job_named
+from voicetech.cli.joining import plain_errors, record_to_read, stop
+
+if TYPE_CHECKING:
+    from voicetech.journal.forgetting import Forgotten, Remains
+
+
+def forget(
+    jobs: Annotated[list[str], typer.Argument(metavar="JOB…", help="Names of jobs, or: last")],
+    yes: Annotated[bool, typer.Option("--yes", help="Do not ask first.")] = False,
+) -> None:
+    """Delete whole jobs with their sounds, reviews and reports, and look whether anything is left of them.
+
+    There is no way back. What stays is that there was a job of this name and how many events it had. Copies that were
+    made elsewhere (reports sent, a company's archive, backups) are not reached. A job may be named once more to finish
+    what was broken off. Ends with status 1 where anything is left.
+
+    Examples: voicetech forget 20261126-0941-k7, voicetech forget last --yes
+    """
+    from voicetech.journal.forgetting import forget as forget_job
+    from voicetech.journal.place import journal_path, ready_home, sounds_folder
+
+    clean = True
+    with plain_errors():
+        if record_to_read() is None:
+            stop(HOW_TO_START)
+        home = ready_home(os.environ)
+        named = _named(journal_path(home), jobs)
+        if not yes and not _agreed(named):
+            stop("Nothing was deleted.")
+        for job in named:
+            done, remains = forget_job(journal_path(home), sounds_folder(home), job, time.time())
+            written = _remove_written(home, job)
+            typer.echo(_in_words(done, written))
+            clean = _tell_remains(job, remains) and clean
+    if not clean:
+        raise typer.Exit(1)
+
+
+def _named(record: Path, jobs: list[str]) -> list[str]:
+    from voicetech.journal.store import Reached, open_journal
+
+    with open_journal(record) as journal:
+        gone = journal.changes(Reached()).forgotten
+        return list(dict.fromkeys(job if job in gone else job_named(journal, job) for job in jobs))
+
+
+def _agreed(jobs: list[str]) -> bool:
+    if not sys.stdin.isatty():
+        stop("Deleting cannot be taken back. Say that you mean it with --yes")
+    what = f"job {jobs[0]}" if len(jobs) == 1 else f"{len(jobs)} jobs ({', '.join(jobs)})"
+    return typer.confirm(f"Delete {what} with sounds, reviews and reports? This cannot be taken back")
+
+
+def _remove_written(home: Path, job: str) -> int:
+    """Return how many files were removed that reports of the job had been written to, where they go by themselves."""
+    from voicetech.journal.place import reports_folder
+    from voicetech.reports.writing import report_path
+
+    stem = report_path(reports_folder(home), job).stem
+    written = [path for path in reports_folder(home).glob("*") if path.name.startswith(f"{stem}.")]
+    for path in written:
+        path.unlink(missing_ok=True)
+    return len(written)
+
+
+def _in_words(done: "Forgotten", written: int) -> str:
+    told = [f"{done.events} events", f"{done.sounds} sounds", f"{done.marks} marks", f"{written} reports"]
+    shared = f" {done.shared_sounds} sounds are kept because other jobs have them too." if done.shared_sounds else ""
+    return f"Job {done.job} is deleted: {', '.join(told)}.{shared}"
+
+
+def _tell_remains(job: str, remains: "Remains") -> bool:
+    if remains.nothing:
+        typer.echo("Looked through the record's files and the sounds: nothing is left of it.")
+        return True
+    for path in (*remains.in_files, *remains.sounds):
+        sys.stderr.write(f"Of job {job} something is left in {path}. Close other programs and run this once more.\n")
+    return False

@@ -1,0 +1,154 @@
+"""A whole job deleted on request, with its sounds; afterwards it is looked for, in the very bytes of the files.
+
+What stays is that there was a job of this name, how many events it had, and the names of its sounds.
+"""
+
+import json
+import mmap
+import re
+import sqlite3
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from voicetech.events import KINDS, InputReceived
+from voicetech.journal.errors import JournalError, explained
+from voicetech.journal.sounds import sound_path
+from voicetech.journal.store import BUSY_S, open_journal
+
+_INPUT_KINDS: Final = tuple(kind for kind, record in KINDS.items() if record is InputReceived)
+
+
+@dataclass(frozen=True, slots=True)
+class Forgotten:
+    """What was deleted of a job. `shared_sounds` also belong to other jobs and were kept for them."""
+
+    job: str
+    events: int
+    marks: int
+    sounds: int
+    shared_sounds: int
+
+
+@dataclass(frozen=True, slots=True)
+class Remains:
+    """What is left of deleted jobs that should not be: bytes of events in the record's files, and sound files."""
+
+    in_files: tuple[Path, ...]
+    sounds: tuple[Path, ...]
+
+    @property
+    def nothing(self) -> bool:
+        """Return whether nothing is left."""
+        return not self.in_files and not self.sounds
+
+
+def forget(path: Path, sounds: Path, job: str, at_s: float) -> tuple[Forgotten, Remains]:
+    """Return what was deleted of a job, and what could not be: nothing, where all went well.
+
+    Deleting a job again finishes what was broken off. Raises JournalError where there is no such job, or the record
+    cannot be written.
+    """
+    with open_journal(path) as journal:
+        known = journal.holds(job)
+        named = tuple(
+            event.sound_sha256
+            for event in journal.readable_events(job).events
+            if isinstance(event, InputReceived) and event.sound_sha256 is not None
+        )
+    connection = _connected(path)
+    try:
+        connection.execute("PRAGMA secure_delete = ON")
+        seals = _seals(connection, job)
+        events, marks = _delete(connection, job, tuple(dict.fromkeys(named)), at_s) if known else (0, 0)
+        own = _sounds_of(connection, job)
+        if own is None:
+            raise JournalError(f"There is no job {job}. See the list with: voicetech jobs")
+        # What was deleted still stands in the log beside the file until that is merged and cut off.
+        busy = connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]
+        shared = _in_other_jobs(connection, own)
+        gone = [sha256 for sha256 in own if sha256 not in shared and _remove(sound_path(sounds, sha256))]
+    except sqlite3.Error as error:
+        raise explained(error, path) from error
+    finally:
+        connection.close()
+    if busy:
+        raise JournalError(
+            f"Job {job} is deleted, but another program holds the record, so that its log still holds old bytes. "
+            f"Close the other voicetech and run this once more."
+        )
+    files = (sound_path(sounds, sha256) for sha256 in own if sha256 not in shared)
+    left = tuple(file for file in files if file.exists())
+    return Forgotten(job, events, marks, len(gone), len(shared)), Remains(_holding(path, seals), left)
+
+
+def _connected(path: Path) -> sqlite3.Connection:
+    return sqlite3.connect(path, timeout=BUSY_S, isolation_level=None)
+
+
+def _seals(connection: sqlite3.Connection, job: str) -> tuple[bytes, ...]:
+    rows = connection.execute("SELECT seal FROM event WHERE job = ? AND seal IS NOT NULL", (job,)).fetchall()
+    return tuple(bytes(seal) for (seal,) in rows)
+
+
+def _delete(connection: sqlite3.Connection, job: str, sounds: Sequence[str], at_s: float) -> tuple[int, int]:
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        connection.execute(
+            """INSERT OR IGNORE INTO forgotten (job, at_s, events, sounds, last_event, last_mark)
+            SELECT ?, ?, count(*), ?,
+                coalesce((SELECT max(nr) FROM event), 0),
+                coalesce((SELECT max(nr) FROM mark), 0)
+            FROM event WHERE job = ?""",
+            (job, at_s, json.dumps(sounds), job),
+        )
+        marks = connection.execute("DELETE FROM mark WHERE job = ?", (job,)).rowcount
+        events = connection.execute("DELETE FROM event WHERE job = ?", (job,)).rowcount
+        connection.execute("COMMIT")
+    finally:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+    return events, marks
+
+
+def _sounds_of(connection: sqlite3.Connection, job: str) -> tuple[str, ...] | None:
+    row = connection.execute("SELECT sounds FROM forgotten WHERE job = ?", (job,)).fetchone()
+    return None if row is None else tuple(json.loads(row[0]))
+
+
+def _in_other_jobs(connection: sqlite3.Connection, sounds: Iterable[str]) -> frozenset[str]:
+    shared: set[str] = set()
+    for sha256 in sounds:
+        for kind in _INPUT_KINDS:
+            found = connection.execute(
+                "SELECT 1 FROM event WHERE kind = ? AND instr(body, ?) > 0 LIMIT 1", (kind, sha256)
+            ).fetchone()
+            if found is not None:
+                shared.add(sha256)
+    return frozenset(shared)
+
+
+def _remove(file: Path) -> bool:
+    try:
+        file.unlink()
+    except FileNotFoundError:
+        return False
+    except OSError:
+        # It is found again when what is left is looked for, and told there.
+        return False
+    return True
+
+
+def _holding(path: Path, seals: Sequence[bytes]) -> tuple[Path, ...]:
+    """Return those of the record's files that hold any of these seals: each is 32 bytes that stand nowhere else."""
+    if not seals:
+        return ()
+    any_of_them = re.compile(b"|".join(re.escape(seal) for seal in seals), re.DOTALL)
+    files = (path, path.with_name(f"{path.name}-wal"))
+    return tuple(file for file in files if file.exists() and file.stat().st_size and _holds(file, any_of_them))
+
+
+def _holds(file: Path, wanted: re.Pattern[bytes]) -> bool:
+    with file.open("rb") as opened, mmap.mmap(opened.fileno(), 0, access=mmap.ACCESS_READ) as content:
+        return wanted.search(content) is not None
