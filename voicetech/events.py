@@ -111,6 +111,20 @@ class ProgramTold:
 
 
 @dataclass(frozen=True, slots=True)
+class SoundAsked:
+    """Whether the sound of what is said may be kept was asked; until a yes nothing is."""
+
+
+@dataclass(frozen=True, slots=True)
+class SoundAgreed:
+    """The sound is kept from here on, or it is not; `beforehand` where that was not asked in the job."""
+
+    kept: bool
+    beforehand: bool
+    at_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class StepEntered:
     """This step is now asked; `pair` counts the test point pairs of a measuring step."""
 
@@ -510,6 +524,8 @@ Event = (
     | InputReceived
     | TimePassed
     | ProgramTold
+    | SoundAsked
+    | SoundAgreed
     | StepEntered
     | StepDeferred
     | AnswerProposed
@@ -561,6 +577,8 @@ KINDS: Final[dict[str, type[Event]]] = {
     "input-received/1": InputReceived,
     "time-passed/1": TimePassed,
     "program-told/1": ProgramTold,
+    "sound-asked/1": SoundAsked,
+    "sound-agreed/1": SoundAgreed,
     "step-entered/1": StepEntered,
     "step-deferred/1": StepDeferred,
     "answer-proposed/1": AnswerProposed,

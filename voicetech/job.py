@@ -8,7 +8,7 @@ from typing import Protocol
 
 from voicetech.authoring.lexicon_files import load_lexicon
 from voicetech.dialogue.decide import decide
-from voicetech.dialogue.given import Given, Opening, Reopening, Tick, Words
+from voicetech.dialogue.given import Given, KeepSound, Opening, Reopening, Tick, Words
 from voicetech.dialogue.questions import question_for
 from voicetech.dialogue.reply import Reply, reply
 from voicetech.events import (
@@ -23,6 +23,7 @@ from voicetech.events import (
     ReasonAwaited,
     Replied,
     RivalsOffered,
+    SoundAsked,
     StopCleared,
 )
 from voicetech.heard import Heard, typed
@@ -156,6 +157,8 @@ class Job:
 def _standing(session: Session) -> Event | None:
     """Return an event whose reply says what the job waits for, None where it waits for nothing."""
     at_s = session.last_at_s
+    if session.sound_asked:
+        return SoundAsked()
     match session.turn:
         case Turn.STOPPED:
             return DangerStopped(session.danger or DangerKind.STOP, "", at_s)
@@ -179,10 +182,15 @@ def _standing(session: Session) -> Event | None:
 
 
 def open_job(
-    procedure: Procedure, journal: Journal, job_id: str, channel: Channel, clock: Callable[[], float]
+    procedure: Procedure,
+    journal: Journal,
+    job_id: str,
+    channel: Channel,
+    clock: Callable[[], float],
+    keep_sound: KeepSound = KeepSound.OFF,
 ) -> tuple[Job, Reply]:
     """Open a new job and return it with its first prompt, both already on record."""
-    events = decide(procedure, None, Opening(job_id, channel, clock()))
+    events = decide(procedure, None, Opening(job_id, channel, clock(), keep_sound))
     first, *rest = events
     session = opened(first)  # type: ignore[arg-type]  # an opening's first event is the job's opening
     for event in rest:
@@ -194,7 +202,12 @@ def open_job(
 
 
 def take_up_job(
-    procedure: Procedure, journal: Journal, job_id: str, channel: Channel, clock: Callable[[], float]
+    procedure: Procedure,
+    journal: Journal,
+    job_id: str,
+    channel: Channel,
+    clock: Callable[[], float],
+    keep_sound: KeepSound = KeepSound.OFF,
 ) -> tuple[Job, Reply]:
     """Take up a job from the journal and return it with the prompt it now stands at.
 
@@ -210,7 +223,7 @@ def take_up_job(
     job = Job(procedure, journal, session, len(events), clock)
     if job.closed:
         return job, Reply(())
-    answer = job._given(Reopening(channel, "the program was started again", clock()))
+    answer = job._given(Reopening(channel, "the program was started again", clock(), keep_sound))
     return job, answer if answer.lines else job.prompt()
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from voicetech.dialogue.decide import decide
-from voicetech.dialogue.given import Given, Opening, Reopening, Tick
+from voicetech.dialogue.given import Given, KeepSound, Opening, Reopening, Tick
 from voicetech.dialogue.reply import reply
 from voicetech.events import (
     Event,
@@ -18,6 +18,8 @@ from voicetech.events import (
     JobReopened,
     ProgramTold,
     Replied,
+    SoundAgreed,
+    SoundAsked,
     TimePassed,
     kind_of,
     payload,
@@ -156,9 +158,9 @@ def decided_again(
 def _given(procedure: Procedure, lexicon: Lexicon, turn: RecordedTurn) -> Given:
     match turn.began:
         case JobOpened(job=job, channel=channel, at_s=at_s):
-            return Opening(job, channel, at_s)
+            return Opening(job, channel, at_s, _kept_sound(turn.caused))
         case JobReopened(channel=channel, reason=reason, at_s=at_s):
-            return Reopening(channel, reason, at_s)
+            return Reopening(channel, reason, at_s, _kept_sound(turn.caused))
         case InputReceived() as received if turn.before is not None:
             return made_of(
                 procedure,
@@ -175,6 +177,19 @@ def _given(procedure: Procedure, lexicon: Lexicon, turn: RecordedTurn) -> Given:
             return Tick(_at_s(turn.caused))
         case _:
             raise ValueError("nothing can be received before the job is opened")
+
+
+def _kept_sound(caused: Iterable[Event]) -> KeepSound:
+    """Return what was wished for the sound when the job was opened; it is told by what that led to."""
+    for event in caused:
+        match event:
+            case SoundAsked():
+                return KeepSound.ASK
+            case SoundAgreed():
+                return KeepSound.AGREED
+            case _:
+                pass
+    return KeepSound.OFF
 
 
 def _at_s(events: Iterable[Event]) -> float:

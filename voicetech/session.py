@@ -51,6 +51,8 @@ from voicetech.events import (
     RivalsOffered,
     SaidAgain,
     SectionEnded,
+    SoundAgreed,
+    SoundAsked,
     StepDeferred,
     StepDone,
     StepEntered,
@@ -154,6 +156,10 @@ class Session:
     short_prompts: bool = False
     read_back: bool = False
     """Whether the last reply read an answer back, so that "no, two forty" replaces it."""
+    sound_asked: bool = False
+    """Whether the open question is whether sound may be kept, before the open step's own."""
+    sound_kept: bool | None = None
+    """Whether sound may be kept; None where nobody was asked, and then it is not."""
     last_at_s: float = 0.0
     opened_at_s: float = 0.0
     outcome: str | None = None
@@ -271,7 +277,11 @@ def evolve(session: Session, event: Event) -> Session:
         case JobOpened():
             return opened(event)
         case JobReopened(channel=channel):
-            return replace(session, channel=channel, pending=None)
+            return replace(session, channel=channel, pending=None, sound_asked=False)
+        case SoundAsked():
+            return replace(session, sound_asked=True, times_said_again=0)
+        case SoundAgreed(kept=kept):
+            return replace(session, sound_asked=False, sound_kept=kept, times_said_again=0)
         case InputReceived(channel=channel, at_s=at_s, outcome=outcome):
             return replace(
                 session,
@@ -327,12 +337,19 @@ def evolve(session: Session, event: Event) -> Session:
                 doubt_answers=answers,
                 before_doubt=session.turn,
                 pending=None,
+                sound_asked=False,
             )
         case DangerDenied():
             return _after_denial(session)
         case DangerStopped(kind=kind):
             return replace(
-                _moved(session, Move.ALARM), danger=kind, doubt=None, before_doubt=None, pending=None, words_for=None
+                _moved(session, Move.ALARM),
+                danger=kind,
+                doubt=None,
+                before_doubt=None,
+                pending=None,
+                words_for=None,
+                sound_asked=False,
             )
         case StopCleared():
             return _moved(session, Move.CLEAR)

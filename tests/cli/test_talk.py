@@ -61,8 +61,9 @@ def test_a_folder_answers_one_prompt_with_each_recording(home: Path, tmp_path: P
 def test_sounds_are_kept_and_that_is_said(home: Path, tmp_path: Path, ears: Ears) -> None:
     ears("no")
     result = run("--audio", str(clips(tmp_path / "a", "1.wav")))
-    assert f"kept on this computer, in {home / 'sounds'}" in result.output.replace("\n", " ")
+    assert f"goes to {home / 'sounds'}" in result.output.replace("\n", " ")
     assert "--no-sound" in result.output
+    assert "The sound of what is said is kept." in result.output
     (job,) = jobs(home)
     with open_journal(journal_path(home)) as journal:
         (received,) = [event for event in journal.events(job) if isinstance(event, InputReceived)]
@@ -73,6 +74,26 @@ def test_no_sound_is_kept_where_that_is_wanted(home: Path, tmp_path: Path, ears:
     ears("no")
     result = run("--no-sound", "--audio", str(clips(tmp_path / "a", "1.wav")))
     assert result.exit_code == 0
+    assert not (home / "sounds").exists()
+    both = run("--no-sound", "--keep-sound", "--audio", str(tmp_path / "a"))
+    assert both.exit_code == 2
+
+
+def test_with_a_microphone_the_sound_is_asked_about_first(
+    home: Path, ears: Ears, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ears("yes", "no")
+    plug_in(monkeypatch, Playing(END, "no", "no"))
+    result = run()
+    assert result.output.index("May the sound of what is said be kept") < result.output.index("Is it sparking")
+    assert "The sound of what is said is kept." in result.output
+    assert len(list((home / "sounds").iterdir())) == 1, "the answer to that question itself is not kept"
+
+
+def test_without_a_yes_no_sound_is_kept(home: Path, ears: Ears, monkeypatch: pytest.MonkeyPatch) -> None:
+    ears("no", "no")
+    plug_in(monkeypatch, Playing(END, "no", "no"))
+    assert "No sound is kept." in run().output
     assert not (home / "sounds").exists()
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from tests.dialogue.talker import shipped
+from voicetech.dialogue.given import KeepSound
 from voicetech.dialogue.reply import Reply
 from voicetech.events import Channel, Event
 from voicetech.heard import Alternative, Heard
@@ -101,11 +102,20 @@ class HeldVoice(AdjustableVoice):
 class Stage:
     """A job with everything around it."""
 
-    def __init__(self, folder: Path, *, beside: bool = False, holds: bool = False, headset: bool = False) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        *,
+        beside: bool = False,
+        holds: bool = False,
+        headset: bool = False,
+        keeps_sound: bool = True,
+    ) -> None:
         self.journal: Journal = open_journal(folder / "jobs.db")
         self.now_s = 1_000_000.0
+        agreed = KeepSound.AGREED if keeps_sound else KeepSound.OFF
         self.job: Job
-        self.job, self.first = open_job(shipped(), self.journal, "one", Channel.VOICE, lambda: self.now_s)
+        self.job, self.first = open_job(shipped(), self.journal, "one", Channel.VOICE, lambda: self.now_s, agreed)
         self.ear = ListedEar()
         self.voice = HeldVoice(holds)
         self.sounds = folder / "sounds"

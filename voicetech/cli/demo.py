@@ -54,6 +54,7 @@ def _run(journal: "Journal", screen: Screen, text: bool, silent: bool) -> None:
     import os
 
     from voicetech.authoring.shipped import shipped_folder
+    from voicetech.dialogue.given import KeepSound
     from voicetech.events import Channel
     from voicetech.journal.place import ready_home, reports_folder, sounds_folder
     from voicetech.reports.writing import write_job_report
@@ -65,8 +66,10 @@ def _run(journal: "Journal", screen: Screen, text: bool, silent: bool) -> None:
     speaker = open_speaker("silent" if silent else "aloud", screen.note)
     screen.note("An invented job: no real people, no real appliance. Ctrl-C ends it.")
     channel = Channel.CHAT if text else Channel.VOICE
+    # The recordings come with the program, so nobody has to be asked whether they may be kept.
+    keep = KeepSound.OFF if text else KeepSound.AGREED
     try:
-        job, first = new_job(journal, procedure_named(DEFAULT_PROCEDURE), channel, "demo-")
+        job, first = new_job(journal, procedure_named(DEFAULT_PROCEDURE), channel, "demo-", keep)
         screen.reply(first)
         for turn in turns:
             _play(job, turn, folder, recogniser, speaker, screen, sounds_folder(ready_home(os.environ)))
@@ -106,7 +109,6 @@ def _play(
         if turn.aloud:
             _play_clip(speaker, folder / f"{turn.clip}.flac")
         screen.said("technician", f"{heard.text or '(nothing understood)'}")
-        # The recordings come with the program, so nobody has to be asked whether they may be kept.
         answer = job.heard(heard, Channel.VOICE, save_sound(sounds, utterance.samples))
     screen.reply(answer)
     if turn.aloud:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Final, NoReturn
 import typer
 
 if TYPE_CHECKING:
+    from voicetech.dialogue.given import KeepSound
     from voicetech.dialogue.reply import Reply
     from voicetech.events import Channel, JobOpened
     from voicetech.job import Job
@@ -133,8 +134,15 @@ def open_record() -> "Iterator[Journal]":
         journal.close()
 
 
-def new_job(journal: "Journal", procedure: "Procedure", channel: "Channel", before: str = "") -> "tuple[Job, Reply]":
+def new_job(
+    journal: "Journal",
+    procedure: "Procedure",
+    channel: "Channel",
+    before: str = "",
+    keep_sound: "KeepSound | None" = None,
+) -> "tuple[Job, Reply]":
     """Return a new job with its first reply; `before` is what its name begins with."""
+    from voicetech.dialogue.given import KeepSound
     from voicetech.job import open_job
     from voicetech.journal.errors import LostRaceError
     from voicetech.journal.place import new_job_id
@@ -143,19 +151,26 @@ def new_job(journal: "Journal", procedure: "Procedure", channel: "Channel", befo
         job_id = before + new_job_id(time.time(), secrets.token_bytes(2))
         # Two jobs of one minute may be given one name; the second draws another.
         with suppress(LostRaceError):
-            return open_job(procedure, journal, job_id, channel, time.time)
+            return open_job(procedure, journal, job_id, channel, time.time, keep_sound or KeepSound.OFF)
     stop("Too many jobs were begun in this minute. Wait a minute, then try again.")
 
 
-def job_for(journal: "Journal", procedure_name: str, channel: "Channel", resume: str | None) -> "tuple[Job, Reply]":
+def job_for(
+    journal: "Journal",
+    procedure_name: str,
+    channel: "Channel",
+    resume: str | None,
+    keep_sound: "KeepSound | None" = None,
+) -> "tuple[Job, Reply]":
     """Return a new job, or the one named by `resume` ("last" for the latest), with its first reply."""
+    from voicetech.dialogue.given import KeepSound
     from voicetech.events import JobOpened
     from voicetech.job import JobError, take_up_job
 
     if resume is None:
         procedure = procedure_named(procedure_name)
         work_ahead_of(procedure)
-        return new_job(journal, procedure, channel)
+        return new_job(journal, procedure, channel, keep_sound=keep_sound)
     named = journal.last_job() if resume == "last" else resume
     if named is None:
         raise JobError("There is no job to take up yet. Start one with: voicetech chat")
@@ -168,7 +183,7 @@ def job_for(journal: "Journal", procedure_name: str, channel: "Channel", resume:
     else:
         procedure = procedure_named(procedure_name)
     work_ahead_of(procedure)
-    return take_up_job(procedure, journal, named, channel, time.time)
+    return take_up_job(procedure, journal, named, channel, time.time, keep_sound or KeepSound.OFF)
 
 
 def work_ahead_of(procedure: "Procedure") -> None:

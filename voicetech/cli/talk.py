@@ -29,6 +29,7 @@ from voicetech.cli.joining import DEFAULT_PROCEDURE, job_for, open_record, plain
 from voicetech.cli.screen import Screen
 
 if TYPE_CHECKING:
+    from voicetech.dialogue.given import KeepSound
     from voicetech.job import Job
 
 _HELP = (
@@ -52,7 +53,12 @@ def talk(
     push_to_talk: PushToTalk = False,
     headset: Headset = False,
     silent: Silent = False,
-    no_sound: Annotated[bool, typer.Option("--no-sound", help="Do not keep the sound of the answers.")] = False,
+    no_sound: Annotated[
+        bool, typer.Option("--no-sound", help="Keep no sound of the answers, and do not ask whether to.")
+    ] = False,
+    keep_sound: Annotated[
+        bool, typer.Option("--keep-sound", help="Keep it without asking: whoever is recorded has agreed.")
+    ] = False,
     plain: Annotated[bool, typer.Option("--plain", help="No colour and no layout.")] = False,
 ) -> None:
     """Work a job by voice: prompts are spoken, answers are heard, nothing leaves this computer.
@@ -66,22 +72,26 @@ def talk(
     Examples: voicetech talk, voicetech talk --mic USB --headset, voicetech talk --audio answers/ --silent
     """
     check_choices(mic, audio, push_to_talk)
+    if no_sound and keep_sound:
+        raise typer.BadParameter("give --no-sound or --keep-sound, not both")
     screen = Screen(plain)
     with plain_errors(), open_record() as journal, ExitStack() as open_things:
+        from voicetech.dialogue.given import KeepSound
         from voicetech.events import Channel
         from voicetech.hearing.ears import open_ear
 
         recogniser = open_ear(ear, model)
         recogniser.warm_up()
         feed = open_feed(mic, audio, open_things)
-        job, first = job_for(journal, procedure, Channel.VOICE, resume)
+        keep = _keep(no_sound, keep_sound or audio is not None)
+        job, first = job_for(journal, procedure, Channel.VOICE, resume, keep)
         screen.note(f"Job {job.id}. {_HELP}")
         if job.closed:
             screen.note(f"This job is closed. Print its report with: voicetech report {job.id}")
             return
         tell_unheard(job, recogniser, screen)
         with _left_well(job, screen):
-            sounds = _sounds(screen, no_sound)
+            sounds = None if keep is KeepSound.OFF else _sounds(screen)
             manners = Manners(silent, sounds, fit_address(job, address_word), push_to_talk, headset)
             conversation = open_conversation(job, recogniser, feed, screen, open_things, manners)
             if feed.microphone is not None:
@@ -90,14 +100,19 @@ def talk(
             converse(conversation, feed, screen, manners)
 
 
-def _sounds(screen: Screen, no_sound: bool) -> Path | None:
-    from voicetech.journal.place import ready_home, sounds_folder
+def _keep(no_sound: bool, agreed: bool) -> "KeepSound":
+    from voicetech.dialogue.given import KeepSound
 
     if no_sound:
-        screen.note("The sound of your answers is not kept.")
-        return None
+        return KeepSound.OFF
+    return KeepSound.AGREED if agreed else KeepSound.ASK
+
+
+def _sounds(screen: Screen) -> Path:
+    from voicetech.journal.place import ready_home, sounds_folder
+
     folder = sounds_folder(ready_home(os.environ))
-    screen.note(f"The sound of your answers is kept on this computer, in {folder}. To keep none: --no-sound")
+    screen.note(f"Sound that may be kept goes to {folder}. To keep none: --no-sound")
     return folder
 
 

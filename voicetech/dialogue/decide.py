@@ -11,6 +11,7 @@ from voicetech.dialogue.danger import danger_said, recounted, while_doubted, whi
 from voicetech.dialogue.draft import Draft
 from voicetech.dialogue.flow import close, end_proof, enter, next_section, reenter
 from voicetech.dialogue.given import Given, Opening, Reopening, Tick, Weighed, Words
+from voicetech.dialogue.keeping_sound import about_sound, begin_sound
 from voicetech.dialogue.measuring import after_readings, measured, take
 from voicetech.dialogue.pairs import plain_label
 from voicetech.dialogue.requests import corrected, note, requested, skipped
@@ -79,6 +80,7 @@ def _open(procedure: Procedure, given: Opening) -> tuple[Event, ...]:
     draft = Draft(procedure, opened(first), given.at_s)
     draft.events.append(first)
     next_section(draft, Phase.INTAKE)
+    begin_sound(draft, given.keep_sound)
     return tuple(draft.events)
 
 
@@ -87,6 +89,7 @@ def _reopened(draft: Draft, given: Reopening) -> None:
     end_proof(draft, given.reason)
     if draft.session.turn in _WORKING:
         reenter(draft)
+    begin_sound(draft, given.keep_sound)
 
 
 _WORKING = frozenset({Turn.ASKING, Turn.CONFIRMING, Turn.CHOOSING, Turn.PROBES_ON, Turn.REASON})
@@ -138,6 +141,9 @@ def _words(draft: Draft, given: Words) -> None:
     told = draft.session.turn is Turn.RECOUNTING and danger is not None and danger.kind is DangerKind.STOP
     if danger is not None and (danger.present or not told):
         danger_said(draft, danger, heard.text)
+        return
+    if draft.session.sound_asked:
+        about_sound(draft, given)
         return
     if changed_hands:
         end_proof(draft, "the job was handed to another device")

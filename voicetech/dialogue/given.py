@@ -20,6 +20,15 @@ class Weighed(StrEnum):
     IGNORED = "ignored"
 
 
+class KeepSound(StrEnum):
+    """Whether the sound of what is said may be kept."""
+
+    OFF = "off"
+    ASK = "ask"
+    AGREED = "agreed"
+    """Whoever is recorded has agreed beforehand."""
+
+
 @dataclass(frozen=True, slots=True)
 class Words:
     """Words on a channel; `meaning` is there when they were accepted, `rivals` when two meanings compete.
@@ -50,6 +59,7 @@ class Opening:
     job: str
     channel: Channel
     at_s: float
+    keep_sound: KeepSound = KeepSound.OFF
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +69,7 @@ class Reopening:
     channel: Channel
     reason: str
     at_s: float
+    keep_sound: KeepSound = KeepSound.OFF
 
 
 Given = Words | Tick | Opening | Reopening

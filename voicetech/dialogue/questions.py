@@ -2,6 +2,7 @@
 
 from voicetech.dialogue.danger import CLEAR_WORDS
 from voicetech.dialogue.decide import PROBES_OFF
+from voicetech.dialogue.keeping_sound import SOUND_QUESTION
 from voicetech.events import ReadingTaken
 from voicetech.language.meaning import Asking, Choice, Question
 from voicetech.procedure import Ask, Hold, Inspect, Instruct, Measure, Phase, Procedure, Step
@@ -23,6 +24,8 @@ _ASKING = {
 def question_for(procedure: Procedure, session: Session) -> Question:
     """Return the question that stands open, with everything that may be said to it."""
     places = places_of(procedure)
+    if session.sound_asked:
+        return Question(Asking.YES_NO, SOUND_QUESTION)
     match session.turn:
         case Turn.STOPPED:
             return Question(Asking.COMMAND, exact_words=CLEAR_WORDS)

@@ -15,6 +15,7 @@ from voicetech import diagnosis
 from voicetech.diagnosis.evidence import Looked, Read, Told
 from voicetech.dialogue.danger import CLEAR_WORDS
 from voicetech.dialogue.flow import facts, holds
+from voicetech.dialogue.keeping_sound import SOUND_QUESTION
 from voicetech.dialogue.making_safe import PROVING
 from voicetech.electrical.limits import Limits
 from voicetech.electrical.words import between, in_words
@@ -47,6 +48,8 @@ from voicetech.events import (
     Resumed,
     RivalsOffered,
     SaidAgain,
+    SoundAgreed,
+    SoundAsked,
     StepEntered,
     StepSkipped,
     StopCleared,
@@ -126,7 +129,7 @@ def reply(procedure: Procedure, session: Session, events: Sequence[Event]) -> Re
 
 
 def _holds_back(events: Sequence[Event]) -> bool:
-    return any(isinstance(event, (AnswerProposed, RivalsOffered)) for event in events[-1:])
+    return any(isinstance(event, (AnswerProposed, RivalsOffered, SoundAsked)) for event in events[-1:])
 
 
 def _both(kind: LineKind, text: str) -> Line:
@@ -141,6 +144,11 @@ def _lines(procedure: Procedure, session: Session, event: Event) -> Iterable[Lin
             step = procedure.step(section, step_id)
             if isinstance(step, Ask):
                 yield _both(LineKind.SAID_BACK, f"{_capital(said_choice(step, value).rstrip('.'))}.")
+        case SoundAsked():
+            yield _both(LineKind.QUESTION, SOUND_QUESTION)
+        case SoundAgreed(kept=kept, beforehand=beforehand):
+            shown = "The sound of what is said is kept." if kept else "No sound is kept."
+            yield Line(LineKind.RECORD, shown, "" if beforehand else "Sound is kept." if kept else shown)
         case ProgramTold(words=words):
             yield _both(LineKind.RECORD, words)
         case PartInspected(part=part, words=words, fault=fault):

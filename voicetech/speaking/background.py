@@ -62,7 +62,8 @@ class BackgroundVoice:
             due_s = self._clock() if not self._owed else self._due_s
             self._due_s = due_s + spoken_length_s(words) * 2 + FROZEN_AFTER_S
             self._owed.append(prompt)
-            self._said.append(prompt)
+            if self._speaker.audible:
+                self._said.append(prompt)
             self._idle.clear()
         self._waiting.put(prompt)
 

@@ -6,6 +6,8 @@ from voicetech.speaking.speaker import AdjustableVoice
 class SilentSpeaker(AdjustableVoice):
     """Says nothing; the prompts are read on the screen."""
 
+    audible = False
+
     def say(self, text: str) -> None:
         """Return at once."""
 

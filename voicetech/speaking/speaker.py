@@ -64,6 +64,11 @@ class Speaker(Protocol):
     """One voice. One thread says; any other may hush."""
 
     @property
+    def audible(self) -> bool:
+        """Return whether what is said can be heard, by people and by a microphone."""
+        ...
+
+    @property
     def settings(self) -> VoiceSettings:
         """Return how fast and loud the next prompt will be spoken."""
         ...
@@ -99,6 +104,8 @@ class Speaker(Protocol):
 
 class AdjustableVoice:
     """The part of a voice that keeps its settings."""
+
+    audible = True
 
     def __init__(self) -> None:
         self._settings = VoiceSettings()

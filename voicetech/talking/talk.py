@@ -63,9 +63,9 @@ class Talk:
     """One job, one recogniser, one voice.
 
     `on_heard` is given what was heard and whether it was meant for the program, `on_reply` each reply before it is
-    spoken, `tell` what went wrong without stopping the job. `sounds` is the folder answers are kept in, None for
-    none. `now_s` is the time of the recording that goes on while the program speaks; without it the program waits
-    until it has spoken. `cutter` is the one that cuts the sound, so that it can be told how long to wait.
+    spoken, `tell` what went wrong without stopping the job. `sounds` is the folder answers are kept in once that is
+    agreed, None for none. `now_s` is the time of the recording that goes on while the program speaks; without it the
+    program waits until it has spoken. `cutter` is the one that cuts the sound, so that it can be told how long to wait.
 
     With an `address_word` only what begins with it is an answer; with `push_to_talk` only what is said after
     `open_for_one`. Danger needs neither. With a `headset` the microphone does not hear the program, and an answer
@@ -288,7 +288,7 @@ class Talk:
 
     def _keep(self, utterance: Utterance) -> str | None:
         """Return the name of the kept sound; without room for it the job goes on, and that is told."""
-        if self._sounds is None or not len(utterance.samples):
+        if self._sounds is None or not self.job.session.sound_kept or not len(utterance.samples):
             return None
         try:
             return save_sound(self._sounds, utterance.samples)
