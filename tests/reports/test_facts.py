@@ -229,7 +229,7 @@ def test_each_proof_of_dead_has_every_reading_and_what_ended_it(facts: JobFacts)
     assert first.tester_after_v == Decimal("121.2")
     assert [pair.label for pair in first.pairs] == ["L1-L2", "L1-N", "L2-N", "L1-frame", "L2-frame", "N-frame"]
     assert (first.proved_at_s, first.ended) == (START_S + 300, "danger")
-    assert second.ended == "the step power-on asks for power"
+    assert second.ended == "a step asked for power"
 
 
 def test_a_proof_that_was_only_begun_is_not_made_whole() -> None:

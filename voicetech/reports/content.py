@@ -20,7 +20,7 @@ from voicetech.reports.blocks import (
     Text,
 )
 from voicetech.reports.clock import Clock
-from voicetech.reports.content_found import found, looked_at, not_tested
+from voicetech.reports.content_found import found, looked_at, not_tested, spoken_against
 from voicetech.reports.content_measured import made_safe, measured
 from voicetech.reports.content_work import appliance, notes, parts, told, work, would_not_do
 from voicetech.reports.facts import STATEMENT, JobFacts
@@ -64,12 +64,13 @@ def _parts(facts: JobFacts, clock: Clock) -> Iterator[Columns]:
     if alarms:
         yield (alarms,)
     yield ((appliance(facts),), (found(facts),))
-    yield ((made_safe(facts, clock), measured(facts, clock)),)
+    yield ((*spoken_against(facts), made_safe(facts, clock), measured(facts, clock)),)
     yield (
         (looked_at(facts, clock), not_tested(facts), *would_not_do(facts)),
         (*work(facts, clock),),
     )
-    yield ((*parts(facts),),)
+    if facts.parts:
+        yield ((parts(facts),),)
     yield ((told(facts, clock),), (notes(facts, clock),))
     if not facts.without_names:
         yield ((_signatures(facts),),)

@@ -9,13 +9,14 @@ from voicetech.reports.causes import CauseFact
 from voicetech.reports.clock import Clock
 from voicetech.reports.facts import JobFacts
 from voicetech.reports.naming import Stage
+from voicetech.reports.results import SkippedFact
 from voicetech.reports.text import line, listed, quiet, run_on, said, text
 
 _WHY: Final = "why_it_failed"
 
 
 def found(facts: JobFacts) -> Section:
-    """Return what was found with its proof and, kept apart from it, what is only suspected, dropped or ruled out."""
+    """Return what was found with its proof and, kept apart from it, what is only suspected."""
     blocks: list[Block] = []
     why = facts.answer(_WHY)
     for cause in facts.found:
@@ -26,10 +27,14 @@ def found(facts: JobFacts) -> Section:
         blocks.append(Paragraph((Run(f"No fault is proved{' yet' if facts.outcome is None else ''}.", Style.STRONG),)))
     for cause in facts.suspected:
         blocks += _cause("Suspected, not proved", cause, with_hint=True)
+    return Section("Found and suspected", tuple(blocks))
+
+
+def spoken_against(facts: JobFacts) -> Iterator[Section]:
+    """Yield what is no longer held, what was ruled out and what is left, where there is any of it."""
     rows = tuple(_spoken_against(facts))
     if rows:
-        blocks.append(Pairs(rows))
-    return Section("Found and suspected", tuple(blocks))
+        yield Section("Ruled out, and what is left", (Pairs(rows),))
 
 
 def _cause(heading: str, cause: CauseFact, *, with_hint: bool) -> Iterator[Block]:
@@ -85,14 +90,13 @@ def looked_at(facts: JobFacts, clock: Clock) -> Section:
 
 def not_tested(facts: JobFacts) -> Section:
     """Return every test that was not made, with its reason where there is one."""
-    items = [
-        line(
-            (Run(f"{skip.part}{f' ({skip.what.rstrip(chr(46))})' if skip.what else ''}: {skip.reason}"),),
-            withdrawn=skip.withdrawn,
-        )
-        for skip in facts.skipped
-    ]
+    items = [line((Run(f"{_what(skip)}: {skip.reason}"),), withdrawn=skip.withdrawn) for skip in facts.skipped]
     blocks: list[Block] = [listed(items, "")] if items else []
     if facts.not_reached:
         blocks.append(quiet(f"No test was made of: {', '.join(facts.not_reached)}."))
     return Section("Not tested", tuple(blocks) or (quiet("Nothing was skipped."),))
+
+
+def _what(skip: SkippedFact) -> str:
+    what = skip.what.rstrip(".")
+    return f"{skip.part} ({what})" if what else skip.part

@@ -35,7 +35,9 @@ _HEADINGS: Final = ("What", "Between", "Reading", "State", "Limits", "Verdict", 
 
 def made_safe(facts: JobFacts, clock: Clock) -> Section:
     """Return how and when the appliance was made safe: each proof of dead a row, with every figure."""
-    blocks: list[Block] = [_proofs(facts.proofs, clock)] if facts.proofs else [quiet("Not made safe on record.")]
+    blocks: list[Block] = (
+        [_proofs(facts.proofs, clock)] if facts.proofs else [quiet("The appliance was not made safe on record.")]
+    )
     if facts.power:
         blocks.append(quiet(f"Power: {_each_once((p.what, clock.time(p.at_s)) for p in facts.power)}."))
     held = [done for done in facts.done if done.stage is Stage.SAFETY]

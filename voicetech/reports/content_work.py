@@ -52,15 +52,13 @@ def work(facts: JobFacts, clock: Clock) -> Iterator[Section]:
     yield Section("Decision, work and retest", (Pairs(tuple(rows)),))
 
 
-def parts(facts: JobFacts) -> Iterator[Section]:
-    """Yield the parts that the faults take, where there are any."""
-    if not facts.parts:
-        return
+def parts(facts: JobFacts) -> Section:
+    """Return the parts that the faults take."""
     used = "Parts for the repair" if facts.closed_as == "repaired" else "Parts needed"
     headings = ("Part", "Rating", "Needed", *(("Part number", "Description") if facts.part_book else ()))
     table = Table(headings, tuple(_part(part, bool(facts.part_book), facts) for part in facts.parts))
     under = f"Numbers are from the shop's part book, {facts.part_book}, by the model." if facts.part_book else ""
-    yield Section(used, (table, quiet(under)) if under else (table,))
+    return Section(used, (table, quiet(under)) if under else (table,))
 
 
 def _part(part: PartFact, with_book: bool, facts: JobFacts) -> tuple[Text, ...]:

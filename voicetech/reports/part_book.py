@@ -67,10 +67,8 @@ def function_of(words: str) -> str:
 
 def _plain_model(model: str) -> str:
     """Return a model or pattern without what is not said when it is spelled: spaces, dashes, dots, strokes."""
-    outside, *choices = re.split(r"(\[[^\]]+\])", model)
-    return "".join(
-        part if part.startswith("[") else re.sub(r"[\s./-]+", "", part) for part in (outside, *choices)
-    ).casefold()
+    parts = re.split(r"(\[[^\]]+\])", model.casefold())
+    return "".join(part if part.startswith("[") else re.sub(r"[\s./-]+", "", part) for part in parts)
 
 
 def _fits(pattern: str, model: str) -> bool:

@@ -10,6 +10,7 @@ from datetime import tzinfo
 from functools import cache
 from importlib.resources import files
 from typing import Final
+from unicodedata import bidirectional
 
 from voicetech.reports.bands import drawn
 from voicetech.reports.blocks import ReadingRow
@@ -41,10 +42,17 @@ def _template() -> bytes:
     return files("voicetech.reports").joinpath("templates", "job_report.typ").read_bytes()
 
 
+def _set_apart(text: str) -> str:
+    """Return text that runs right to left between marks that keep it from turning what stands beside it."""
+    if any(bidirectional(sign) in ("R", "AL", "AN") for sign in text):
+        return f"\N{FIRST STRONG ISOLATE}{text}\N{POP DIRECTIONAL ISOLATE}"
+    return text
+
+
 def _plain(record: object) -> object:
     """Return a block, or anything in it, as what JSON can hold: records with their kind, pictures as SVG."""
     if isinstance(record, str):
-        return printable(str(record))
+        return _set_apart(printable(str(record)))
     if isinstance(record, tuple):
         return [_plain(each) for each in record]
     if not is_dataclass(record):

@@ -8,10 +8,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
+from voicetech.dialogue.answering import LATER
 from voicetech.reports.facts import JobFacts
 from voicetech.reports.fields import sentence
 from voicetech.reports.naming import Stage
-from voicetech.reports.wording import as_sentence
+from voicetech.reports.text import LEFT_OUT
+from voicetech.reports.wording import as_sentence, is_nothing
 
 _LEAVE_IT: Final = "Leave it off at its plug or breaker until that is put right."
 _ALWAYS: Final = (
@@ -36,7 +38,6 @@ _TRADE_WORDS: Final[dict[str, str]] = {
     "sensor": "the part that feels the oven's temperature",
 }
 _TRIED_AGAIN: Final = ("complaint_gone", "others_work", "off_is_off", "oven_near", "breaker_cool")
-_NOTHING_ELSE: Final = re.compile(r"(no|none|nothing|nothing (else|seen|more)|no,? nothing)[.!]?", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +93,7 @@ def _safe(facts: JobFacts) -> Iterator[str]:
     elif facts.given("consent") == "put-back":
         yield "The fault was not found. Use only what the technician tried in front of you."
     else:
-        yield "No repair with a test after it is on record. Leave it off until it was tested again."
+        yield "No repair with a test after it is on record. Leave it off until it has been repaired and tested."
 
 
 def _tried_again(facts: JobFacts) -> Iterator[str]:
@@ -127,7 +128,7 @@ def _after(facts: JobFacts) -> Iterator[str]:
         yield "The job is still open."
     yield from (as_sentence(advice) for advice in _advice(facts))
     seen = facts.answer("seen_too")
-    if seen is not None and facts.given("seen_too") and not is_nothing(seen.given):
+    if seen is not None and seen.given not in (LATER, LEFT_OUT) and not is_nothing(seen.given):
         yield f"Also seen: {as_sentence(seen.value)}"
     yield _ALWAYS
 
@@ -137,11 +138,6 @@ def _advice(facts: JobFacts) -> Iterator[str]:
     for done in facts.done:
         if done.stage is Stage.ADVICE and done.withdrawn is None and not done.what.startswith("Tell "):
             yield done.what
-
-
-def is_nothing(words: str) -> bool:
-    """Return whether somebody's words to "anything else?" say that there is nothing."""
-    return _NOTHING_ELSE.fullmatch(words.strip()) is not None
 
 
 def _explained(sentences: tuple[str, ...]) -> tuple[tuple[str, str], ...]:

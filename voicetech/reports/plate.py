@@ -18,8 +18,9 @@ _NUMBER_WORDS: Final = frozenset({"and", "double", "hundred", "thousand", "tripl
 def written(said: str) -> str | None:
     """Return the characters of a spelled model or serial number, as in "M742"; None where that is not certain."""
     out = ""
-    for spelled, words in groupby(said.lower().split(), _is_spelled):
-        text = characters(" ".join(words)) if spelled else "".join(words).upper()
+    for spelled, group in groupby(said.lower().split(), _is_spelled):
+        words = " ".join(group)
+        text = characters(words) if spelled else words.replace(" ", "").upper()
         if text is None:
             return None
         out += text

@@ -34,7 +34,10 @@ COLUMNS: Final = (
     "withdrawn",
 )
 _FORMULA: Final = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")
-"""What a cell begins with that a spreadsheet program takes for a formula. Source: OWASP, CSV injection (from memory)."""
+"""What a cell begins with that a spreadsheet program takes for a formula.
+
+Source: OWASP, CSV injection (from memory).
+"""
 
 
 def readings_csv(facts: JobFacts, zone: tzinfo | None = None) -> str:

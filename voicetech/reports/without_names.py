@@ -30,6 +30,7 @@ from voicetech.procedure import Ask, Procedure
 from voicetech.reports.naming import Names
 from voicetech.reports.plate import written
 from voicetech.reports.text import LEFT_OUT
+from voicetech.reports.wording import is_nothing
 
 _NAMING: Final = frozenset({"serial", "told"})
 """Fields that name the unit or a person, whatever is answered."""
@@ -75,6 +76,8 @@ def _stays(answer: AnswerTaken, names: Names) -> bool:
         return step is not None and _is_figure(answer.value)
     if step.asking is Asking.SERIAL:
         return answer.field == "model" and any(sign.isdigit() for sign in written(answer.value) or "")
+    if step.asking is Asking.NOTE:
+        return is_nothing(answer.value)
     if step.unit is not None:
         return _is_figure(answer.value)
     choices = {choice.key for choice in step.choices}

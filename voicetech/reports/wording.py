@@ -131,9 +131,22 @@ def as_sentence(words: str) -> str:
     return headed(words) if not words or words[-1] in ".?!" else f"{headed(words)}."
 
 
+_NOTHING_ELSE: Final = re.compile(r"(no|none|nothing|nothing (else|seen|more)|no,? nothing)[.!]?", re.IGNORECASE)
+
+
+def is_nothing(words: str) -> bool:
+    """Return whether somebody's words to "anything else?" say that there is nothing."""
+    return _NOTHING_ELSE.fullmatch(words.strip()) is not None
+
+
 _NOT_PRINTABLE: Final = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ufff9-\ufffb\ud800-\udfff]")
 
 
+_TURNS_TEXT: Final = re.compile(r"[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
+"""Marks that turn the direction of whatever follows, the report's own words included."""
+
+
 def printable(text: str) -> str:
-    """Return text with a replacement character for whatever is no character of a page."""
-    return _NOT_PRINTABLE.sub("\N{REPLACEMENT CHARACTER}", text)
+    """Return text without marks of direction, with a replacement character for what is no character of a page."""
+    one_direction = _TURNS_TEXT.sub("", text).replace("\r\n", "\n")
+    return _NOT_PRINTABLE.sub("\N{REPLACEMENT CHARACTER}", one_direction)
