@@ -75,9 +75,8 @@ def test_figures_keep_their_digits_and_computed_limits_six() -> None:
 
 
 def test_over_range_has_no_figure_and_says_so() -> None:
-    (told,) = record(jobs.of(reading(1, "bake", "end-to-end", "1-2", None, "over_range", "1", "2", START_S)))[
-        "readings"
-    ]
+    over = reading(1, "bake", "end-to-end", "1-2", None, "over_range", "1", "2", START_S)
+    (told,) = record(jobs.of(over))["readings"]
     assert (told["value"], told["over_range"], told["shown"]) == (None, True, "OL (over range)")
 
 
@@ -90,7 +89,7 @@ def test_part_numbers_come_from_the_book() -> None:
 
 
 def test_the_table_has_a_line_for_each_reading_the_proofs_included() -> None:
-    volts = reading(1, "make-safe", "pairs", "L1-L2", "0.0", "within", None, "1", START_S + 120, unit=None)
+    volts = reading(1, "make-safe", "pairs", "L1-L2", "0.0", "within", None, "1", START_S + 120)
     facts = facts_of(PROCEDURE, (*opening(), *proof(START_S), volts))
     assert facts.readings == ()
     assert [row["value"] for row in rows(facts)] == ["0.0"]

@@ -354,3 +354,14 @@ def test_a_record_whose_procedure_is_gone_keeps_its_stored_names() -> None:
 def test_an_empty_record_has_no_facts() -> None:
     told = facts_of(None, ())
     assert (told.job, told.opened_at_s, told.outcome, told.readings) == ("", None, None, ())
+
+
+def test_a_reading_is_drawn_as_it_was_judged_without_the_leads() -> None:
+    told = _facts(
+        reading(1, "fuse", "fuse", "1-2", "1.1", "within", None, "1", START_S, lead_ohm="0.3"),
+        reading(2, "fuse", "fuse", "1-2", "0.2", "within", None, "1", START_S, lead_ohm="0.3"),
+        reading(3, "fuse", "fuse", "1-2", "0.8", "within", None, "1", START_S),
+    )
+    bands = [fact.band for fact in told.readings]
+    assert [band.value for band in bands if band is not None] == [Decimal("0.8"), Decimal(0), Decimal("0.8")]
+    assert told.readings[0].value == "1.1\xa0Ω", "the meter's own figure is what is told"

@@ -238,3 +238,14 @@ def test_a_jobs_name_cannot_lead_out_of_the_folder(tmp_path: Path) -> None:
         path = write_job_report(journal, None, "../../a", tmp_path / "reports")
     assert path.parent == tmp_path / "reports"
     assert report_path(tmp_path, "a/b") == tmp_path / "a_b.html"
+
+
+def test_the_meter_is_named_once_or_there_is_a_line_to_write_it_on() -> None:
+    ohms = reading(1, "bake", "end-to-end", "1-2", "21.8", "within", "19.9", "24.4", START_S)
+    named = _flat(_page(ohms, answer(2, "meter", "the yellow one", START_S)).text)
+    assert "Meter used: the yellow one." in named
+    assert "make, model, number" not in named
+    for later in ((), (answer(2, "meter", "not known yet", START_S),)):
+        text = _flat(_page(ohms, *later).text)
+        assert "Meter used: not recorded." in text
+        assert "Meter used: make, model, number" in text

@@ -130,7 +130,7 @@ def _signatures(facts: JobFacts) -> Section:
         ("Technician, name", "Signature", "Date and time"),
         ("Customer, name", "Signature", "Date and time"),
     ]
-    if facts.answer("meter") is None and facts.readings:
+    if not facts.given("meter") and facts.readings:
         rows.insert(0, ("Meter used: make, model, number", "Calibrated until"))
     note = "The customer's signature says that this report was received. It agrees to nothing else."
     blocks: tuple[Block, ...] = (Blanks(tuple(rows)), Paragraph(text(note), quiet=True))

@@ -161,10 +161,10 @@ def _lead_value(readings: Sequence[ReadingFact]) -> Decimal | None:
 def _under(readings: Sequence[ReadingFact], facts: JobFacts) -> Iterator[str]:
     leads = _lead_value(readings)
     if leads is not None:
-        yield f"Ohms of parts are with the {number_with_unit(leads, Unit.OHM)} of the test leads taken off."
+        taken_off = number_with_unit(leads, Unit.OHM)
+        yield f"Ohms are as the meter showed them; the {taken_off} of the test leads were taken off to judge them."
     if readings:
-        meter = facts.answer("meter")
-        yield f"Meter used: {'not recorded' if meter is None else meter.value}. A framed verdict is out of limits."
+        yield f"Meter used: {facts.given('meter') or 'not recorded'}. A framed verdict is out of limits."
     if facts.sources:
         told = "; ".join(f"[{number}] {source}" for number, source in enumerate(facts.sources, start=1))
         yield f"Where the limits come from: {told}."

@@ -13,7 +13,7 @@ from voicetech.reports.parts import PartFact
 from voicetech.reports.text import line, listed, quiet, run_on, said, text
 
 _PLATE: Final = ("model", "serial", "plate_volts", "plate_watts", "connection", "home")
-_TOLD_ELSEWHERE: Final = frozenset({"why_it_failed"})
+_TOLD_ELSEWHERE: Final = frozenset({"meter", "why_it_failed"})
 _WORK: Final[tuple[tuple[Stage, str, str], ...]] = (
     (Stage.DECIDE, "Decided", "Nothing decided on record."),
     (Stage.REPAIR, "Work done", "No repair on record."),
@@ -74,7 +74,8 @@ def _part(part: PartFact, with_book: bool, facts: JobFacts) -> tuple[Text, ...]:
 
 def told(facts: JobFacts, clock: Clock) -> Section:
     """Return the advice that was given, who was told, and what was refused."""
-    items = (*done_at(facts, Stage.ADVICE, clock), *answers_at(facts, Stage.ADVICE))
+    answers = answers_at(facts, Stage.ADVICE, but=_TOLD_ELSEWHERE)
+    items = (*done_at(facts, Stage.ADVICE, clock), *answers)
     return Section("Advice, and who was told", (listed(items, "No advice on record."),))
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Final
 
 from voicetech.events import (
@@ -230,7 +231,14 @@ def _good(taken: ReadingTaken) -> bool | None:
 def _band(taken: ReadingTaken) -> Band | None:
     if taken.value is None and taken.state is not None and taken.verdict != "over_range":
         return None
-    return band_of(taken.low, taken.high, taken.value)
+    return band_of(taken.low, taken.high, _without_leads(taken))
+
+
+def _without_leads(taken: ReadingTaken) -> Decimal | None:
+    """Return the value as it was judged: the leads are taken off where they are known."""
+    if taken.value is None or taken.lead_ohm is None:
+        return taken.value
+    return max(taken.value - taken.lead_ohm, Decimal(0))
 
 
 def supplies_of(results: Iterable[Result]) -> tuple[SupplyFact, ...]:
