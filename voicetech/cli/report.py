@@ -63,7 +63,7 @@ def report(
         typer.echo(schema_text(), nl=False)
         return
     if job is None:
-        stop("Name the job, as in: voicetech report last. See the list with: voicetech jobs", code=2)
+        stop("Missing argument 'JOB': name the job, as in: voicetech report last. See the list with: voicetech jobs", code=2)
     from voicetech.journal.place import home_folder, reports_folder
     from voicetech.journal.store import open_journal
     from voicetech.reports.writing import Form, job_facts, rendered, report_path, write_report
