@@ -124,7 +124,8 @@ def test_every_package_that_is_imported_is_asked_for_and_the_other_way_round() -
     outside = imported - sys.stdlib_module_names - {"voicetech"}
     # Modules of one namespace package (ruamel) may come from several distributions.
     found = {name: {plain(each) for each in known.get(name, [name])} for name in outside}
-    optional = {plain(requirement) for requirement in extras["vosk"]}
+    for_users = set(extras) - {"test", "dev"}
+    optional = {plain(requirement) for extra in for_users for requirement in extras[extra]}
     for name, distributions in found.items():
         assert distributions & (asked_for() | optional), f"{name} is imported and not asked for"
     # Loaded for its files only, never imported.

@@ -85,7 +85,7 @@ def test_a_broken_record_is_told_without_a_traceback(home: Path) -> None:
     journal_path(home).write_bytes(b"not a record " * 200)
     result = _jobs()
     assert result.exit_code == 1
-    assert "Move that file aside" in result.stderr
+    assert "move that file aside" in result.stderr
     assert "Traceback" not in result.output
 
 

@@ -209,7 +209,7 @@ def drive_not_plugged_in(home: Path, patch: pytest.MonkeyPatch) -> str:
 def damaged_record(home: Path, patch: pytest.MonkeyPatch) -> str:
     home.mkdir()
     journal_path(home).write_bytes(b"This is not a record. " * 400)
-    return "is not a record of jobs, or it is damaged. Nothing in it was changed. Move that file aside"
+    return "is not a record of jobs, or it is damaged. Nothing in it was changed. See what can be saved of it with"
 
 
 def record_is_a_folder(home: Path, patch: pytest.MonkeyPatch) -> str:

@@ -1,14 +1,17 @@
 """`voicetech report` for a job, the last job, and jobs that are not there."""
 
+import csv
+import json
 import sqlite3
 from importlib import import_module
 from pathlib import Path
 
 import pytest
 import typer
+from jsonschema import Draft202012Validator
 from typer.testing import CliRunner, Result
 
-from tests.reports.examples import PROCEDURE, whole_job
+from tests.reports.examples import PROCEDURE, START_S, answer, whole_job
 from voicetech.cli.report import report
 from voicetech.journal.place import journal_path
 from voicetech.journal.store import open_journal
@@ -60,7 +63,7 @@ def test_the_procedure_lends_its_words(home: Path, monkeypatch: pytest.MonkeyPat
         asked.append(name)
         return PROCEDURE
 
-    monkeypatch.setattr(import_module("voicetech.cli.report"), "procedure_named", named)
+    monkeypatch.setattr(import_module("voicetech.cli.joining"), "procedure_named", named)
     assert "The bake element is open" in Path(_report(JOB).stdout.strip()).read_text(encoding="utf-8")
     _report(JOB, "--procedure", "mine.yaml")
     assert asked == ["range-no-heat", "mine.yaml"]
@@ -110,3 +113,105 @@ def test_an_event_that_cannot_be_read_is_named_on_the_page(home: Path) -> None:
     page = Path(result.stdout.strip()).read_text(encoding="utf-8")
     assert "part of the record cannot be read" in page
     assert f"Event {number} (reading-taken/9)" in page
+
+
+def test_only_the_files_that_were_asked_for_are_written_and_each_is_named(home: Path, tmp_path: Path) -> None:
+    wanted = {option: tmp_path / f"r.{option}" for option in ("pdf", "csv", "json")}
+    result = _report(JOB, *(word for option, path in wanted.items() for word in (f"--{option}", str(path))))
+    assert result.exit_code == 0
+    assert result.stdout.splitlines() == [str(path) for path in wanted.values()]
+    assert not (home / "reports").exists()
+    assert wanted["pdf"].read_bytes().startswith(b"%PDF-")
+    with wanted["csv"].open(encoding="utf-8-sig", newline="") as table:
+        assert len(list(csv.DictReader(table))) == 5
+    assert json.loads(wanted["json"].read_text(encoding="utf-8"))["job"] == JOB
+
+
+def test_the_schema_is_printed_without_a_record(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("VOICETECH_HOME", str(tmp_path / "none"))
+    result = _report("--schema")
+    assert result.exit_code == 0
+    Draft202012Validator.check_schema(json.loads(result.stdout))
+
+
+def test_a_job_has_to_be_named(home: Path) -> None:
+    result = _report()
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert "voicetech report last" in result.stderr
+
+
+def test_two_options_cannot_name_one_file(home: Path, tmp_path: Path) -> None:
+    result = _report(JOB, "--pdf", str(tmp_path / "a"), "--csv", str(tmp_path / "a"))
+    assert result.exit_code == 2
+    assert "--pdf and --csv name the same file" in result.stderr
+    assert not (tmp_path / "a").exists()
+
+
+@pytest.mark.parametrize("option", ["--pdf", "--csv", "--json"])
+def test_a_place_that_cannot_be_written_is_told_with_its_option(home: Path, tmp_path: Path, option: str) -> None:
+    result = _report(JOB, option, str(tmp_path / "no" / "deep" / "r"))
+    assert result.exit_code == 1
+    assert option in result.stderr
+    assert result.stdout == ""
+
+
+def test_the_paper_can_be_chosen_and_no_other_than_there_is(home: Path, tmp_path: Path) -> None:
+    page = tmp_path / "r.html"
+    _report(JOB, "--out", str(page), "--paper", "a4")
+    assert "size: a4;" in page.read_text(encoding="utf-8")
+    assert _report(JOB, "--paper", "a3").exit_code == 2
+
+
+def test_names_can_be_left_out(home: Path, tmp_path: Path) -> None:
+    page = tmp_path / "r.html"
+    _report(JOB, "--out", str(page), "--without-names")
+    text = page.read_text(encoding="utf-8")
+    assert "Names and free words were left out" in text
+    assert "rag on the other burner" not in text
+
+
+BOOK = "model,function,part_number,description\n*,bake element,INV-1,invented\n"
+
+
+@pytest.fixture
+def with_model(home: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Give a job whose model is known, by the small procedure."""
+    monkeypatch.setattr(import_module("voicetech.cli.joining"), "procedure_named", lambda _: PROCEDURE)
+    job = whole_job()
+    with open_journal(journal_path(home)) as journal:
+        journal.append("with-model", 0, (*job[:3], answer(1, "model", "z q four", START_S), *job[3:]))
+    return home
+
+
+def test_the_part_book_that_is_named_gives_the_numbers(with_model: Path, tmp_path: Path) -> None:
+    (tmp_path / "book.csv").write_text(BOOK, encoding="utf-8")
+    page = Path(_report("with-model", "--parts", str(tmp_path / "book.csv")).stdout.strip())
+    assert "INV-1" in page.read_text(encoding="utf-8")
+
+
+def test_the_part_book_of_the_home_folder_needs_no_naming(with_model: Path) -> None:
+    (with_model / "parts.csv").write_text(BOOK, encoding="utf-8")
+    assert "INV-1" in Path(_report("with-model").stdout.strip()).read_text(encoding="utf-8")
+
+
+def test_a_part_that_is_in_no_book_says_so(with_model: Path) -> None:
+    (with_model / "parts.csv").write_text(BOOK.replace("bake", "broil"), encoding="utf-8")
+    assert "not in the part book" in Path(_report("with-model").stdout.strip()).read_text(encoding="utf-8")
+
+
+def test_everything_wrong_with_a_named_book_is_told_and_nothing_is_written(home: Path, tmp_path: Path) -> None:
+    book = tmp_path / "book.csv"
+    book.write_text(f"{BOOK},x,,\n", encoding="utf-8")
+    result = _report(JOB, "--parts", str(book))
+    assert result.exit_code == 1
+    assert [line.split(" ")[0] for line in result.stderr.splitlines()] == [f"{book}:3:", f"{book}:3:"]
+    assert not (home / "reports").exists()
+
+
+def test_a_home_book_that_cannot_be_used_keeps_no_report_back(home: Path) -> None:
+    (home / "parts.csv").write_text("a,b\n", encoding="utf-8")
+    result = _report(JOB)
+    assert result.exit_code == 0
+    assert "parts.csv:1:" in result.stderr
+    assert "written without the part book" in result.stderr
+    assert Path(result.stdout.strip()).exists()

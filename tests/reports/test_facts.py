@@ -229,7 +229,7 @@ def test_each_proof_of_dead_has_every_reading_and_what_ended_it(facts: JobFacts)
     assert first.tester_after_v == Decimal("121.2")
     assert [pair.label for pair in first.pairs] == ["L1-L2", "L1-N", "L2-N", "L1-frame", "L2-frame", "N-frame"]
     assert (first.proved_at_s, first.ended) == (START_S + 300, "danger")
-    assert second.ended == "the step power-on asks for power"
+    assert second.ended == "a step asked for power"
 
 
 def test_a_proof_that_was_only_begun_is_not_made_whole() -> None:
@@ -354,3 +354,14 @@ def test_a_record_whose_procedure_is_gone_keeps_its_stored_names() -> None:
 def test_an_empty_record_has_no_facts() -> None:
     told = facts_of(None, ())
     assert (told.job, told.opened_at_s, told.outcome, told.readings) == ("", None, None, ())
+
+
+def test_a_reading_is_drawn_as_it_was_judged_without_the_leads() -> None:
+    told = _facts(
+        reading(1, "fuse", "fuse", "1-2", "1.1", "within", None, "1", START_S, lead_ohm="0.3"),
+        reading(2, "fuse", "fuse", "1-2", "0.2", "within", None, "1", START_S, lead_ohm="0.3"),
+        reading(3, "fuse", "fuse", "1-2", "0.8", "within", None, "1", START_S),
+    )
+    bands = [fact.band for fact in told.readings]
+    assert [band.value for band in bands if band is not None] == [Decimal("0.8"), Decimal(0), Decimal("0.8")]
+    assert told.readings[0].value == "1.1\xa0Ω", "the meter's own figure is what is told"

@@ -45,13 +45,13 @@ def recordings(
     """
     from voicetech.hearing.labelled_folder import write_labelled_folder
     from voicetech.journal.place import home_folder, sounds_folder
-    from voicetech.journal.store import open_journal
+    from voicetech.journal.store import open_to_read
 
     with plain_errors():
         record = record_to_read()
         if record is None:
             stop(HOW_TO_START)
-        with open_journal(record) as journal:
+        with open_to_read(record) as journal:
             named = [job_named(journal, job) for job in dict.fromkeys(jobs)]
             labels = [(job, _labels(journal, job, procedure)) for job in dict.fromkeys(named)]
         if not any(found.sounds for _, found in labels):

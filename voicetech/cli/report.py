@@ -1,49 +1,132 @@
-"""`voicetech report`: a job as a page to print or send."""
+"""`voicetech report`: a job as a page to print or send, and as figures for other programs."""
 
 import os
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from voicetech.cli.jobs import HOW_TO_START, job_named
-from voicetech.cli.joining import UnknownProcedureError, plain_errors, procedure_named, record_to_read, stop
+from voicetech.cli.joining import (
+    UnknownProcedureError,
+    plain_errors,
+    procedure_followed,
+    procedure_named,
+    record_to_read,
+    stop,
+)
+from voicetech.reports.paper import Paper
 
 if TYPE_CHECKING:
     from voicetech.journal.store import Journal
     from voicetech.procedure import Procedure
+    from voicetech.reports.part_book import PartBook
+    from voicetech.reports.writing import Form
 
 
 def report(
-    job: Annotated[str, typer.Argument(metavar="JOB", help="The job's name, or: last")],
-    out: Annotated[
-        Path | None, typer.Option("--out", metavar="FILE", help="Where to write it (else the reports folder).")
+    job: Annotated[str | None, typer.Argument(metavar="JOB", help="The job's name, or: last")] = None,
+    out: Annotated[Path | None, typer.Option("--out", metavar="FILE", help="Write the web page to this file.")] = None,
+    pdf: Annotated[Path | None, typer.Option("--pdf", metavar="FILE", help="Write a PDF to this file.")] = None,
+    table: Annotated[
+        Path | None, typer.Option("--csv", metavar="FILE", help="Write the readings as CSV, one line a reading.")
     ] = None,
+    record: Annotated[
+        Path | None, typer.Option("--json", metavar="FILE", help="Write the whole job as JSON; see --schema.")
+    ] = None,
+    parts: Annotated[
+        Path | None,
+        typer.Option(
+            "--parts",
+            metavar="BOOK.csv",
+            help="The shop's part book: model, function, part_number, description (else parts.csv in the home folder).",
+        ),
+    ] = None,
+    without_names: Annotated[
+        bool, typer.Option("--without-names", help="Leave out names, serial number and free words.")
+    ] = False,
+    paper: Annotated[Paper, typer.Option("--paper", help="The paper it is printed on.")] = Paper.LETTER,
     procedure: Annotated[
         str | None,
         typer.Option(
             "--procedure", metavar="NAME", help="The procedure the job followed, where it is a file of yours."
         ),
     ] = None,
+    schema: Annotated[bool, typer.Option("--schema", help="Print the JSON Schema of --json and end.")] = False,
 ) -> None:
-    """Write a job's report as a self-contained web page and print where it is.
+    """Write a job's report and print where it is.
 
-    Examples: voicetech report last, voicetech report last --out report.html
+    Without --out, --pdf, --csv or --json it is a self-contained web page in the reports folder; with any of them only
+    the files that were asked for are written, and each one's path is printed.
+
+    A model in the part book is a pattern (ABC\\*, ABC?2), the most specific one that fits the model of the job counts.
+
+    Examples: voicetech report last, voicetech report last --pdf report.pdf --csv readings.csv
     """
-    from voicetech.journal.place import home_folder, reports_folder
-    from voicetech.journal.store import open_journal
-    from voicetech.reports.writing import job_page, report_path, write_report
+    if schema:
+        from voicetech.reports.job_record import schema_text
 
+        typer.echo(schema_text(), nl=False)
+        return
+    if job is None:
+        stop(
+            "Missing argument 'JOB': name the job, as in: voicetech report last. See the list with: voicetech jobs",
+            code=2,
+        )
+    from voicetech.journal.place import home_folder, reports_folder
+    from voicetech.journal.store import open_to_read
+    from voicetech.reports.writing import Form, job_facts, rendered, report_path, write_report
+
+    asked: list[tuple[Form, str, Path | None]] = [
+        (Form.PAGE, "--out", out),
+        (Form.PDF, "--pdf", pdf),
+        (Form.TABLE, "--csv", table),
+        (Form.RECORD, "--json", record),
+    ]
+    wanted = [(form, option, path) for form, option, path in asked if path is not None]
+    _each_its_own(wanted)
     with plain_errors():
-        record = record_to_read()
-        if record is None:
+        kept = record_to_read()
+        if kept is None:
             stop(HOW_TO_START)
-        with open_journal(record) as journal:
+        home = home_folder(os.environ)
+        book = _part_book(parts, home)
+        with open_to_read(kept) as journal:
             named = job_named(journal, job)
-            page = job_page(journal, _procedure_of(journal, named, procedure), named)
-        path = out or report_path(reports_folder(home_folder(os.environ)), named)
-        write_report(path, page)
-    typer.echo(str(path))
+            followed = _procedure_of(journal, named, procedure)
+            facts = job_facts(journal, followed, named, book, names_left_out=without_names)
+        for form, option, path in wanted or [(Form.PAGE, "--out", report_path(reports_folder(home), named))]:
+            write_report(path, rendered(facts, form, paper), option)
+            typer.echo(str(path))
+
+
+def _each_its_own(wanted: "list[tuple[Form, str, Path]]") -> None:
+    """End the command where two options name one file: the second would replace the first."""
+    taken: dict[Path, str] = {}
+    for _, option, path in wanted:
+        before = taken.setdefault(path.absolute(), option)
+        if before != option:
+            stop(f"{before} and {option} name the same file, {path}. Name a file for each.", code=2)
+
+
+def _part_book(given: Path | None, home: Path) -> "PartBook | None":
+    """Return the part book that was named, or the shop's own in the home folder, or None.
+
+    A named one that cannot be used ends the command; without the shop's own there is a report all the same.
+    """
+    from voicetech.reports.part_book_file import PartBookError, load_part_book, part_book_path
+
+    path = given or part_book_path(home)
+    if given is None and not path.exists():
+        return None
+    try:
+        return load_part_book(path)
+    except PartBookError as error:
+        if given is not None:
+            stop(str(error))
+        sys.stderr.write(f"{error}\nThe report is written without the part book.\n")
+        return None
 
 
 def _procedure_of(journal: "Journal", job: str, given: str | None) -> "Procedure | None":
@@ -56,7 +139,7 @@ def _procedure_of(journal: "Journal", job: str, given: str | None) -> "Procedure
     events = journal.readable_events(job).events
     opened = next((event for event in events if isinstance(event, JobOpened)), None)
     try:
-        return None if opened is None else procedure_named(opened.procedure)
+        return None if opened is None else procedure_followed(journal, opened)
     except (ProcedureFindings, UnknownProcedureError, OSError):
         # A report is still a report without the procedure's words, and it says so.
         return None

@@ -340,7 +340,7 @@ def open_to_read(path: Path) -> Journal:
     A record of an older layout is read as it would be after its update. Raises JournalError where there is no such
     file, it is not ours, is damaged, or was written by a newer program.
     """
-    if not path.is_file():
+    if not path.exists():
         raise JournalError(f"There is no record of jobs at {path}. Name the folder that holds one (jobs.db).")
     try:
         connection = _opened_to_read(path)

@@ -1,4 +1,8 @@
-"""A reading beside its limits, drawn as a small inline picture that needs no colour."""
+"""A reading beside its limits, drawn as a small picture that needs no colour and no text.
+
+The grey band is what lies within the limits, the upright strokes are the limits, the diamond is the reading; an arrow
+at an end is a reading beyond what is shown. The figures stand in words beside it.
+"""
 
 from dataclasses import dataclass
 from decimal import Decimal
@@ -6,16 +10,13 @@ from typing import Final
 
 from markupsafe import Markup
 
-from voicetech.reports.wording import limit_figure
-from voicetech.units import Unit
-
-_WIDTH: Final = 150
-_HEIGHT: Final = 30
+WIDTH: Final = 110
+HEIGHT: Final = 14
 _LEFT: Final = 12.0
-_RIGHT: Final = _WIDTH - 12.0
-_TOP: Final = 5.0
-_MIDDLE: Final = 11.0
-_FOOT: Final = 17.0
+_RIGHT: Final = WIDTH - 12.0
+_TOP: Final = 2.0
+_MIDDLE: Final = 7.0
+_FOOT: Final = 12.0
 _MARGIN: Final = Decimal("0.6")
 """How much is shown beyond the limits, as a share of what lies between them."""
 
@@ -27,32 +28,31 @@ class Band:
     low: Decimal | None
     high: Decimal | None
     value: Decimal | None
-    unit: Unit | None
 
 
-def band_of(low: Decimal | None, high: Decimal | None, value: Decimal | None, unit: Unit | None) -> Band | None:
+def band_of(low: Decimal | None, high: Decimal | None, value: Decimal | None) -> Band | None:
     """Return what to draw, or None where there are no limits a picture could show."""
     ends = [end for end in (low, high) if end is not None]
     if not ends or min(ends) < 0 or max(ends) == 0:
         return None
     if low is not None and high is not None and low >= high:
         return None
-    return Band(low, high, value, unit)
+    return Band(low, high, value)
 
 
 def drawn(band: Band, described: str) -> Markup:
-    """Return the picture as inline SVG; `described` is what it says to somebody who cannot see it."""
+    """Return the picture as SVG; `described` is what it says to somebody who cannot see it."""
     left = _LEFT if band.low is None else _place(band, band.low)
     right = _RIGHT if band.high is None else _place(band, band.high)
     shapes = [
         f'<rect x="{left}" y="{_TOP}" width="{right - left:.1f}" height="{_FOOT - _TOP}" fill="#d4d4d4"/>',
         f'<line x1="{_LEFT}" y1="{_MIDDLE}" x2="{_RIGHT}" y2="{_MIDDLE}" stroke="#666"/>',
-        *(_end(end, place, band.unit) for end, place in ((band.low, left), (band.high, right)) if end is not None),
+        *(_end(place) for end, place in ((band.low, left), (band.high, right)) if end is not None),
         _mark(band),
     ]
     return Markup(  # the shapes are made of numbers alone  # noqa: S704
-        f'<svg class="band" role="img" viewBox="0 0 {_WIDTH} {_HEIGHT}" width="{_WIDTH}" height="{_HEIGHT}">'
-        "<title>{}</title>" + "".join(shapes) + "</svg>"
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="band" role="img" viewBox="0 0 {WIDTH} {HEIGHT}" '
+        f'width="{WIDTH}" height="{HEIGHT}"><title>{{}}</title>' + "".join(shapes) + "</svg>"
     ).format(described)
 
 
@@ -71,19 +71,15 @@ def _place(band: Band, value: Decimal) -> float:
     return round(_LEFT + share * (_RIGHT - _LEFT), 1)
 
 
-def _end(limit: Decimal, place: float, unit: Unit | None) -> str:
-    figure, prefix = limit_figure(limit, unit)
-    return (
-        f'<line x1="{place}" y1="{_TOP - 2}" x2="{place}" y2="{_FOOT + 2}" stroke="#000"/>'
-        f'<text x="{place}" y="{_HEIGHT - 2}" text-anchor="middle" font-size="9">{figure}{prefix}</text>'
-    )
+def _end(place: float) -> str:
+    return f'<line class="limit" x1="{place}" y1="0" x2="{place}" y2="{HEIGHT}" stroke="#000" stroke-width="1.4"/>'
 
 
 def _mark(band: Band) -> str:
     """Return a diamond at the value, or an arrow at the edge where it lies beyond what is shown."""
     start, stop = _axis(band)
     if band.value is None or band.value > stop:
-        return _shape(((_WIDTH - 1, _MIDDLE), (_WIDTH - 10, _MIDDLE - 6), (_WIDTH - 10, _MIDDLE + 6)))
+        return _shape(((WIDTH - 1, _MIDDLE), (WIDTH - 10, _MIDDLE - 6), (WIDTH - 10, _MIDDLE + 6)))
     if band.value < start:
         return _shape(((1, _MIDDLE), (10, _MIDDLE - 6), (10, _MIDDLE + 6)))
     x = _place(band, band.value)

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from voicetech.dialogue.answering import LATER
 from voicetech.events import (
     AnswerTaken,
     CausesExcluded,
@@ -31,6 +32,8 @@ from voicetech.reports.causes import CauseFact, ExcludedFact, causes_of, exclude
 from voicetech.reports.dangers import DangerFact, dangers_of
 from voicetech.reports.made_safe import PowerFact, ProofFact, power_of, proofs_of
 from voicetech.reports.naming import Names, names_for
+from voicetech.reports.part_book import PartBook
+from voicetech.reports.parts import PartFact, parts_of
 from voicetech.reports.results import (
     AnswerFact,
     DoneFact,
@@ -95,7 +98,9 @@ class JobFacts:
 
     `remaining` are the complaint's faults that were neither found nor ruled out, `not_reached` the parts no test
     came to. `left_out` says which events could not be read. `procedure_changed` is true where the procedure whose
-    words are used is not the text the job followed, None where no procedure was at hand.
+    words are used is not the text the job followed, None where no procedure was at hand. `closed_as` is the outcome
+    as it is stored. `readings` are those no proof of dead tells already, `every_reading` all of them. `part_book`
+    names the part book used; `without_names` where names and free words were left out beforehand.
     """
 
     job: str
@@ -106,6 +111,7 @@ class JobFacts:
     appliance: str
     complaint: str
     outcome: str | None
+    closed_as: str | None
     opened_at_s: float | None
     last_at_s: float | None
     channels: tuple[Channel, ...]
@@ -127,6 +133,20 @@ class JobFacts:
     notes: tuple[NoteFact, ...]
     refusals: tuple[RefusalFact, ...]
     left_out: tuple[str, ...]
+    every_reading: tuple[ReadingFact, ...]
+    parts: tuple[PartFact, ...]
+    part_book: str = ""
+    without_names: bool = False
+
+    def answer(self, field: str) -> AnswerFact | None:
+        """Return the last answer under this field that stands, or None."""
+        standing = (a for a in reversed(self.answers) if a.field == field and a.withdrawn is None)
+        return next(standing, None)
+
+    def given(self, field: str) -> str:
+        """Return what was answered as it is stored; empty where nothing was, or only that it is not known yet."""
+        answer = self.answer(field)
+        return "" if answer is None or answer.given == LATER else answer.given
 
     @property
     def sources(self) -> tuple[str, ...]:
@@ -149,8 +169,19 @@ class JobFacts:
         return tuple(c for c in self.causes if c.ruled_out or c.withdrawn is not None)
 
 
-def facts_of(procedure: Procedure | None, events: Sequence[Event], left_out: Iterable[str] = ()) -> JobFacts:
-    """Return what these events tell; `procedure` lends its words, `left_out` names events that cannot be read."""
+def facts_of(
+    procedure: Procedure | None,
+    events: Sequence[Event],
+    left_out: Iterable[str] = (),
+    book: PartBook | None = None,
+    *,
+    without_names: bool = False,
+) -> JobFacts:
+    """Return what these events tell; `procedure` lends its words, `left_out` names events that cannot be read.
+
+    `book` gives the numbers of the parts; without one they are named by function and rating. `without_names` says
+    that names and free words were taken out of the events before.
+    """
     opened = next((event for event in events if isinstance(event, JobOpened)), None)
     every = results_of(events)
     names = _names(procedure, every)
@@ -158,6 +189,7 @@ def facts_of(procedure: Procedure | None, events: Sequence[Event], left_out: Ite
     times = [at_s for event in events if (at_s := getattr(event, "at_s", None)) is not None]
     answers = answers_of(results, names)
     causes = causes_of(results, names)
+    closed_as = _closed_as(events)
     return JobFacts(
         job="" if opened is None else opened.job,
         procedure=_title(procedure, opened),
@@ -166,7 +198,8 @@ def facts_of(procedure: Procedure | None, events: Sequence[Event], left_out: Ite
         procedure_changed=None if procedure is None or opened is None else procedure.digest != opened.digest,
         appliance="" if procedure is None else headed(procedure.appliance),
         complaint=next((a.value for a in reversed(answers) if a.field == "complaint" and not a.withdrawn), ""),
-        outcome=_outcome(events),
+        outcome=None if closed_as is None else _OUTCOMES.get(closed_as, headed(closed_as)),
+        closed_as=closed_as,
         opened_at_s=None if opened is None else opened.at_s,
         last_at_s=max(times, default=None),
         channels=_channels(events),
@@ -188,6 +221,10 @@ def facts_of(procedure: Procedure | None, events: Sequence[Event], left_out: Ite
         notes=tuple(NoteFact(e.text, e.unverified, e.at_s) for e in events if isinstance(e, NoteTaken)),
         refusals=_refusals(events),
         left_out=tuple(left_out),
+        every_reading=readings_of(results, names),
+        parts=parts_of(causes, names, book),
+        part_book="" if book is None else book.name,
+        without_names=without_names,
     )
 
 
@@ -214,9 +251,9 @@ def _title(procedure: Procedure | None, opened: JobOpened | None) -> str:
     return "" if opened is None else headed(plain_name(opened.procedure))
 
 
-def _outcome(events: Sequence[Event]) -> str | None:
+def _closed_as(events: Sequence[Event]) -> str | None:
     closed = next((event for event in reversed(events) if isinstance(event, JobClosed)), None)
-    return None if closed is None else _OUTCOMES.get(closed.outcome, headed(closed.outcome))
+    return None if closed is None else closed.outcome
 
 
 def _channels(events: Sequence[Event]) -> tuple[Channel, ...]:

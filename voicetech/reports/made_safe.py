@@ -1,5 +1,6 @@
 """How the appliance was made safe, as the record tells it: every proof of dead with every reading."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -81,7 +82,8 @@ def proofs_of(events: Sequence[Event]) -> tuple[ProofFact, ...]:
             case DeadProved(at_s=at_s):
                 current = replace(current, proved_at_s=at_s)
             case ProofEnded(reason=reason, at_s=at_s) | PowerRestored(reason=reason, at_s=at_s):
-                done.append(replace(current, ended=reason, ended_at_s=at_s))
+                why = re.sub(r"^the step \S+ asks for power$", "a step asked for power", reason)
+                done.append(replace(current, ended=why, ended_at_s=at_s))
                 current = ProofFact()
             case _:
                 pass
@@ -98,7 +100,8 @@ def power_of(events: Sequence[Event]) -> tuple[PowerFact, ...]:
     for event in events:
         match event:
             case PowerRestored(reason=reason, at_s=at_s):
-                facts.append(PowerFact(f"Power on, or taken as on: {reason}.", at_s))
+                why = re.sub(r"^the step \S+ asks for power$", "a step asked for it", reason)
+                facts.append(PowerFact(f"Power on, or taken as on: {why}.", at_s))
             case HoldTaken(hold=hold, at_s=at_s):
                 facts.append(PowerFact(_HOLDS.get(hold, f"A hold was taken: {hold}."), at_s))
             case _:

@@ -39,6 +39,9 @@ _STAGES: dict[Phase, Stage] = {
 }
 
 
+_SUPPLY: dict[str, str] = {"supply-idle": "idle", "supply-loaded": "under load", "supply-unplugged": "unplugged"}
+
+
 @dataclass(frozen=True, slots=True)
 class Names:
     """A procedure, or None, and the recorded answers its words may ask for."""
@@ -74,7 +77,9 @@ class Names:
         found = self.step(section, step)
         if found is None:
             return headed(plain_name(step))
-        words = found.prompt.full if "{remedy}" in found.prompt.full else found.prompt.short
+        # Advice is told whole, because the customer reads it; of the rest the short words say what was done.
+        whole = "{remedy}" in found.prompt.full or self.stage(section) is Stage.ADVICE
+        words = found.prompt.full if whole else found.prompt.short
         return without_call_to_say(self.filled(words or found.prompt.full))
 
     def answer(self, section: str, step: str, value: str) -> str:
@@ -109,6 +114,15 @@ class Names:
         """Return whether a reading was taken with one wire off."""
         found = self.step(section, step)
         return isinstance(found, Measure) and found.one_wire_off
+
+    def stood(self, section: str, step: str) -> tuple[str, ...]:
+        """Return what else is known of how the appliance stood for a reading: idle, under load, unplugged, hot."""
+        found = self.step(section, step)
+        if not isinstance(found, Measure):
+            return ()
+        hot = ("hot",) if found.setup is not None and found.setup.hot else ()
+        supply = _SUPPLY.get(found.judged_as)
+        return hot if supply is None else (supply, *hot)
 
     def judged_together(self, section: str, step: str) -> bool:
         """Return whether a step's readings mean something only as a set, so that none has limits of its own."""

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Final
 
 from voicetech.events import (
@@ -52,9 +53,13 @@ class Result:
 class ReadingFact:
     """One reading; `limits`, `reason` and `source` are empty where only its set has them.
 
-    `good` is None where the verdict is neither a pass nor a fail; `taken_in` is dead or live.
+    `good` is None where the verdict is neither a pass nor a fail; `taken_in` is dead or live. `taken` is the event
+    itself, with its figures; `together` where the reading means something only as one of a set.
     """
 
+    taken: ReadingTaken
+    together: bool
+    one_wire_off: bool
     stage: Stage
     part: str
     between: str
@@ -80,8 +85,9 @@ class ReadingFact:
 
 @dataclass(frozen=True, slots=True)
 class SupplyFact:
-    """What a set of supply readings means together."""
+    """What a set of supply readings means together; `seq` is the number of the last of them."""
 
+    seq: int
     finding: str
     meaning: str
     at_s: float
@@ -102,11 +108,12 @@ class InspectionFact:
 
 @dataclass(frozen=True, slots=True)
 class AnswerFact:
-    """An answer under the name of its field."""
+    """An answer under the name of its field: `given` as it is stored, `value` in the procedure's words."""
 
     stage: Stage
     field: str
     name: str
+    given: str
     value: str
     unverified: bool
     at_s: float
@@ -185,13 +192,17 @@ def readings_of(results: Iterable[Result], names: Names) -> tuple[ReadingFact, .
 
 
 def _reading(result: Result, taken: ReadingTaken, names: Names) -> ReadingFact:
-    conditions = []
-    if names.wire_off(taken.section, taken.step):
+    conditions = list(names.stood(taken.section, taken.step))
+    wire_off = names.wire_off(taken.section, taken.step)
+    if wire_off:
         conditions.append("one wire off")
     if taken.lead_ohm is not None and names.stage(taken.section) is not Stage.SAFETY:
         conditions.append(f"leads {number_with_unit(taken.lead_ohm, Unit.OHM)} taken off")
     together = names.judged_together(taken.section, taken.step)
     return ReadingFact(
+        taken=taken,
+        together=together,
+        one_wire_off=wire_off,
         stage=names.stage(taken.section),
         part=names.part(taken.section),
         between=taken.label,
@@ -220,13 +231,20 @@ def _good(taken: ReadingTaken) -> bool | None:
 def _band(taken: ReadingTaken) -> Band | None:
     if taken.value is None and taken.state is not None and taken.verdict != "over_range":
         return None
-    return band_of(taken.low, taken.high, taken.value, taken.unit)
+    return band_of(taken.low, taken.high, _without_leads(taken))
+
+
+def _without_leads(taken: ReadingTaken) -> Decimal | None:
+    """Return the value as it was judged: the leads are taken off where they are known."""
+    if taken.value is None or taken.lead_ohm is None:
+        return taken.value
+    return max(taken.value - taken.lead_ohm, Decimal(0))
 
 
 def supplies_of(results: Iterable[Result]) -> tuple[SupplyFact, ...]:
     """Return what sets of supply readings meant, in order."""
     return tuple(
-        SupplyFact(headed(plain_name(taken.finding)), taken.meaning, taken.at_s, result.withdrawn)
+        SupplyFact(taken.seq, headed(plain_name(taken.finding)), taken.meaning, taken.at_s, result.withdrawn)
         for result in results
         if isinstance(taken := result.taken, SupplyClassified)
     )
@@ -261,6 +279,7 @@ def answers_of(results: Iterable[Result], names: Names) -> tuple[AnswerFact, ...
             names.stage(taken.section),
             taken.field,
             headed(plain_name(taken.field)),
+            taken.value,
             names.answer(taken.section, taken.step, taken.value),
             taken.unverified,
             taken.at_s,

@@ -57,7 +57,7 @@ def scaled(value: Decimal, unit: Unit | None) -> tuple[str, str]:
     """Return a figure as a meter would show it and its unit's prefix: 1200000 ohms are "1.2" and "M"."""
     if unit is Unit.OHM and abs(value) >= 1_000_000:
         return plain(value.scaleb(-6)), "M"
-    if unit is Unit.OHM and abs(value) >= 10_000:
+    if unit in (Unit.OHM, Unit.WATT) and abs(value) >= 10_000:
         return plain(value.scaleb(-3)), "k"
     return format(value, "f"), ""
 
@@ -123,3 +123,30 @@ def without_call_to_say(prompt: str) -> str:
     if not kept or kept == prompt:
         return prompt
     return kept if kept[-1] in ".?!" else f"{kept}."
+
+
+def as_sentence(words: str) -> str:
+    """Return words with a capital first letter and a full stop behind them."""
+    words = words.strip()
+    return headed(words) if not words or words[-1] in ".?!" else f"{headed(words)}."
+
+
+_NOTHING_ELSE: Final = re.compile(r"(no|none|nothing|nothing (else|seen|more)|no,? nothing)[.!]?", re.IGNORECASE)
+
+
+def is_nothing(words: str) -> bool:
+    """Return whether somebody's words to "anything else?" say that there is nothing."""
+    return _NOTHING_ELSE.fullmatch(words.strip()) is not None
+
+
+_NOT_PRINTABLE: Final = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ufff9-\ufffb\ud800-\udfff]")
+
+
+_TURNS_TEXT: Final = re.compile(r"[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
+"""Marks that turn the direction of whatever follows, the report's own words included."""
+
+
+def printable(text: str) -> str:
+    """Return text without marks of direction, with a replacement character for what is no character of a page."""
+    one_direction = _TURNS_TEXT.sub("", text).replace("\r\n", "\n")
+    return _NOT_PRINTABLE.sub("\N{REPLACEMENT CHARACTER}", one_direction)

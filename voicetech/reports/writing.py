@@ -1,16 +1,31 @@
 """Reports as files: whole or not at all."""
 
 import os
+from datetime import tzinfo
+from enum import StrEnum
 from pathlib import Path
+from typing import assert_never
 
 from voicetech.journal.store import Journal
 from voicetech.procedure import Procedure
-from voicetech.reports.facts import facts_of
+from voicetech.reports.facts import JobFacts, facts_of
 from voicetech.reports.job_report import render_job_report
+from voicetech.reports.paper import Paper
+from voicetech.reports.part_book import PartBook
+from voicetech.reports.without_names import without_names
 
 
 class ReportError(Exception):
     """A report cannot be written; the message says why and what to do."""
+
+
+class Form(StrEnum):
+    """What a job can be written as."""
+
+    PAGE = "html"
+    PDF = "pdf"
+    TABLE = "csv"
+    RECORD = "json"
 
 
 def write_job_report(journal: Journal, procedure: Procedure | None, job: str, folder: Path) -> Path:
@@ -19,7 +34,7 @@ def write_job_report(journal: Journal, procedure: Procedure | None, job: str, fo
     Raises ReportError, or JournalError where the record cannot be read.
     """
     path = report_path(folder, job)
-    write_report(path, job_page(journal, procedure, job))
+    write_report(path, rendered(job_facts(journal, procedure, job), Form.PAGE))
     return path
 
 
@@ -28,32 +43,66 @@ def report_path(folder: Path, job: str) -> Path:
     return folder / f"{''.join(sign if sign.isalnum() or sign in '-_' else '_' for sign in job)}.html"
 
 
-def job_page(journal: Journal, procedure: Procedure | None, job: str) -> str:
-    """Return a job's report as a page, events that cannot be read being named in it; JournalError as above."""
+def job_facts(
+    journal: Journal,
+    procedure: Procedure | None,
+    job: str,
+    book: PartBook | None = None,
+    *,
+    names_left_out: bool = False,
+) -> JobFacts:
+    """Return what the record tells of a job, events that cannot be read being named; JournalError as above."""
     readable = journal.readable_events(job)
     left_out = [f"Event {left.seq} ({left.kind}): {left.why}." for left in readable.left_out]
-    return render_job_report(facts_of(procedure, readable.events, left_out))
+    events = without_names(readable.events, procedure) if names_left_out else readable.events
+    return facts_of(procedure, events, left_out, book, without_names=names_left_out)
 
 
-def write_report(path: Path, html: str) -> None:
-    """Write the page to this file, whole or not at all; its folder is made if only that is missing.
+def rendered(facts: JobFacts, form: Form, paper: Paper = Paper.LETTER, zone: tzinfo | None = None) -> bytes:
+    """Return the content of a file that tells the job in this form.
 
-    Raises ReportError.
+    Times are by the clock of `zone`, or of this computer where it is None.
+    """
+    match form:
+        case Form.PAGE:
+            return render_job_report(facts, zone, paper).encode()
+        case Form.PDF:
+            from voicetech.reports.pdf import job_pdf
+
+            return job_pdf(facts, zone, paper)
+        case Form.TABLE:
+            from voicetech.reports.readings_csv import readings_csv
+
+            # The mark in front lets spreadsheet programs read the ohm sign.
+            return readings_csv(facts, zone).encode("utf-8-sig")
+        case Form.RECORD:
+            from voicetech.reports.job_json import job_json
+
+            return job_json(facts, zone).encode()
+        case _:
+            assert_never(form)
+
+
+def write_report(path: Path, content: bytes, option: str = "--out") -> None:
+    """Write a report to this file, whole or not at all; its folder is made if only that is missing.
+
+    `option` is what names the file on the command line. Raises ReportError.
     """
     if path.is_dir():
         raise ReportError(f"{path} is a folder. Name a file in it, such as {path / 'report.html'}.")
     half = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
         path.parent.mkdir(exist_ok=True)
-        half.write_text(html, encoding="utf-8")
+        half.write_bytes(content)
         half.replace(path)
     except FileNotFoundError:
         raise ReportError(
-            f"There is no folder {path.parent.parent} for the report. Make it, or choose another place with --out."
+            f"There is no folder {path.parent.parent} for the report. Make it, or choose another place with {option}."
         ) from None
     except OSError as error:
         raise ReportError(
-            f"The report cannot be written to {path} ({error.strerror or error}). Choose another place with --out FILE."
+            f"The report cannot be written to {path} ({error.strerror or error}). "
+            f"Choose another place with {option} FILE."
         ) from None
     finally:
         _forget(half)
