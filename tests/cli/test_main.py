@@ -214,7 +214,7 @@ def damaged_record(home: Path, patch: pytest.MonkeyPatch) -> str:
 
 def record_is_a_folder(home: Path, patch: pytest.MonkeyPatch) -> str:
     journal_path(home).mkdir(parents=True)
-    return "cannot be written"
+    return "is a folder, and the record of jobs is a file of that name"
 
 
 def record_of_another_program(home: Path, patch: pytest.MonkeyPatch) -> str:

@@ -314,6 +314,7 @@ def open_journal(path: Path, *, busy_s: float = BUSY_S) -> Journal:
             f"There is no folder {path.parent} to keep the record of jobs in. "
             f"Make it, or point VOICETECH_HOME at a folder that exists."
         )
+    _refuse_a_folder(path)
     try:
         connection = sqlite3.connect(path, timeout=busy_s, isolation_level=None)
     except sqlite3.Error as error:
@@ -342,6 +343,7 @@ def open_to_read(path: Path) -> Journal:
     """
     if not path.exists():
         raise JournalError(f"There is no record of jobs at {path}. Name the folder that holds one (jobs.db).")
+    _refuse_a_folder(path)
     try:
         connection = _opened_to_read(path)
     except sqlite3.Error as error:
@@ -380,6 +382,14 @@ def _updated_in_memory(connection: sqlite3.Connection) -> sqlite3.Connection:
     connection.close()
     apply(copy)
     return copy
+
+
+def _refuse_a_folder(path: Path) -> None:
+    if path.is_dir():
+        raise JournalError(
+            f"{path} is a folder, and the record of jobs is a file of that name. "
+            f"Move the folder aside, or point VOICETECH_HOME at another place."
+        )
 
 
 def _refuse_strangers(connection: sqlite3.Connection, path: Path) -> None:
