@@ -95,7 +95,7 @@ def _sorted(rows: Iterable[Row]) -> _Found:
                     found.events[number] = (number, *values[1:6], *(seal or [None]))
             case (None, str(), str(kind), str()) if number is not None and _KIND.fullmatch(kind):
                 found.marks[number] = (number, *values[1:])
-            case (str(digest), str(), str()) if number is None and _SHA256.fullmatch(digest):
+            case (str(digest), str(), bytes()) if number is None and _SHA256.fullmatch(digest):
                 found.written[digest] = values
             case (str(job), float() | int(), int(), str(), int(), int()) if number is None:
                 found.forgotten[job] = values

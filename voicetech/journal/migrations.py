@@ -54,11 +54,11 @@ _REVIEWED = Migration(
         "CREATE TABLE record (name TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID",
         "INSERT INTO record (name, value) VALUES ('id', lower(hex(randomblob(16))))",
         # The files each procedure was written in, so that a job can be read and judged again by the very text it
-        # followed.
+        # followed: JSON, compressed by zlib.
         """CREATE TABLE written (
             digest TEXT PRIMARY KEY,
             procedure TEXT NOT NULL,
-            files TEXT NOT NULL
+            files BLOB NOT NULL
         ) WITHOUT ROWID""",
         """CREATE TABLE mark (
             nr INTEGER PRIMARY KEY,

@@ -7,6 +7,7 @@ power cut (write-ahead log, flushed at every commit). This module decides nothin
 
 import json
 import sqlite3
+import zlib
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -199,7 +200,7 @@ class Journal:
 
         Raises JournalError where they cannot be written.
         """
-        text = json.dumps([[file.name, file.text] for file in files], ensure_ascii=False)
+        text = zlib.compress(json.dumps([[file.name, file.text] for file in files]).encode())
         with self._plainly():
             self._connection.execute(
                 "INSERT OR IGNORE INTO written (digest, procedure, files) VALUES (?, ?, ?)", (digest, procedure, text)
@@ -209,7 +210,9 @@ class Journal:
         """Return the files of the procedure with this digest, its own file first; none where they are not kept."""
         with self._plainly():
             row = self._connection.execute("SELECT files FROM written WHERE digest = ?", (digest,)).fetchone()
-        return () if row is None else tuple(WrittenFile(name, text) for name, text in json.loads(row[0]))
+        if row is None:
+            return ()
+        return tuple(WrittenFile(name, text) for name, text in json.loads(zlib.decompress(row[0])))
 
     def add_marks(self, job: str, marks: Sequence[Mark]) -> int:
         """Return how many of these marks are new; all are on disk by then, or none where JournalError is raised.
