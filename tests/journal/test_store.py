@@ -24,7 +24,7 @@ from tests.journal.examples import (
 from voicetech.events import KINDS, AnswerWithdrawn, Event, encoded
 from voicetech.journal.errors import JournalError, LostRaceError, explained
 from voicetech.journal.migrations import MIGRATIONS, Migration, applied, apply, pending, version_of
-from voicetech.journal.store import Changes, Journal, Reached, open_journal
+from voicetech.journal.store import Changes, Journal, Reached, open_journal, open_to_read
 from voicetech.marks import Commented, Misheard, SignedOff
 from voicetech.procedure import WrittenFile
 
@@ -400,3 +400,61 @@ def test_what_changed_since_it_was_read_last(journal: Journal) -> None:
     journal.append("b", 2, [note("y")])
     journal.add_marks("a", [SignedOff(1, "Ann", 7.0)])
     assert journal.changes(first.reached).jobs == ("a", "b")
+
+
+@contextmanager
+def _as_somebody_else() -> Iterator[None]:
+    """Give up the right to write everywhere, which root has."""
+    if os.geteuid() != 0:
+        yield
+        return
+    os.seteuid(65534)
+    try:
+        yield
+    finally:
+        os.seteuid(0)
+
+
+def test_a_record_on_a_medium_that_cannot_be_written_is_read(path: Path) -> None:
+    with open_journal(path) as journal:
+        journal.append("a", 0, [opened("a"), note("kept")])
+    for folder in (path.parent, *path.parents[1:4]):
+        folder.chmod(0o755)
+    path.chmod(0o444)
+    path.parent.chmod(0o555)
+    before = sorted(file.name for file in path.parent.iterdir())
+    with _as_somebody_else(), open_to_read(path) as journal:
+        assert journal.events("a") == (opened("a"), note("kept"))
+        assert [line.job for line in journal.jobs()] == ["a"]
+    with _as_somebody_else(), pytest.raises(JournalError, match="cannot be written"):
+        open_journal(path)
+    path.parent.chmod(0o755)
+    assert sorted(file.name for file in path.parent.iterdir()) == before
+
+
+def test_a_record_of_an_older_layout_is_read_without_being_changed(path: Path) -> None:
+    connection = sqlite3.connect(path, isolation_level=None)
+    apply(connection, MIGRATIONS[:1])
+    kind, body = encoded(opened("a"))
+    connection.execute("INSERT INTO event (job, seq, kind, at_s, body) VALUES ('a', 1, ?, 1.0, ?)", (kind, body))
+    connection.close()
+    before = path.read_bytes()
+    with open_to_read(path) as journal:
+        assert journal.events("a") == (opened("a"),)
+        assert journal.marks("a") == ()
+    assert path.read_bytes() == before
+
+
+def test_what_is_still_in_the_log_is_read_while_another_program_writes(path: Path) -> None:
+    with open_journal(path) as writer:
+        writer.append("a", 0, [opened("a")])
+        with open_to_read(path) as reader:
+            assert reader.events("a") == (opened("a"),)
+            writer.append("a", 1, [note("later")])
+            assert reader.events("a") == (opened("a"), note("later"))
+
+
+def test_there_is_nothing_to_read(path: Path) -> None:
+    with pytest.raises(JournalError, match="no record of jobs"):
+        open_to_read(path)
+    assert not path.exists()

@@ -9,7 +9,7 @@ from voicetech.events import InputReceived
 from voicetech.journal.errors import JournalError, explained
 from voicetech.journal.migrations import version_of
 from voicetech.journal.sounds import load_sound
-from voicetech.journal.store import Journal, Reached, open_to_read
+from voicetech.journal.store import Journal, Reached, connected_to_read, open_to_read
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,12 +80,8 @@ def _marks(journal: Journal, job: str, wrong: list[str]) -> tuple[object, ...]:
         return ()
 
 
-def _connected(path: Path) -> sqlite3.Connection:
-    return sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)
-
-
 def _file_findings(path: Path) -> Iterator[str]:
-    connection = _connected(path)
+    connection = connected_to_read(path)
     try:
         for (told,) in connection.execute("PRAGMA integrity_check"):
             if told != "ok":
@@ -97,7 +93,7 @@ def _file_findings(path: Path) -> Iterator[str]:
 
 
 def _layout(path: Path) -> int:
-    connection = _connected(path)
+    connection = connected_to_read(path)
     try:
         return version_of(connection)
     except sqlite3.Error as error:

@@ -348,7 +348,7 @@ def open_to_read(path: Path) -> Journal:
         raise JournalError(f"There is no record of jobs at {path}. Name the folder that holds one (jobs.db).")
     _refuse_a_folder(path)
     try:
-        connection = _opened_to_read(path)
+        connection = connected_to_read(path)
     except sqlite3.Error as error:
         raise explained(error, path) from error
     try:
@@ -364,7 +364,8 @@ def open_to_read(path: Path) -> Journal:
     return Journal(connection, path)
 
 
-def _opened_to_read(path: Path) -> sqlite3.Connection:
+def connected_to_read(path: Path) -> sqlite3.Connection:
+    """Return a connection that leaves the file and its folder exactly as they are. Raises sqlite3.Error."""
     # What another program has written but not yet merged into the file lies beside it and is only seen by a
     # connection that may lock; where the folder cannot be written, nobody else can be writing either.
     beside = path.with_name(f"{path.name}-wal")
