@@ -54,6 +54,22 @@ def test_time_restart_and_remarks_come_out_the_same(journal: Journal) -> None:
     assert done.exact, done
 
 
+def test_a_clock_that_jumps_loses_nothing_and_ends_a_proof_of_dead(journal: Journal) -> None:
+    clock = Clock()
+    job, _ = open_job(shipped(), journal, "one", Channel.CHAT, clock)
+    jumps = {20: -3600.0, 30: 86_400.0, 40: -10_000_000.0}
+    lines = session_lines("bake-element-repaired")
+    for number, line in enumerate(lines):
+        clock.now_s += jumps.get(number, 0.0)
+        job.typed(line)
+    events = journal.events("one")
+    assert [event.text for event in events if isinstance(event, InputReceived)] == lines
+    assert replay(material_of(journal, "one", "here")).exact
+    later, _ = open_job(shipped(), journal, "two", Channel.CHAT, clock)
+    assert [line.job for line in journal.jobs()] == ["two", "one"], "in the order they were written, whatever the clock"
+    assert later.session.opened_at_s < 0
+
+
 def test_turns_keep_the_numbers_of_their_events(journal: Journal) -> None:
     typed_job(journal, "one", ["no", "bake"])
     events = journal.events("one")
