@@ -85,6 +85,12 @@ class Program:
         """Read this many more lines."""
         self.wait_for("", times=count)
 
+    def end(self) -> tuple[int, str]:
+        """Wait for the program to end by itself; return the exit code and the errors."""
+        output, errors = self._process.communicate(timeout=60)
+        self.shown += output.decode().splitlines()
+        return self._process.returncode, errors.decode()
+
     def interrupt(self) -> tuple[int, str, str]:
         """Press Ctrl-C; return the exit code, the rest of what was printed, and the errors."""
         self._process.send_signal(signal.SIGINT)

@@ -6,16 +6,19 @@ import shutil
 import sys
 import tempfile
 import time
+from collections import Counter
 from pathlib import Path
 
 from tests.crash.driving import Driver, LostError, Told
 from tests.crash.endings import endings
+from tests.crash.spoken import recordings, run_once
 
 
 def main() -> int:
     """Run the series; return the exit status."""
     parser = argparse.ArgumentParser(prog="python -m tests.crash", description=__doc__)
     parser.add_argument("--times", type=int, default=300, help="how often to end the program")
+    parser.add_argument("--spoken", type=int, default=30, help="how often to end a job by voice")
     parser.add_argument("--seed", type=int, default=1, help="the same seed ends it in the same ways")
     arguments = parser.parse_args()
     folder = Path(tempfile.mkdtemp())
@@ -29,6 +32,7 @@ def main() -> int:
             driver.run_once(chance.choice(ways))
             if sys.stderr.isatty():
                 sys.stderr.write(f"\r{number} of {arguments.times} ")
+        spoken = _spoken(folder, arguments.spoken if shutil.which("strace") else 0, chance)
     except LostError as error:
         sys.stdout.write(
             f"LOST after {sum(told.endings.values())} endings (seed {arguments.seed}), see {folder}: {error}\n"
@@ -36,8 +40,20 @@ def main() -> int:
         return 1
     shutil.rmtree(folder)
     sys.stdout.write(in_words(told) + "\n")
+    sys.stdout.write(
+        f"By voice it was ended {spoken['endings']} times: {spoken['answers']} answers acknowledged, 0 lost; "
+        f"{spoken['sounds']} sounds named by events, all whole.\n"
+    )
     sys.stdout.write(f"{time.monotonic() - began_s:.0f} s\n")
     return 0
+
+
+def _spoken(folder: Path, times: int, chance: random.Random) -> Counter[str]:
+    told: Counter[str] = Counter()
+    clips = recordings(folder / "clips")
+    for _ in range(times):
+        run_once(folder / "spoken", clips, chance, told)
+    return told
 
 
 def in_words(told: Told) -> str:
