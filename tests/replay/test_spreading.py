@@ -31,16 +31,12 @@ def materials(tmp_path_factory: pytest.TempPathFactory) -> list[Material]:
         return [material_of(journal, f"job-{number}", "here") for number in range(JOBS)]
 
 
-def in_order(found: Iterator[Replayed]) -> list[Replayed]:
-    return sorted(found, key=lambda done: done.job)
-
-
 def test_all_cores_find_what_one_finds(materials: list[Material]) -> None:
     gathered = [partial(lambda m: m, material) for material in materials]
     expected = list(one_by_one(gathered, None, None))
     assert [done.job for done in expected] == [f"job-{number}" for number in range(JOBS)]
     assert all(done.exact for done in expected)
-    assert in_order(on_all_cores(gathered, None, None)) == expected
+    assert list(on_all_cores(gathered, None, None)) == expected
 
 
 @dataclass(slots=True)
@@ -98,7 +94,7 @@ def test_a_cluster_finds_the_same_though_a_worker_is_lost(cluster: Cluster, mate
         if not found:
             lost.kill()
         found.append(done)
-    assert in_order(iter(found)) == expected
+    assert found == expected
 
 
 def test_no_cluster_and_no_workers_are_told(cluster: Cluster, materials: list[Material]) -> None:

@@ -207,12 +207,18 @@ class Journal:
             )
 
     def written(self, digest: str) -> tuple[WrittenFile, ...]:
-        """Return the files of the procedure with this digest, its own file first; none where they are not kept."""
+        """Return the files of the procedure with this digest, its own file first.
+
+        None where they are not kept, or cannot be read.
+        """
         with self._plainly():
             row = self._connection.execute("SELECT files FROM written WHERE digest = ?", (digest,)).fetchone()
-        if row is None:
+        try:
+            named = () if row is None else json.loads(zlib.decompress(row[0]))
+        except (TypeError, ValueError, zlib.error):
+            # Damaged; a job can be read without them, and says that it was.
             return ()
-        return tuple(WrittenFile(name, text) for name, text in json.loads(zlib.decompress(row[0])))
+        return tuple(WrittenFile(name, text) for name, text in named)
 
     def add_marks(self, job: str, marks: Sequence[Mark]) -> int:
         """Return how many of these marks are new; all are on disk by then, or none where JournalError is raised.

@@ -1,10 +1,11 @@
 """Many jobs gone through at once: on this computer's cores, or on a cluster's workers. The results are the same."""
 
 import os
+from collections import deque
 from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures import ProcessPoolExecutor
 from multiprocessing import get_context
-from typing import Final
+from typing import Final, Protocol
 
 from voicetech import __version__
 from voicetech.replay.ear import Ear
@@ -12,8 +13,8 @@ from voicetech.replay.material import Material
 from voicetech.replay.replayed import Replayed
 from voicetech.replay.work import replay
 
-AHEAD: Final = 2
-"""How many jobs are laid ready for each worker: their sounds are held in memory meanwhile."""
+AHEAD: Final = 3
+"""How many jobs each worker may be ahead of the one that is waited for: their sounds are held in memory meanwhile."""
 TRIES: Final = 3
 """How often a job is given to another worker of a cluster after its own was lost."""
 
@@ -32,35 +33,21 @@ def one_by_one(gathered: Iterable[Gather], ear: Ear | None, procedure: str | Non
 
 
 def on_all_cores(gathered: Iterable[Gather], ear: Ear | None, procedure: str | None) -> Iterator[Replayed]:
-    """Yield what each job comes to, as they are done, in a process for each core."""
+    """Yield what each job comes to, in their order, from a process for each core."""
     cores = os.cpu_count() or 1
     # A fresh process each: one that is forked holds the parent's threads' locks for ever.
     with ProcessPoolExecutor(cores, mp_context=get_context("spawn")) as pool:
-        yield from _as_done(gathered, lambda material: pool.submit(replay, material, ear, procedure), cores * AHEAD)
-
-
-def _as_done(
-    gathered: Iterable[Gather], submit: "Callable[[Material], Future[Replayed]]", most: int
-) -> Iterator[Replayed]:
-    waiting: set[Future[Replayed]] = set()
-    for gather in gathered:
-        waiting.add(submit(gather()))
-        if len(waiting) >= most:
-            done, waiting = wait(waiting, return_when=FIRST_COMPLETED)
-            yield from (future.result() for future in done)
-    while waiting:
-        done, waiting = wait(waiting, return_when=FIRST_COMPLETED)
-        yield from (future.result() for future in done)
+        yield from _in_order(gathered, lambda material: pool.submit(replay, material, ear, procedure), cores * AHEAD)
 
 
 def on_cluster(gathered: Iterable[Gather], ear: Ear | None, procedure: str | None, address: str) -> Iterator[Replayed]:
-    """Yield what each job comes to, as they are done, on the workers of a Dask cluster.
+    """Yield what each job comes to, in their order, from the workers of a Dask cluster.
 
     A job whose worker is lost is given to another one. Raises ClusterError where there is no cluster at this address,
     it has no workers, or they have another voicetech than this one.
     """
     try:
-        from distributed import Client, as_completed
+        from distributed import Client
     except ImportError:
         raise ClusterError("Working on a cluster needs one package more: pip install 'voicetech[cluster]'") from None
     try:
@@ -71,24 +58,30 @@ def on_cluster(gathered: Iterable[Gather], ear: Ear | None, procedure: str | Non
         ) from None
     with client:
         _check_workers(client.run(_version), address)
-        workers = max(1, len(client.nthreads()))
-        running = as_completed(loop=client.loop)
-        waiting = iter(gathered)
 
-        def lay_ready() -> bool:
-            gather = next(waiting, None)
-            if gather is None:
-                return False
-            running.add(client.submit(replay, gather(), ear, procedure, pure=False, retries=TRIES))
-            return True
+        def submit(material: Material) -> "Awaited":
+            # Two jobs of the same events are two: without `pure` the second would be given the first one's result.
+            future: Awaited = client.submit(replay, material, ear, procedure, pure=False, retries=TRIES)
+            return future
 
-        for _ in range(workers * AHEAD):
-            if not lay_ready():
-                break
-        for future in running:
-            yield future.result()
-            future.release()
-            lay_ready()
+        yield from _in_order(gathered, submit, len(client.nthreads()) * AHEAD)
+
+
+class Awaited(Protocol):
+    """A job that is being gone through somewhere."""
+
+    def result(self) -> Replayed:
+        """Return what it came to, when it is done."""
+
+
+def _in_order(gathered: Iterable[Gather], submit: Callable[[Material], Awaited], most: int) -> Iterator[Replayed]:
+    waiting: deque[Awaited] = deque()
+    for gather in gathered:
+        waiting.append(submit(gather()))
+        if len(waiting) >= most:
+            yield waiting.popleft().result()
+    while waiting:
+        yield waiting.popleft().result()
 
 
 def _version() -> str:
