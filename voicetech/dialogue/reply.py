@@ -522,12 +522,12 @@ _MOST_REASONS: Final = 3
 
 def _reasons(procedure: Procedure, session: Session) -> Iterable[Line]:
     """Return what speaks for the first suspicion: all on the screen, the most telling aloud."""
-    because = [_reason(procedure, piece) for piece in diagnosis.reasons(procedure, session)[:_MOST_REASONS]]
+    because = [reason_words(procedure, piece) for piece in diagnosis.reasons(procedure, session)[:_MOST_REASONS]]
     if because:
         yield Line(LineKind.HELP, f"What speaks for it: {'; '.join(because)}.", f"What speaks for it: {because[0]}.")
 
 
-def _reason(procedure: Procedure, piece: Read | Looked | Told) -> str:
+def reason_words(procedure: Procedure, piece: Read | Looked | Told) -> str:
     """Return a result in a few words, as a reason."""
     match piece:
         case Looked(part=part, fault=fault):

@@ -184,7 +184,7 @@ def facts_of(
     """
     opened = next((event for event in events if isinstance(event, JobOpened)), None)
     every = results_of(events)
-    names = _names(procedure, every)
+    names = names_of(procedure, every)
     results = without_repeats(every)
     times = [at_s for event in events if (at_s := getattr(event, "at_s", None)) is not None]
     answers = answers_of(results, names)
@@ -228,7 +228,8 @@ def facts_of(
     )
 
 
-def _names(procedure: Procedure | None, results: Sequence[Result]) -> Names:
+def names_of(procedure: Procedure | None, results: Sequence[Result]) -> Names:
+    """Return what the names in a record are called, with its standing answers in the procedure's words."""
     standing = [result.taken for result in results if result.withdrawn is None]
     answers = {taken.field: taken.value for taken in standing if isinstance(taken, AnswerTaken)}
     found = tuple(taken.cause for taken in standing if isinstance(taken, CauseShown) and taken.proved)

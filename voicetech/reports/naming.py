@@ -65,6 +65,11 @@ class Names:
         found = self.section(section)
         return headed(plain_name(section) if found is None else found.part or found.title)
 
+    def title(self, section: str) -> str:
+        """Return what a section is called."""
+        found = self.section(section)
+        return headed(plain_name(section)) if found is None else found.title
+
     def stage(self, section: str) -> Stage:
         """Return where results of a section stand; among the tests where that is not known."""
         found = self.section(section)

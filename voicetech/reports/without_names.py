@@ -25,6 +25,7 @@ from voicetech.events import (
     StepDone,
     StepSkipped,
 )
+from voicetech.journal.store import ReadableEvents
 from voicetech.language.meaning import Asking
 from voicetech.procedure import Ask, Procedure
 from voicetech.reports.naming import Names
@@ -34,6 +35,8 @@ from voicetech.reports.wording import is_nothing
 
 _NAMING: Final = frozenset({"serial", "told"})
 """Fields that name the unit or a person, whatever is answered."""
+_LEFT_OUT_WHOLE: Final = (Replied, Remarked)
+"""What the program says repeats what was said to it."""
 _PROGRAMS_REASONS: Final = frozenset({"cannot reach it", "not fitted"})
 """Reasons for a skip in the program's own words."""
 
@@ -41,13 +44,21 @@ _PROGRAMS_REASONS: Final = frozenset({"cannot reach it", "not fitted"})
 def without_names(events: Sequence[Event], procedure: Procedure | None) -> tuple[Event, ...]:
     """Return the events with names and free words left out; without its procedure more is taken for free words."""
     names = Names(procedure, {})
-    return tuple(_without(event, names) for event in events if not isinstance(event, Replied | Remarked))
+    return tuple(_without(event, names) for event in events if not isinstance(event, _LEFT_OUT_WHOLE))
+
+
+def readable_without_names(readable: ReadableEvents, procedure: Procedure | None) -> ReadableEvents:
+    """Return the same of what can be read of a job; the events keep their numbers."""
+    numbers = dict(zip(map(id, readable.events), readable.numbers, strict=True))
+    kept = tuple(event for event in readable.events if not isinstance(event, _LEFT_OUT_WHOLE))
+    events = without_names(kept, procedure)
+    return ReadableEvents(events, readable.left_out, tuple(numbers[id(event)] for event in kept))
 
 
 def _without(event: Event, names: Names) -> Event:
     match event:
         case InputReceived():
-            return replace(event, alternatives=(), text=LEFT_OUT)
+            return replace(event, alternatives=(), text=LEFT_OUT, free_text=None)
         case AnswerTaken() if not _stays(event, names):
             return replace(event, value=LEFT_OUT)
         case PartInspected():
