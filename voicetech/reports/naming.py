@@ -68,7 +68,7 @@ class Names:
     def title(self, section: str) -> str:
         """Return what a section is called."""
         found = self.section(section)
-        return headed(plain_name(section)) if found is None else found.title
+        return headed(plain_name(section) if found is None else found.title)
 
     def stage(self, section: str) -> Stage:
         """Return where results of a section stand; among the tests where that is not known."""
