@@ -43,6 +43,8 @@ from voicetech.turn import Turn
 
 MOST_SUSPECTS: Final = 4
 _LEAST_SHARE: Final = 0.005
+_MOVED_SHARE: Final = 0.05
+"""A share that moved by less is not told anew. Judgement, no source."""
 _LEADS_TO_SUSPICION: Final = (ReadingTaken, AnswerTaken, PartInspected, CauseShown, CausesExcluded, AnswerWithdrawn)
 
 
@@ -255,7 +257,7 @@ class _Teller:
         except KeyError:
             # The job followed a procedure with steps or causes that this one does not have.
             return None, ()
-        if found == self._suspects:
+        if not _differ(found, self._suspects):
             return None, ()
         self._suspects = found
         return found, because
@@ -266,6 +268,13 @@ class _Teller:
             proved = each.standing == "proved"
             if proved or each.share >= _LEAST_SHARE:
                 yield SuspectFact(self._names.cause_words(each.cause), round(float(each.share), 2), proved)
+
+
+def _differ(now: Sequence[SuspectFact], before: Sequence[SuspectFact]) -> bool:
+    """Return whether the suspicion is worth telling anew: others, another order, or a share that moved."""
+    if [(each.says, each.proved) for each in now] != [(each.says, each.proved) for each in before]:
+        return True
+    return any(abs(a.share - b.share) >= _MOVED_SHARE for a, b in zip(now, before, strict=True))
 
 
 def _after(turn: RecordedTurn) -> Session:

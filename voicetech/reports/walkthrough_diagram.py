@@ -15,7 +15,7 @@ WIDTH: Final = 720
 HEIGHT: Final = 470
 _CENTRE: Final = (WIDTH / 2, HEIGHT / 2)
 _RADII: Final = (285.0, 190.0)
-_BOX: Final = (104.0, 30.0)
+_BOX: Final = (118.0, 30.0)
 _AROUND: Final = (
     Turn.CONFIRMING,
     Turn.PROBES_ON,
@@ -85,8 +85,8 @@ def _way(start: Turn, end: Turn, count: int) -> Markup:
     length = math.hypot(x2 - x1, y2 - y1)
     aside_x, aside_y = -(y2 - y1) / length * _APART, (x2 - x1) / length * _APART
     x1, y1, x2, y2 = x1 + aside_x, y1 + aside_y, x2 + aside_x, y2 + aside_y
-    from_x, from_y = _edge(x1, y1, x2, y2, start, (aside_x, aside_y))
-    to_x, to_y = _edge(x2, y2, x1, y1, end, (aside_x, aside_y))
+    from_x, from_y = _edge(x1, y1, x2, y2, start)
+    to_x, to_y = _edge(x2, y2, x1, y1, end)
     # The figure stands nearer to where the way begins, so that those of ways that cross do not meet.
     at_x, at_y = from_x + (to_x - from_x) * 0.36, from_y + (to_y - from_y) * 0.36
     return Markup(
@@ -95,7 +95,7 @@ def _way(start: Turn, end: Turn, count: int) -> Markup:
     ).format(from_x, from_y, to_x, to_y, at_x + aside_x * 0.9, at_y + aside_y * 0.9 + 4, count)
 
 
-def _edge(x: float, y: float, to_x: float, to_y: float, turn: Turn, aside: tuple[float, float]) -> tuple[float, float]:
+def _edge(x: float, y: float, to_x: float, to_y: float, turn: Turn) -> tuple[float, float]:
     """Return where the line from a box to another point leaves the box."""
     centre_x, centre_y = _place(turn)
     half_width, half_height = _BOX[0] / 2 + 2, _BOX[1] / 2 + 2

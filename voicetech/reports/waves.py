@@ -12,7 +12,10 @@ HEIGHT: Final = 24
 
 
 def outline(flac: bytes) -> tuple[float, tuple[int, ...]]:
-    """Return a sound's length in seconds and its loudest value in each column, 0 to 100; ValueError where it is none."""
+    """Return a sound's length in seconds and its loudest value in each column, 0 to 100.
+
+    Raises ValueError where it is no FLAC file of one channel.
+    """
     try:
         samples, rate_hz = soundfile.read(io.BytesIO(flac), dtype="float32")
     except soundfile.SoundFileError as error:

@@ -246,5 +246,5 @@
     try { await fetch("stop", { method: "POST", headers: { "Content-Type": "application/json" }, body: "{}" }); } catch { /* it may end before it answers */ }
     tell("The review has ended; this window can be closed.");
   });
-  addEventListener("beforeprint", () => { for (const each of document.querySelectorAll("details")) each.open = true; });
+  addEventListener("beforeprint", () => { for (const each of document.querySelectorAll("details[data-printed], section > details")) each.open = true; });
 })();
