@@ -1,7 +1,7 @@
 """Marks of a review as JSON: as the page shows and sends them, and as a file that was saved from a page.
 
-Times are by ISO 8601 with their zone. A file holds all the marks its page knew, in order: those that were on record when
-it was made, then those made in it; `mark` of a taken-back one counts among them, from 1.
+Times are by ISO 8601 with their zone. A file holds the marks that were made in its page, in order; `mark` of a
+taken-back one counts among those of the file, from 1.
 """
 
 import json
@@ -59,10 +59,7 @@ def inputs_of(numbered: Sequence[tuple[int, object]]) -> frozenset[int]:
 def marks_as_json(marks: tuple[Mark, ...]) -> list[dict[str, object]]:
     """Return all marks of a job as the page shows them, those that no longer stand included."""
     stand = {nr for nr, _ in standing(marks)}
-    return [
-        {"nr": nr, **mark_as_json(mark), "standing": nr in stand or isinstance(mark, TakenBack)}
-        for nr, mark in enumerate(marks, start=1)
-    ]
+    return [{"nr": nr, **mark_as_json(mark), "standing": nr in stand} for nr, mark in enumerate(marks, start=1)]
 
 
 def mark_as_json(mark: Mark) -> dict[str, object]:
@@ -113,7 +110,8 @@ def fitting(mark: Mark, marked: Marked) -> Mark:
         case Misheard(seq=seq):
             if seq not in marked.inputs:
                 raise BadMarkError(
-                    f"Event {seq} of job {marked.job} holds no words that were heard. Reload the page and mark it again."
+                    f"Event {seq} of job {marked.job} holds no words that were heard. "
+                    "Reload the page and mark it again."
                 )
         case Commented(seq=seq):
             if seq is not None and not 1 <= seq <= marked.events:
@@ -244,7 +242,7 @@ def _at_s(raw: Json) -> float:
         moment = datetime.fromisoformat(at if isinstance(at, str) else "")
         if moment.tzinfo is None:
             raise ValueError
-        return moment.timestamp()
+        return moment.astimezone(UTC).timestamp()
     except (ValueError, OverflowError):
         raise BadMarkError(
             "Its time (at) is not like 2026-11-26T09:41:00+00:00. Save the marks from the page again."

@@ -7,10 +7,11 @@ address, a name that it points at this computer is no `Host` of ours, and its `O
 import os
 import secrets
 import socket
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
-from typing import Final
+from types import TracebackType
+from typing import TYPE_CHECKING, Final, Self
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.exceptions import HTTPException
@@ -18,6 +19,9 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute, Router
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+if TYPE_CHECKING:
+    from uvicorn import Server
 
 LOOPBACK: Final = "127.0.0.1"
 BODY_BYTES: Final = 64 * 1024
@@ -27,6 +31,8 @@ NONCE_BYTES: Final = 18
 READING: Final = frozenset({"GET", "HEAD"})
 _HTTP_PORT: Final = 80
 _QUEUE: Final = 16
+_LAST_ANSWERS_S: Final = 2
+"""How long a stop waits for answers on their way (judgement)."""
 
 
 class LocalPageError(Exception):
@@ -203,7 +209,7 @@ def _length(headers: Mapping[str, str]) -> int:
 def bound_socket(port: int | None) -> socket.socket:
     """Return a socket that this computer alone can reach, listening on this port, or on any free one.
 
-    Raises LocalPageError where the port cannot be had.
+    A browser that is opened at once waits there. Raises LocalPageError where the port cannot be had.
     """
     sock = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     try:
@@ -221,18 +227,26 @@ def bound_socket(port: int | None) -> socket.socket:
     return sock
 
 
-@contextmanager
-def serving(port: int | None) -> "Iterator[tuple[Address, Callable[[ASGIApp], None], Callable[[], None]]]":
-    """Give the address of a page, what serves an application there until it is stopped, and what stops it.
+class LocalServer:
+    """Serves one application to this computer until it is stopped; `address` is where."""
 
-    Stopped is also by Ctrl-C. Raises LocalPageError where the port cannot be had.
-    """
-    from uvicorn import Config, Server
+    def __init__(self, port: int | None) -> None:
+        self._socket = bound_socket(port)
+        self._server: Server | None = None
+        self.address = new_address(self._socket.getsockname()[1])
 
-    sock = bound_socket(port)
-    servers: list[Server] = []
+    def __enter__(self) -> Self:
+        return self
 
-    def serve(app: ASGIApp) -> None:
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._socket.close()
+
+    def serve(self, app: ASGIApp) -> None:
+        """Serve the application until `stop` or Ctrl-C."""
+        from uvicorn import Config, Server
+
         config = Config(
             app,
             log_level="warning",
@@ -241,19 +255,13 @@ def serving(port: int | None) -> "Iterator[tuple[Address, Callable[[ASGIApp], No
             ws="none",
             server_header=False,
             date_header=False,
-            timeout_graceful_shutdown=2,
+            timeout_graceful_shutdown=_LAST_ANSWERS_S,
         )
-        servers.append(Server(config))
-        try:
-            servers[0].run(sockets=[sock])
-        except KeyboardInterrupt:
-            return
+        self._server = Server(config)
+        with suppress(KeyboardInterrupt):
+            self._server.run(sockets=[self._socket])
 
-    def stop() -> None:
-        for server in servers:
-            server.should_exit = True
-
-    try:
-        yield new_address(sock.getsockname()[1]), serve, stop
-    finally:
-        sock.close()
+    def stop(self) -> None:
+        """End serving, once what is being answered is answered."""
+        if self._server is not None:
+            self._server.should_exit = True
