@@ -4,7 +4,8 @@ Known is what was read back and then let stand or confirmed, and what a correcti
 what was heard first. Everything else is counted and left out: a request is not read back, "say again" does not tell
 what was said, and an answer that was undone may have been heard well and measured badly.
 
-The record was made by what was heard: an error that nobody noticed stands in it as right.
+The record was made by what was heard: an error that nobody noticed stands in it as right, until a reviewer who listened
+to it says what was said. That counts before everything else.
 """
 
 from collections import Counter
@@ -38,8 +39,9 @@ from voicetech.events import (
 from voicetech.language.lexicon import Lexicon
 from voicetech.language.meaning import AnswerSaid, Asking, Command, CorrectionSaid, Meaning, Question, State
 from voicetech.language.understand import understand
+from voicetech.marks import Mark, Misheard, standing
 from voicetech.procedure import Ask, Procedure
-from voicetech.scoring import Expected, Limits, MeaningExpected, WordsExpected
+from voicetech.scoring import Expected, Limits, MeaningExpected, NothingExpected, WordsExpected
 from voicetech.sense import heard_then
 from voicetech.session import Cursor, Session, evolve, opened
 from voicetech.turn import Turn
@@ -59,6 +61,8 @@ class How(StrEnum):
     """It could have been two things, and one of them was chosen."""
     CORRECTED = "corrected"
     """Something else was heard first; this is what it was corrected to."""
+    REVIEWED = "reviewed"
+    """A reviewer said that it was misheard, and what was said."""
 
 
 class WhyNot(StrEnum):
@@ -99,12 +103,13 @@ class Labels:
 
 @dataclass(frozen=True, slots=True)
 class _Input:
-    """Words that came in, the question they answered, and what they caused.
+    """Words that came in, the question they answered, and what they caused; `number` is the event's in its job.
 
     `question` is None where today's procedure does not have the step. `text` is the alternative that was acted on
     and `meaning` what it means, None where nothing heard leads to what was caused.
     """
 
+    number: int
     received: InputReceived
     question: Question | None
     before: Session
@@ -129,12 +134,20 @@ class _Known:
     seq: int
 
 
-def labels_of(procedure: Procedure, events: Sequence[Event], lexicon: Lexicon) -> Labels:
+def labels_of(
+    procedure: Procedure,
+    events: Sequence[Event],
+    lexicon: Lexicon,
+    marks: tuple[Mark, ...] = (),
+    numbers: Sequence[int] | None = None,
+) -> Labels:
     """Return what was said in each recording of a job.
 
-    Raises ValueError where the events do not begin with the job's opening.
+    `marks` are those of its review; `numbers` are those of its events in the job where they are not all there. Raises
+    ValueError where the events do not begin with the job's opening.
     """
-    inputs = tuple(_inputs(procedure, events, lexicon))
+    inputs = tuple(_inputs(procedure, events, numbers or range(1, len(events) + 1), lexicon))
+    reviewed = {mark.seq: mark.said for _, mark in standing(marks) if isinstance(mark, Misheard)}
     results: dict[int, list[ReadBack]] = {}
     for each in inputs:
         for result in each.results:
@@ -144,7 +157,11 @@ def labels_of(procedure: Procedure, events: Sequence[Event], lexicon: Lexicon) -
     for each, fate in zip(inputs, _Following().through(inputs), strict=True):
         if each.received.sound_sha256 is None:
             continue
-        label = fate if isinstance(fate, WhyNot) else _label(procedure, each, fate.how, results[fate.seq])
+        known = [] if isinstance(fate, WhyNot) else results[fate.seq]
+        if each.number in reviewed:
+            label = _reviewed(each, reviewed[each.number], known)
+        else:
+            label = fate if isinstance(fate, WhyNot) else _label(procedure, each, fate.how, known)
         if isinstance(label, WhyNot):
             left_out[label] += 1
         else:
@@ -152,16 +169,18 @@ def labels_of(procedure: Procedure, events: Sequence[Event], lexicon: Lexicon) -
     return Labels(tuple(answers), tuple((why, left_out[why]) for why in WhyNot if left_out[why]))
 
 
-def _inputs(procedure: Procedure, events: Sequence[Event], lexicon: Lexicon) -> Iterator[_Input]:
+def _inputs(
+    procedure: Procedure, events: Sequence[Event], numbers: Sequence[int], lexicon: Lexicon
+) -> Iterator[_Input]:
     if not events or not isinstance(events[0], JobOpened):
         raise ValueError("a job's record begins with its opening")
     session = opened(events[0])
     before, received, caused = session, None, list[Event]()
-    for event in events[1:]:
+    for number, event in zip(numbers[1:], events[1:], strict=True):
         if isinstance(event, InputReceived):
             if received is not None:
                 yield _input(procedure, lexicon, received, (before, session), caused)
-            before, received, caused = session, event, []
+            before, received, caused = session, (number, event), []
         else:
             caused.append(event)
         session = evolve(session, event)
@@ -172,18 +191,19 @@ def _inputs(procedure: Procedure, events: Sequence[Event], lexicon: Lexicon) -> 
 def _input(
     procedure: Procedure,
     lexicon: Lexicon,
-    received: InputReceived,
+    numbered: tuple[int, InputReceived],
     sessions: tuple[Session, Session],
     caused: Iterable[Event],
 ) -> _Input:
+    number, received = numbered
     before, after = sessions
     events = tuple(caused)
     try:
         question = question_for(procedure, before)
         text, meaning = _acted_on(procedure, before, received, events, question, lexicon)
     except KeyError:
-        return _Input(received, None, before, after, events, None, None)
-    return _Input(received, question, before, after, events, text, meaning)
+        return _Input(number, received, None, before, after, events, None, None)
+    return _Input(number, received, question, before, after, events, text, meaning)
 
 
 def _acted_on(
@@ -335,6 +355,16 @@ def _why_not(each: _Input) -> WhyNot:
     return WhyNot.NOT_READ_BACK
 
 
+def _reviewed(each: _Input, said: str, results: Sequence[ReadBack]) -> LabelledAnswer | WhyNot:
+    if each.question is None:
+        return WhyNot.NO_LONGER_ASKED
+    if each.question.asking is Asking.NOTE:
+        return WhyNot.FREE_WORDS
+    expected = WordsExpected(said) if said else NothingExpected()
+    sound = each.received.sound_sha256 or ""
+    return LabelledAnswer(sound, each.question, expected, How.REVIEWED, _limits(results or each.results))
+
+
 def _label(procedure: Procedure, each: _Input, how: How, results: Sequence[ReadBack]) -> LabelledAnswer | WhyNot:
     if each.question is None:
         return WhyNot.NO_LONGER_ASKED
@@ -346,6 +376,8 @@ def _label(procedure: Procedure, each: _Input, how: How, results: Sequence[ReadB
             expected = WhyNot.NO_LONGER_ASKED if each.text is None else WordsExpected(each.text)
         case How.CHOSEN | How.CORRECTED:
             expected = WhyNot.SEVERAL if _values(each) > 1 else _meant(procedure, results)
+        case How.REVIEWED:
+            raise ValueError("a reviewer's words are no result of the job")
         case _:
             assert_never(how)
     if isinstance(expected, WhyNot):

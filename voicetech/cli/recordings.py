@@ -37,9 +37,9 @@ def recordings(
 ) -> None:
     """Write the recorded answers of jobs to a folder, with what was said in each, to see how well you are heard.
 
-    What was said is known where an answer was read back and let stand, confirmed or corrected; the rest is left out
-    and counted. Listen to the sounds and mend what is wrong under expected in manifest.jsonl: an error that nobody
-    noticed in the job stands there as right.
+    What was said is known where an answer was read back and let stand, confirmed or corrected, and where a reviewer
+    marked it as misheard; the rest is left out and counted. Listen to the sounds and mend what is wrong under expected
+    in manifest.jsonl: an error that nobody noticed in the job stands there as right.
 
     Example: voicetech recordings last --out my-voice, then voicetech hear --check my-voice
     """
@@ -100,7 +100,7 @@ def _labels(journal: "Journal", job: str, procedure: str | None) -> "Labels":
     if not isinstance(first, JobOpened):
         stop(f"The record of job {job} does not begin with its opening, so its answers cannot be told. Name another.")
     followed = procedure_followed(journal, first) if procedure is None else procedure_named(procedure)
-    return labels_of(followed, events, load_lexicon())
+    return labels_of(followed, events, load_lexicon(), journal.marks(job))
 
 
 def _no_sound(jobs: list[str]) -> str:

@@ -6,6 +6,7 @@ A sound is on disk before the event that refers to it is written, so no event po
 import hashlib
 import os
 import re
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Final
 
@@ -105,3 +106,15 @@ def _flush_folder(folder: Path) -> None:
         os.fsync(opened)
     finally:
         os.close(opened)
+
+
+def whole_sounds(folder: Path, names: Iterable[str]) -> dict[str, bytes]:
+    """Return the FLAC files of those of these sounds that are there and are what they are named after."""
+    found: dict[str, bytes] = {}
+    for sha256 in names:
+        try:
+            load_sound(folder, sha256)
+            found[sha256] = sound_path(folder, sha256).read_bytes()
+        except (JournalError, OSError, ValueError):
+            continue
+    return found

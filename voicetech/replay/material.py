@@ -9,6 +9,7 @@ from voicetech.journal.errors import JournalError
 from voicetech.journal.sealing import SealedRow
 from voicetech.journal.sounds import sound_path
 from voicetech.journal.store import Journal
+from voicetech.marks import Mark
 from voicetech.procedure import WrittenFile
 
 
@@ -17,7 +18,7 @@ class Material:
     """One job: its events as they are stored, the files of its procedure where they are kept, and its sounds.
 
     `source` is the record it comes from, for people. `sounds` are the FLAC files by the name of their sound; those
-    that cannot be read are left out.
+    that cannot be read are left out. `marks` are those of its review.
     """
 
     job: str
@@ -25,6 +26,7 @@ class Material:
     stored: tuple[SealedRow, ...]
     files: tuple[WrittenFile, ...]
     sounds: Mapping[str, bytes]
+    marks: tuple[Mark, ...] = ()
 
 
 def material_of(journal: Journal, job: str, source: str, sounds: Path | None = None) -> Material:
@@ -34,7 +36,7 @@ def material_of(journal: Journal, job: str, source: str, sounds: Path | None = N
     opening = next((event for event in readable.events if isinstance(event, JobOpened)), None)
     files = () if opening is None else journal.written(opening.digest)
     kept = () if sounds is None else _sounds(sounds, readable.events)
-    return Material(job, source, stored, files, dict(kept))
+    return Material(job, source, stored, files, dict(kept), journal.marks(job))
 
 
 def _sounds(folder: Path, events: tuple[Event, ...]) -> list[tuple[str, bytes]]:

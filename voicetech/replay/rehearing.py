@@ -15,6 +15,7 @@ from voicetech.job import Job
 from voicetech.labelling import LabelledAnswer, labels_of
 from voicetech.language.lexicon import Lexicon
 from voicetech.language.understand import understand
+from voicetech.marks import Mark
 from voicetech.practice import Unrecorded
 from voicetech.procedure import Procedure
 from voicetech.replay.ear import Ear, opened
@@ -35,12 +36,14 @@ def reheard(
     turns: Sequence[RecordedTurn],
     sounds: Mapping[str, bytes],
     ear: Ear,
+    marks: tuple[Mark, ...] = (),
 ) -> tuple[tuple[Reheard, ...], int]:
     """Return what is heard now in each kept sound, and how many spoken answers have none.
 
-    `sounds` are FLAC files by the name of their sound. Raises HearingError where the recogniser cannot be opened.
+    `sounds` are FLAC files by the name of their sound; what `marks` of the review say was said is taken for that. Raises
+    HearingError where the recogniser cannot be opened.
     """
-    again = _Again(procedure, lexicon, ear, _labels(procedure, lexicon, turns))
+    again = _Again(procedure, lexicon, ear, _labels(procedure, lexicon, turns, marks))
     found: list[Reheard] = []
     without = 0
     for turn in turns:
@@ -57,9 +60,14 @@ def reheard(
     return tuple(found), without
 
 
-def _labels(procedure: Procedure, lexicon: Lexicon, turns: Sequence[RecordedTurn]) -> Mapping[str, LabelledAnswer]:
-    events: list[Event] = [event for turn in turns for event in turn.caused]
-    return {answer.sound_sha256: answer for answer in labels_of(procedure, events, lexicon).answers}
+def _labels(
+    procedure: Procedure, lexicon: Lexicon, turns: Sequence[RecordedTurn], marks: tuple[Mark, ...]
+) -> Mapping[str, LabelledAnswer]:
+    # Words that came in begin their turn, so that their number is the turn's, whatever is missing behind them.
+    numbered = [(turn.number + place, event) for turn in turns for place, event in enumerate(turn.caused)]
+    events: list[Event] = [event for _, event in numbered]
+    labels = labels_of(procedure, events, lexicon, marks, [number for number, _ in numbered])
+    return {answer.sound_sha256: answer for answer in labels.answers}
 
 
 def _samples(flac: bytes) -> np.ndarray | None:

@@ -32,7 +32,9 @@ def replay(material: Material, ear: Ear | None = None, procedure: str | None = N
         turns = turns_of(events, numbers)
     except ValueError as error:
         return _not_gone_through(material, (*damaged, f"its events do not follow one another: {error}"), None)
-    again, without = (None, 0) if ear is None else reheard(followed, _lexicon(), turns, material.sounds, ear)
+    again, without = (
+        (None, 0) if ear is None else reheard(followed, _lexicon(), turns, material.sounds, ear, material.marks)
+    )
     return Replayed(
         job=material.job,
         source=material.source,
