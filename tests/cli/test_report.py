@@ -65,7 +65,6 @@ def test_the_procedure_lends_its_words(home: Path, monkeypatch: pytest.MonkeyPat
 
     monkeypatch.setattr(import_module("voicetech.cli.joining"), "procedure_named", named)
     assert "The bake element is open" in Path(_report(JOB).stdout.strip()).read_text(encoding="utf-8")
-    monkeypatch.setattr(import_module("voicetech.cli.report"), "procedure_named", named)
     _report(JOB, "--procedure", "mine.yaml")
     assert asked[-1] == "mine.yaml"
 

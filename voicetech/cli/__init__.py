@@ -12,6 +12,7 @@ from voicetech.cli.recordings import recordings
 from voicetech.cli.rehearse import rehearse
 from voicetech.cli.replay import replay
 from voicetech.cli.report import report
+from voicetech.cli.review import review
 from voicetech.cli.talk import talk
 from voicetech.cli.understand import understand
 from voicetech.cli.upkeep import upkeep
@@ -38,6 +39,7 @@ app.command()(understand)
 app.add_typer(judge_app, name="judge")
 app.command()(jobs)
 app.command()(report)
+app.command()(review)
 app.command()(replay)
 app.command()(recordings)
 app.command()(forget)

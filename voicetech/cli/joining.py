@@ -98,6 +98,25 @@ def procedure_followed(journal: "Journal", opened: "JobOpened") -> "Procedure":
     return procedure_named(opened.procedure) if today is None else today
 
 
+def procedure_told(journal: "Journal", job: str, given: str | None) -> "Procedure | None":
+    """Return the given procedure or the one the job followed; None where only the latter's name is known.
+
+    Raises UnknownProcedureError, ProcedureFindings for the given one, JournalError.
+    """
+    from voicetech.authoring.findings import ProcedureFindings
+    from voicetech.events import JobOpened
+
+    if given is not None:
+        return procedure_named(given)
+    events = journal.readable_events(job).events
+    opened = next((event for event in events if isinstance(event, JobOpened)), None)
+    try:
+        return None if opened is None else procedure_followed(journal, opened)
+    except (ProcedureFindings, UnknownProcedureError, OSError):
+        # A report is still a report without the procedure's words, and it says so.
+        return None
+
+
 def record_to_read() -> Path | None:
     """Return the file of the record where there is one, and leave nothing behind where there is none.
 

@@ -9,18 +9,14 @@ import typer
 
 from voicetech.cli.jobs import HOW_TO_START, job_named
 from voicetech.cli.joining import (
-    UnknownProcedureError,
     plain_errors,
-    procedure_followed,
-    procedure_named,
+    procedure_told,
     record_to_read,
     stop,
 )
 from voicetech.reports.paper import Paper
 
 if TYPE_CHECKING:
-    from voicetech.journal.store import Journal
-    from voicetech.procedure import Procedure
     from voicetech.reports.part_book import PartBook
     from voicetech.reports.writing import Form
 
@@ -94,7 +90,7 @@ def report(
         book = _part_book(parts, home)
         with open_to_read(kept) as journal:
             named = job_named(journal, job)
-            followed = _procedure_of(journal, named, procedure)
+            followed = procedure_told(journal, named, procedure)
             facts = job_facts(journal, followed, named, book, names_left_out=without_names)
         for form, option, path in wanted or [(Form.PAGE, "--out", report_path(reports_folder(home), named))]:
             write_report(path, rendered(facts, form, paper), option)
@@ -126,20 +122,4 @@ def _part_book(given: Path | None, home: Path) -> "PartBook | None":
         if given is not None:
             stop(str(error))
         sys.stderr.write(f"{error}\nThe report is written without the part book.\n")
-        return None
-
-
-def _procedure_of(journal: "Journal", job: str, given: str | None) -> "Procedure | None":
-    """Return the given procedure or the one the job followed; None where only the latter's name is known."""
-    from voicetech.authoring.findings import ProcedureFindings
-    from voicetech.events import JobOpened
-
-    if given is not None:
-        return procedure_named(given)
-    events = journal.readable_events(job).events
-    opened = next((event for event in events if isinstance(event, JobOpened)), None)
-    try:
-        return None if opened is None else procedure_followed(journal, opened)
-    except (ProcedureFindings, UnknownProcedureError, OSError):
-        # A report is still a report without the procedure's words, and it says so.
         return None

@@ -40,7 +40,7 @@ def reheard(
 ) -> tuple[tuple[Reheard, ...], int]:
     """Return what is heard now in each kept sound, and how many spoken answers have none.
 
-    `sounds` are FLAC files by the name of their sound; what `marks` of the review say was said is taken for that. Raises
+    `sounds` are FLAC files by the name of their sound; what `marks` of the review say was said counts as said. Raises
     HearingError where the recogniser cannot be opened.
     """
     again = _Again(procedure, lexicon, ear, _labels(procedure, lexicon, turns, marks))

@@ -12,6 +12,9 @@ from typing import Final
 
 from voicetech.dialogue.answering import LATER
 from voicetech.events import (
+    Answer,
+    AnswerKind,
+    AnswerProposed,
     AnswerTaken,
     DangerDoubted,
     DangerRecounted,
@@ -22,6 +25,7 @@ from voicetech.events import (
     PartInspected,
     Remarked,
     Replied,
+    RivalsOffered,
     StepDone,
     StepSkipped,
 )
@@ -59,6 +63,10 @@ def _without(event: Event, names: Names) -> Event:
     match event:
         case InputReceived():
             return replace(event, alternatives=(), text=LEFT_OUT, free_text=None)
+        case AnswerProposed(answers=answers, others=others):
+            return replace(event, answers=tuple(map(_unsaid, answers)), others=tuple(map(_unsaid, others)))
+        case RivalsOffered(first=first, second=second):
+            return replace(event, first=_unsaid(first), second=_unsaid(second))
         case AnswerTaken() if not _stays(event, names):
             return replace(event, value=LEFT_OUT)
         case PartInspected():
@@ -73,6 +81,12 @@ def _without(event: Event, names: Names) -> Event:
             return replace(event, words=LEFT_OUT)
         case _:
             return event
+
+
+def _unsaid(answer: Answer) -> Answer:
+    if answer.text is None or answer.kind is AnswerKind.CHOICE:
+        return answer
+    return replace(answer, text=LEFT_OUT)
 
 
 def _stays(answer: AnswerTaken, names: Names) -> bool:

@@ -17,6 +17,7 @@ from starlette.routing import BaseRoute, Route
 from voicetech.journal.errors import JournalError
 from voicetech.journal.store import Journal, open_journal
 from voicetech.marks_json import BadMarkError, Marked, fitting, inputs_of, mark_from_json, marks_as_json
+from voicetech.reports.writing import ReportError
 from voicetech.web.local import nonce_of
 
 _WRONG: Final = 422
@@ -38,7 +39,7 @@ def review_routes(reviewed: Reviewed, now_s: Callable[[], float], stop: Callable
     def page(request: Request) -> Response:
         try:
             return HTMLResponse(reviewed.page(nonce_of(request)))
-        except JournalError as error:
+        except (JournalError, ReportError) as error:
             return HTMLResponse(_message(str(error)), _FAILED)
 
     def marks(_: Request) -> Response:
