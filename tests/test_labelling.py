@@ -7,12 +7,13 @@ import pytest
 
 from tests.dialogue.talker import Talker, lexicon, shipped
 from voicetech.dialogue.given import Weighed, Words
-from voicetech.events import Channel, ReadingTaken
+from voicetech.events import Channel, ReadingTaken, Replied
 from voicetech.heard import Alternative, Heard
 from voicetech.labelling import How, Labels, WhyNot, labels_of
 from voicetech.language.meaning import Asking, ReadingSaid
 from voicetech.language.understand import understand
-from voicetech.scoring import Expected, MeaningExpected, WordsExpected
+from voicetech.marks import Mark, Misheard, TakenBack
+from voicetech.scoring import Expected, MeaningExpected, NothingExpected, WordsExpected
 from voicetech.turn import Turn
 from voicetech.units import Unit
 
@@ -292,3 +293,49 @@ def test_a_step_that_is_gone_from_the_procedure_is_left_out(talk: Recorded) -> N
 def test_a_record_without_its_opening(talk: Recorded) -> None:
     with pytest.raises(ValueError, match="begins with its opening"):
         labels_of(shipped(), talk.events[1:], lexicon())
+
+
+class TestReviews:
+    def reviewed(self, talk: Recorded, *marks: Mark) -> dict[str, tuple[Expected, How]]:
+        labels = labels_of(talk.procedure, talk.events, lexicon(), marks)
+        assert labels.sounds == len(talk.said)
+        return {answer.sound_sha256: (answer.expected, answer.how) for answer in labels.answers}
+
+    def number(self, talk: Recorded, sound: str) -> int:
+        return next(nr for nr, event in enumerate(talk.events, 1) if getattr(event, "sound_sha256", None) == sound)
+
+    def test_a_reviewers_words_count_before_what_was_let_stand(self, talk: Recorded) -> None:
+        talk.speak(*UP_TO_THE_PLATE, "two fifteen volts")
+        mark = Misheard(self.number(talk, "3 two fifteen volts"), "two forty volts", "Ann", 1.0)
+        known = self.reviewed(talk, mark)
+        assert known["3 two fifteen volts"] == (WordsExpected("two forty volts"), How.REVIEWED)
+        assert known["2 all at once"] == (WordsExpected("all at once"), How.LET_STAND)
+        assert self.reviewed(talk, mark, TakenBack(1, "Ann", 2.0)) == talk.known()
+
+    def test_what_the_record_did_not_know_a_reviewer_does(self, talk: Recorded) -> None:
+        talk.mumble()
+        talk.speak("repeat", "no")
+        known = self.reviewed(
+            talk,
+            Misheard(self.number(talk, "0 mumble"), "no", "Ann", 1.0),
+            Misheard(self.number(talk, "1 repeat"), "", "Ann", 1.0),
+        )
+        assert known["0 mumble"] == (WordsExpected("no"), How.REVIEWED)
+        assert known["1 repeat"] == (NothingExpected(), How.REVIEWED)
+
+    def test_limits_are_those_of_the_reading_that_was_taken(self, talk: Recorded) -> None:
+        at_the_supply(talk)
+        talk.speak("two forty one")
+        marks = (Misheard(self.number(talk, "0 two forty one"), "two forty", "Ann", 1.0),)
+        (answer,) = labels_of(talk.procedure, talk.events, lexicon(), marks).answers
+        assert answer.how is How.REVIEWED
+        assert answer.limits == talk.labels.answers[0].limits
+        assert answer.limits is not None
+
+    def test_numbers_are_those_of_the_record_where_events_are_missing(self, talk: Recorded) -> None:
+        talk.speak(*UP_TO_THE_PLATE)
+        events = [event for event in talk.events if not isinstance(event, Replied)]
+        numbers = [nr for nr, event in enumerate(talk.events, 1) if not isinstance(event, Replied)]
+        mark = Misheard(self.number(talk, "1 it won't bake"), "it won't broil", "Ann", 1.0)
+        labels = labels_of(talk.procedure, events, lexicon(), (mark,), numbers)
+        assert labels.answers[1].expected == WordsExpected("it won't broil")

@@ -51,7 +51,7 @@ def _cues(
             asked = _voice("Program", program)
             if asked and span.start_s > before_s:
                 yield _cue(f"before-e{number}", before_s, span.start_s, asked)
-            answered = _voice("Technician", said[number] or NO_ANSWER if number in said else _words(event))
+            answered = _voice("Technician", _reviewed(said[number]) if number in said else _words(event))
             yield _cue(f"e{number}", span.start_s, span.end_s, asked + answered)
             program, before_s = "", span.end_s
     ended = _voice("Program", program)
@@ -59,9 +59,13 @@ def _cues(
         yield _cue("end", before_s, length_s, ended)
 
 
+def _reviewed(said: str) -> str:
+    return _plain(said) or NO_ANSWER
+
+
 def _words(event: InputReceived) -> str:
     likeliest = event.alternatives[0].text if event.alternatives else ""
-    return event.text or likeliest or event.free_text or NO_WORDS
+    return next(filter(None, map(_plain, (event.text, likeliest, event.free_text or ""))), NO_WORDS)
 
 
 def _cue(name: str, start_s: float, end_s: float, text: str) -> str:
@@ -69,8 +73,12 @@ def _cue(name: str, start_s: float, end_s: float, text: str) -> str:
 
 
 def _voice(who: str, words: str) -> str:
-    plain = " ".join("".join(sign if sign.isprintable() else " " for sign in words).split())
+    plain = _plain(words)
     return f"<v {who}>{escape(plain, quote=False)}\n" if plain else ""
+
+
+def _plain(words: str) -> str:
+    return " ".join("".join(sign if sign.isprintable() else " " for sign in words).split())
 
 
 def _time(at_s: float) -> str:
