@@ -50,7 +50,7 @@ def test_every_command_is_in_the_readme_and_none_that_is_not_there() -> None:
 def test_every_command_line_in_a_document_can_be_typed(text: str) -> None:
     known = options_of()
     for line in re.findall(
-        r"voicetech (?:chat|demo|hear|jobs|judge|recordings|report|talk|understand)\b[^`\n|]*", text
+        r"voicetech (?:chat|demo|hear|jobs|judge|recordings|replay|report|review|talk|understand)\b[^`\n|]*", text
     ):
         command, *words = line.split()[1:]
         for option in re.findall(r"--\w[\w-]*", " ".join(words)):

@@ -14,6 +14,7 @@ from voicetech.events import AlternativeHeard, Channel, Event, InputReceived, Jo
 from voicetech.job import open_job, take_up_job
 from voicetech.journal.place import journal_path, sounds_folder
 from voicetech.journal.store import Journal, open_journal
+from voicetech.marks import Misheard
 from voicetech.replay import Missing, material_of, replay
 from voicetech.replay.ear import Ear
 from voicetech.replay.replayed import Now
@@ -148,6 +149,19 @@ def test_sounds_are_heard_again(tmp_path: Path) -> None:
     assert {(one.right_then, one.right_now) for one in done.reheard} <= {("right", "right"), (None, None)}
     lost = replace(material, sounds=dict(list(material.sounds.items())[1:]))
     assert replay(lost, Ear()).without_sound >= 1
+
+
+def test_a_reviewers_words_decide_what_was_right(tmp_path: Path) -> None:
+    spoken_job(tmp_path, "one", 3)
+    with open_journal(journal_path(tmp_path)) as journal:
+        heard = [nr for nr, event in enumerate(journal.events("one"), 1) if isinstance(event, InputReceived)]
+        before = replay(material_of(journal, "one", "here", sounds_folder(tmp_path)), Ear()).reheard
+        journal.add_marks("one", [Misheard(heard[0], "yes", "Ann", 1.0), Misheard(heard[1], "", "Ann", 1.0)])
+        after = replay(material_of(journal, "one", "here", sounds_folder(tmp_path)), Ear()).reheard
+    assert before is not None
+    assert after is not None
+    assert [(one.right_then, one.right_now) for one in before] == [("right", "right")] * 3
+    assert [(one.right_then, one.right_now) for one in after] == [("wrong", "wrong")] * 2 + [("right", "right")]
 
 
 def test_what_is_heard_otherwise_now_stands_beside_what_was_heard_then(tmp_path: Path) -> None:

@@ -4,6 +4,7 @@ import io
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,9 @@ from pypdf import PdfReader
 from tests.dialogue.talker import shipped
 from tests.reports.examples import PROCEDURE, START_S, answer, whole_job
 from voicetech.events import (
+    Answer,
+    AnswerKind,
+    AnswerProposed,
     AnswerTaken,
     DangerDoubted,
     DangerRecounted,
@@ -22,6 +26,7 @@ from voicetech.events import (
     PartInspected,
     Remarked,
     Replied,
+    RivalsOffered,
     StepDone,
     StepSkipped,
 )
@@ -30,6 +35,7 @@ from voicetech.reports.facts import facts_of
 from voicetech.reports.text import LEFT_OUT
 from voicetech.reports.without_names import without_names
 from voicetech.reports.writing import Form, job_facts, rendered
+from voicetech.units import Unit
 
 NAME = "Zebedee"
 """Nobody's name."""
@@ -112,3 +118,17 @@ def test_a_model_stays_because_it_names_no_unit() -> None:
 def test_that_nothing_else_was_seen_stays(words: str, kept: bool) -> None:
     seen = AnswerTaken(1, "report", "seen-too", "seen_too", words, True, START_S)
     assert (without_names((seen,), shipped()) == (seen,)) is kept
+
+
+def test_what_was_read_back_or_offered_holds_no_words_either() -> None:
+    said = Answer(AnswerKind.WORDS, text="Zebedee")
+    seen = Answer(AnswerKind.YES, text="Zebedee's scorch")
+    chosen = Answer(AnswerKind.CHOICE, text="bake")
+    measured = Answer(AnswerKind.READING, "L1-L2", Decimal(240), Unit.VOLT)
+    events = without_names(
+        (AnswerProposed((said, measured), "doubt", (seen, chosen)), RivalsOffered(seen, measured)), PROCEDURE
+    )
+    assert "Zebedee" not in repr(events)
+    assert repr(events).count(LEFT_OUT) == 3
+    assert repr(events).count(repr(measured)) == 2
+    assert repr(chosen) in repr(events)
