@@ -215,7 +215,7 @@ class TestCaptions:
         assert done.exit_code == 0, done.output
         assert done.stdout.splitlines() == [str(out / "one.flac"), str(out / "one.vtt")]
         samples, rate_hz = soundfile.read(out / "one.flac", dtype="int16")
-        found = webvtt.read(out / "one.vtt")
+        found = webvtt.read(str(out / "one.vtt")).captions
         assert found[0].raw_text.endswith("\n<v Technician>nope")
         answers = [cue for cue in found if "<v Technician>" in cue.raw_text]
         assert len(answers) == len(SAID)

@@ -35,7 +35,7 @@ HEARD = {3: Span(0.0, 1.25), 5: Span(1.85, 3.0)}
 def cues(job: tuple[Event, ...] = JOB, marks: tuple[Mark, ...] = (), length_s: float = 6.0) -> list[tuple[str, ...]]:
     """Return each cue as a reader of the format finds it: from, to, and its text with its voices."""
     text = captions(tuple(enumerate(job, start=1)), HEARD, marks, length_s)
-    return [(each.start, each.end, each.raw_text) for each in webvtt.from_buffer(StringIO(text))]
+    return [(each.start, each.end, each.raw_text) for each in webvtt.from_buffer(StringIO(text)).captions]
 
 
 def test_a_question_stands_until_it_is_answered() -> None:
@@ -71,7 +71,7 @@ def test_what_was_typed_or_has_no_sound_is_not_captioned() -> None:
 def test_an_answer_without_words_or_reply_is_shown_too() -> None:
     job = (OPENED, said(""), heard(""), heard("", free="mumble mumble"))
     text = captions(tuple(enumerate(job, start=1)), {3: Span(0.0, 1.0), 4: Span(1.6, 2.0)}, (), 5.0)
-    assert [each.raw_text for each in webvtt.from_buffer(StringIO(text))] == [
+    assert [each.raw_text for each in webvtt.from_buffer(StringIO(text)).captions] == [
         f"<v Technician>{NO_WORDS}",
         "<v Technician>mumble mumble",
     ]
@@ -96,7 +96,7 @@ def test_no_words_break_the_format(program: str, technician: str, reviewer: str)
     job = (OPENED, said(program), heard(technician), said(program), heard("x"))
     marks = (Misheard(5, reviewer, "Ann", 1.0),)
     text = captions(tuple(enumerate(job, start=1)), HEARD, marks, 6.0)
-    found = list(webvtt.from_buffer(StringIO(text)))
+    found = webvtt.from_buffer(StringIO(text)).captions
     times = [(each.start, each.end) for each in found]
     assert times == sorted(times)
     assert {each.raw_text.split("\n")[-1][:13] for each in found[:1]} == {"<v Technician"}
