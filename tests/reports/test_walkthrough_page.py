@@ -57,7 +57,7 @@ def page_of(journal: Journal, *lines: str, served: bool = False, nonce: str | No
 def test_it_needs_nothing_else(journal: Journal) -> None:
     page = page_of(journal, *session_lines("bake-element-repaired"))
     elements = Elements(page)
-    assert not elements.all("link")
+    assert [link["href"] for link in elements.all("link")] == ["data:,"]
     assert not elements.all("img")
     assert not elements.all("iframe")
     assert all("src" not in script for script in elements.all("script"))

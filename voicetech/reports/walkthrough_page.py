@@ -121,7 +121,7 @@ def _policy(style: str, script: str, served: bool) -> str:
     connects = "'self'" if served else "'none'"
     return (
         f"default-src 'none'; script-src 'sha256-{digest(script)}'; style-src 'sha256-{digest(style)}'; "
-        f"media-src blob:; connect-src {connects}; base-uri 'none'; form-action 'none'"
+        f"img-src data:; media-src blob:; connect-src {connects}; base-uri 'none'; form-action 'none'"
     )
 
 

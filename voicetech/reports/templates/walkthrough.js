@@ -146,7 +146,24 @@
     list.append(item);
     if (turn && !has(turn, "mark")) turn.dataset.flags += "mark|";
     if (mark.nr) { item.dataset.nr = mark.nr; offerTakingBack(item); }
+    else dropButton(item, mark);
     if (mark.kind === "signed-off" && byId("unsigned")) byId("unsigned").hidden = true;
+  };
+  // What is only kept in the page is dropped without a trace; what is in the record is taken back and stays there.
+  const dropButton = (item, mark) => {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.className = "controls";
+    button.textContent = "Drop";
+    button.addEventListener("click", () => {
+      unsaved = unsaved.filter((each) => each !== mark);
+      remember();
+      item.remove();
+      byId("save-marks").hidden = unsaved.length === 0;
+      if (byId("unsigned") && !document.querySelector("#sign-offs .mark")) byId("unsigned").hidden = false;
+      tell("Dropped.");
+    });
+    item.append(" ", button);
   };
   const send = async (mark) => {
     const answer = await fetch("marks", { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(mark) });
@@ -157,9 +174,10 @@
   const save = async (mark) => {
     try { localStorage.setItem("voicetech reviewer", mark.reviewer); } catch { /* as above */ }
     if (!data.served) {
-      unsaved.push({ ...mark, at: new Date().toISOString() });
+      const kept = { ...mark, at: new Date().toISOString() };
+      unsaved.push(kept);
       remember();
-      put(mark);
+      put(kept);
       byId("save-marks").hidden = false;
       tell("Kept in this page. Save the marks as a file before you close it.");
       return true;
