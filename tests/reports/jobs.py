@@ -23,7 +23,7 @@ from voicetech.events import (
 from voicetech.job import open_job
 from voicetech.journal.store import open_journal
 from voicetech.language.meaning import DangerKind
-from voicetech.reports.facts import JobFacts, facts_of
+from voicetech.reports.facts.job import JobFacts, facts_of
 from voicetech.units import Unit
 
 SESSIONS = Path(__file__).parents[1] / "sessions"

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from voicetech.events import AlternativeHeard, Channel, Event, InputReceived, JobOpened, Replied
 from voicetech.marks import Commented, Mark, Misheard, TakenBack
-from voicetech.reports.captions import NO_ANSWER, NO_WORDS, Span, captions
+from voicetech.reports.walkthrough.captions import NO_ANSWER, NO_WORDS, Span, captions
 
 
 def heard(text: str, free: str | None = None) -> InputReceived:

@@ -16,11 +16,11 @@ from jsonschema import Draft202012Validator
 from tests.reports import jobs
 from tests.reports.examples import PROCEDURE, START_S, opening, proof, reading, whole_job
 from voicetech.events import AnswerTaken, NoteTaken
-from voicetech.reports.facts import STATEMENT, JobFacts, facts_of
-from voicetech.reports.job_json import job_json
-from voicetech.reports.job_record import job_schema, schema_text
-from voicetech.reports.part_book import read_part_book
-from voicetech.reports.readings_csv import COLUMNS, harmless, readings_csv
+from voicetech.reports.facts.job import STATEMENT, JobFacts, facts_of
+from voicetech.reports.facts.part_book import read_part_book
+from voicetech.reports.job_report.job_json import job_json
+from voicetech.reports.job_report.job_record import job_schema, schema_text
+from voicetech.reports.job_report.readings_csv import COLUMNS, harmless, readings_csv
 
 
 def record(facts: JobFacts) -> Any:
@@ -32,8 +32,10 @@ def rows(facts: JobFacts) -> list[dict[str, str]]:
 
 
 def test_the_committed_schema_is_the_one_of_the_records() -> None:
-    committed = files("voicetech.reports").joinpath("job.schema.json").read_text(encoding="utf-8")
-    assert committed == schema_text(), "write it again: voicetech report --schema > voicetech/reports/job.schema.json"
+    committed = files("voicetech.reports.job_report").joinpath("job.schema.json").read_text(encoding="utf-8")
+    assert committed == schema_text(), (
+        "write it again: voicetech report --schema > voicetech/reports/job_report/job.schema.json"
+    )
 
 
 def test_the_schema_is_one_of_draft_2020_12() -> None:

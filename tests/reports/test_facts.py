@@ -31,10 +31,10 @@ from voicetech.events import (
 from voicetech.events import TesterProved as ToolProved
 from voicetech.language.meaning import DangerKind, State
 from voicetech.procedure import Measure
-from voicetech.reports.dangers import dangers_of
-from voicetech.reports.facts import JobFacts, facts_of
-from voicetech.reports.made_safe import ProofFact, proofs_of
-from voicetech.reports.naming import Stage
+from voicetech.reports.facts.dangers import dangers_of
+from voicetech.reports.facts.job import JobFacts, facts_of
+from voicetech.reports.facts.made_safe import ProofFact, proofs_of
+from voicetech.reports.facts.naming import Stage
 from voicetech.units import Unit
 
 

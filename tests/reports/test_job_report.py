@@ -14,8 +14,8 @@ from tests.journal.examples import opened
 from tests.reports.examples import PROCEDURE, START_S, answer, opening, reading, whole_job
 from voicetech.events import KINDS, Event, HandedOver, NoteTaken, kind_of, payload
 from voicetech.journal.store import open_journal
-from voicetech.reports.facts import STATEMENT, facts_of
-from voicetech.reports.job_report import render_job_report
+from voicetech.reports.facts.job import STATEMENT, facts_of
+from voicetech.reports.job_report.page import render_job_report
 from voicetech.reports.writing import ReportError, report_path, write_job_report, write_report
 
 _VOID = {"meta", "br", "link", "img", "input", "hr"}

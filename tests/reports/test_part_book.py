@@ -9,9 +9,9 @@ import pytest
 
 from tests.reports.examples import PROCEDURE, START_S, answer, opening
 from voicetech.events import CauseShown
-from voicetech.reports.facts import facts_of
-from voicetech.reports.part_book import PartBook, read_part_book
-from voicetech.reports.part_book_file import PartBookError, load_part_book
+from voicetech.reports.facts.job import facts_of
+from voicetech.reports.facts.part_book import PartBook, read_part_book
+from voicetech.reports.facts.part_book_file import PartBookError, load_part_book
 
 BOOK = """model,function,part_number,description
 *,bake element,INV-1,"fits nearly all, invented"

@@ -9,9 +9,9 @@ import pytest
 from tests.reports import jobs
 from tests.reports.examples import PROCEDURE, START_S, answer, opening, whole_job
 from voicetech.events import AnswerTaken, CauseShown, Event, JobClosed, StopCleared
-from voicetech.reports.content import job_page
-from voicetech.reports.facts import JobFacts, facts_of
-from voicetech.reports.plain_words import plain_words
+from voicetech.reports.facts.job import JobFacts, facts_of
+from voicetech.reports.job_report.content import job_page
+from voicetech.reports.job_report.plain_words import plain_words
 
 SAFE = re.compile(r"\b(is|was|now|are|it's) safe\b", re.IGNORECASE)
 

@@ -12,8 +12,8 @@ from voicetech.heard import Alternative, Heard
 from voicetech.job import open_job
 from voicetech.journal.store import Journal, open_journal
 from voicetech.marks import Commented, Mark, Misheard, SignedOff, TakenBack
-from voicetech.reports.walkthrough import Flag, TurnFact, Walkthrough, walkthrough_of
-from voicetech.reports.without_names import readable_without_names
+from voicetech.reports.facts.without_names import readable_without_names
+from voicetech.reports.walkthrough.facts import Flag, TurnFact, Walkthrough, walkthrough_of
 from voicetech.turn import Turn
 
 

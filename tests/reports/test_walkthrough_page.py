@@ -19,9 +19,9 @@ from voicetech.journal.place import journal_path, sounds_folder
 from voicetech.journal.sounds import sound_path
 from voicetech.journal.store import Journal, open_journal
 from voicetech.marks import Commented, Misheard
-from voicetech.reports.walkthrough import walkthrough_of
-from voicetech.reports.walkthrough_page import render_walkthrough
-from voicetech.reports.waves import outline, path_of
+from voicetech.reports.walkthrough.facts import walkthrough_of
+from voicetech.reports.walkthrough.page import render_walkthrough
+from voicetech.reports.walkthrough.waves import outline, path_of
 
 MEGABYTE = 1_000_000
 HOSTILE = '</script><script>alert(1)</script>" onload=x \N{RIGHT-TO-LEFT OVERRIDE}abc\x07'

@@ -31,9 +31,9 @@ from voicetech.events import (
     StepSkipped,
 )
 from voicetech.journal.store import open_journal
-from voicetech.reports.facts import facts_of
+from voicetech.reports.facts.job import facts_of
+from voicetech.reports.facts.without_names import without_names
 from voicetech.reports.text import LEFT_OUT
-from voicetech.reports.without_names import without_names
 from voicetech.reports.writing import Form, job_facts, rendered
 from voicetech.units import Unit
 

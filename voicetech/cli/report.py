@@ -14,10 +14,10 @@ from voicetech.cli.joining import (
     record_to_read,
     stop,
 )
-from voicetech.reports.paper import Paper
+from voicetech.reports.job_report.paper import Paper
 
 if TYPE_CHECKING:
-    from voicetech.reports.part_book import PartBook
+    from voicetech.reports.facts.part_book import PartBook
     from voicetech.reports.writing import Form
 
 
@@ -61,7 +61,7 @@ def report(
     Examples: voicetech report last, voicetech report last --pdf report.pdf --csv readings.csv
     """
     if schema:
-        from voicetech.reports.job_record import schema_text
+        from voicetech.reports.job_report.job_record import schema_text
 
         typer.echo(schema_text(), nl=False)
         return
@@ -111,7 +111,7 @@ def _part_book(given: Path | None, home: Path) -> "PartBook | None":
 
     A named one that cannot be used ends the command; without the shop's own there is a report all the same.
     """
-    from voicetech.reports.part_book_file import PartBookError, load_part_book, part_book_path
+    from voicetech.reports.facts.part_book_file import PartBookError, load_part_book, part_book_path
 
     path = given or part_book_path(home)
     if given is None and not path.exists():

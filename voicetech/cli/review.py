@@ -15,7 +15,7 @@ from voicetech.cli.jobs import HOW_TO_START, job_named
 from voicetech.cli.joining import plain_errors, procedure_told, record_to_read, stop
 
 if TYPE_CHECKING:
-    from voicetech.reports.walkthrough_record import ToShow
+    from voicetech.reports.walkthrough.record import ToShow
 
 
 def review(
@@ -87,7 +87,7 @@ def _for_files_only(out: Path | None, captions: Path | None) -> None:
 
 def _to_show(record: Path, job: str, procedure: str | None, *, without_sound: bool, without_names: bool) -> "ToShow":
     from voicetech.journal.store import open_to_read
-    from voicetech.reports.walkthrough_record import ToShow
+    from voicetech.reports.walkthrough.record import ToShow
 
     with open_to_read(record) as journal:
         followed = procedure_told(journal, job, procedure)
@@ -127,7 +127,7 @@ def _take_marks(record: Path, job: str, path: Path) -> None:
 def _write_captions(record: Path, job: str, folder: Path) -> None:
     from voicetech.journal.place import home_folder, sounds_folder
     from voicetech.journal.store import open_to_read
-    from voicetech.reports.captions_files import write_captions
+    from voicetech.reports.walkthrough.captions_files import write_captions
 
     with open_to_read(record) as journal:
         written = write_captions(journal, job, sounds_folder(home_folder(os.environ)), folder)

@@ -8,11 +8,11 @@ from typing import assert_never
 
 from voicetech.journal.store import Journal
 from voicetech.procedure import Procedure
-from voicetech.reports.facts import JobFacts, facts_of
-from voicetech.reports.job_report import render_job_report
-from voicetech.reports.paper import Paper
-from voicetech.reports.part_book import PartBook
-from voicetech.reports.without_names import without_names
+from voicetech.reports.facts.job import JobFacts, facts_of
+from voicetech.reports.facts.part_book import PartBook
+from voicetech.reports.facts.without_names import without_names
+from voicetech.reports.job_report.page import render_job_report
+from voicetech.reports.job_report.paper import Paper
 
 
 class ReportError(Exception):
@@ -67,16 +67,16 @@ def rendered(facts: JobFacts, form: Form, paper: Paper = Paper.LETTER, zone: tzi
         case Form.PAGE:
             return render_job_report(facts, zone, paper).encode()
         case Form.PDF:
-            from voicetech.reports.pdf import job_pdf
+            from voicetech.reports.job_report.pdf import job_pdf
 
             return job_pdf(facts, zone, paper)
         case Form.TABLE:
-            from voicetech.reports.readings_csv import readings_csv
+            from voicetech.reports.job_report.readings_csv import readings_csv
 
             # The mark in front lets spreadsheet programs read the ohm sign.
             return readings_csv(facts, zone).encode("utf-8-sig")
         case Form.RECORD:
-            from voicetech.reports.job_json import job_json
+            from voicetech.reports.job_report.job_json import job_json
 
             return job_json(facts, zone).encode()
         case _:

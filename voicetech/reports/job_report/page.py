@@ -11,9 +11,9 @@ from markupsafe import Markup
 
 from voicetech.reports.bands import drawn
 from voicetech.reports.blocks import ReadingRow, Style
-from voicetech.reports.content import job_page
-from voicetech.reports.facts import JobFacts
-from voicetech.reports.paper import Paper
+from voicetech.reports.facts.job import JobFacts
+from voicetech.reports.job_report.content import job_page
+from voicetech.reports.job_report.paper import Paper
 from voicetech.reports.wording import printable
 
 

@@ -3,13 +3,13 @@
 from collections.abc import Iterator
 from typing import Final
 
-from voicetech.reports.answered import answer_line, answer_runs, answers_at, done_at
 from voicetech.reports.blocks import Block, Pairs, Paragraph, Run, Section, Style, Table, Text
 from voicetech.reports.clock import Clock
-from voicetech.reports.facts import JobFacts
+from voicetech.reports.facts.answered import answer_line, answer_runs, answers_at, done_at
+from voicetech.reports.facts.job import JobFacts
+from voicetech.reports.facts.naming import Stage
+from voicetech.reports.facts.parts import PartFact
 from voicetech.reports.fields import field_name
-from voicetech.reports.naming import Stage
-from voicetech.reports.parts import PartFact
 from voicetech.reports.text import line, listed, quiet, run_on, said, text
 
 _PLATE: Final = ("model", "serial", "plate_volts", "plate_watts", "connection", "home")

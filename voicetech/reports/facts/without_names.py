@@ -32,8 +32,8 @@ from voicetech.events import (
 from voicetech.journal.store import ReadableEvents
 from voicetech.language.meaning import Asking
 from voicetech.procedure import Ask, Procedure
-from voicetech.reports.naming import Names
-from voicetech.reports.plate import written
+from voicetech.reports.facts.naming import Names
+from voicetech.reports.facts.plate import written
 from voicetech.reports.text import LEFT_OUT
 from voicetech.reports.wording import is_nothing
 

@@ -7,9 +7,9 @@ from voicetech.journal.place import sounds_folder
 from voicetech.journal.sounds import whole_sounds
 from voicetech.journal.store import open_to_read
 from voicetech.procedure import Procedure
-from voicetech.reports.walkthrough import walkthrough_of
-from voicetech.reports.walkthrough_page import render_walkthrough
-from voicetech.reports.without_names import readable_without_names
+from voicetech.reports.facts.without_names import readable_without_names
+from voicetech.reports.walkthrough.facts import walkthrough_of
+from voicetech.reports.walkthrough.page import render_walkthrough
 from voicetech.reports.writing import ReportError
 
 

@@ -4,7 +4,7 @@ import codecs
 from pathlib import Path
 from typing import Final
 
-from voicetech.reports.part_book import BookFinding, PartBook, read_part_book
+from voicetech.reports.facts.part_book import BookFinding, PartBook, read_part_book
 
 _LARGEST_BYTES: Final = 20_000_000
 _MARKS: Final = (

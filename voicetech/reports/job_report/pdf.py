@@ -14,9 +14,9 @@ from unicodedata import bidirectional
 
 from voicetech.reports.bands import drawn
 from voicetech.reports.blocks import ReadingRow
-from voicetech.reports.content import job_page
-from voicetech.reports.facts import JobFacts
-from voicetech.reports.paper import Paper
+from voicetech.reports.facts.job import JobFacts
+from voicetech.reports.job_report.content import job_page
+from voicetech.reports.job_report.paper import Paper
 from voicetech.reports.wording import printable
 
 _KINDS: Final = {"ReadingRow": "reading", "MeaningRow": "meaning"}

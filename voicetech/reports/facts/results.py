@@ -20,7 +20,7 @@ from voicetech.events import (
     SupplyClassified,
 )
 from voicetech.reports.bands import Band, band_of
-from voicetech.reports.naming import Names, Stage
+from voicetech.reports.facts.naming import Names, Stage
 from voicetech.reports.wording import (
     headed,
     limits_words,

@@ -3,13 +3,13 @@
 from collections.abc import Iterator
 from typing import Final
 
-from voicetech.reports.answered import answer_runs, answers_at, done_at
 from voicetech.reports.blocks import Block, Pairs, Paragraph, Run, Section, Style, Text
-from voicetech.reports.causes import CauseFact
 from voicetech.reports.clock import Clock
-from voicetech.reports.facts import JobFacts
-from voicetech.reports.naming import Stage
-from voicetech.reports.results import SkippedFact
+from voicetech.reports.facts.answered import answer_runs, answers_at, done_at
+from voicetech.reports.facts.causes import CauseFact
+from voicetech.reports.facts.job import JobFacts
+from voicetech.reports.facts.naming import Stage
+from voicetech.reports.facts.results import SkippedFact
 from voicetech.reports.text import line, listed, quiet, run_on, said, text
 
 _WHY: Final = "why_it_failed"

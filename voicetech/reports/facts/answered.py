@@ -3,11 +3,11 @@
 from voicetech.dialogue.answering import LATER
 from voicetech.reports.blocks import Run, Style, Text
 from voicetech.reports.clock import Clock
-from voicetech.reports.facts import JobFacts
+from voicetech.reports.facts.job import JobFacts
+from voicetech.reports.facts.naming import Stage
+from voicetech.reports.facts.plate import written
+from voicetech.reports.facts.results import AnswerFact
 from voicetech.reports.fields import field_name, sentence
-from voicetech.reports.naming import Stage
-from voicetech.reports.plate import written
-from voicetech.reports.results import AnswerFact
 from voicetech.reports.text import LEFT_OUT, line, said
 
 _SPELLED = frozenset({"model", "serial"})

@@ -17,10 +17,10 @@ from voicetech.reports.blocks import (
     Text,
 )
 from voicetech.reports.clock import Clock
-from voicetech.reports.facts import JobFacts
-from voicetech.reports.made_safe import PairFact, ProofFact
-from voicetech.reports.naming import Stage
-from voicetech.reports.results import ReadingFact, SupplyFact
+from voicetech.reports.facts.job import JobFacts
+from voicetech.reports.facts.made_safe import PairFact, ProofFact
+from voicetech.reports.facts.naming import Stage
+from voicetech.reports.facts.results import ReadingFact, SupplyFact
 from voicetech.reports.text import quiet, text, timed
 from voicetech.reports.wording import as_sentence, number_with_unit
 from voicetech.units import Unit

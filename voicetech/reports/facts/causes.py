@@ -11,8 +11,8 @@ from voicetech.events import (
     ReadingTaken,
     SupplyClassified,
 )
-from voicetech.reports.naming import Names
-from voicetech.reports.results import Result
+from voicetech.reports.facts.naming import Names
+from voicetech.reports.facts.results import Result
 from voicetech.reports.wording import headed, limits_words, plain_name, reading_words, verdict_words
 
 

@@ -47,8 +47,8 @@ from voicetech.events import (
     TesterProved,
     VoiceChanged,
 )
-from voicetech.reports.naming import Names
-from voicetech.reports.results import ReadingFact, Result, hand_overs_of, readings_of, results_of
+from voicetech.reports.facts.naming import Names
+from voicetech.reports.facts.results import ReadingFact, Result, hand_overs_of, readings_of, results_of
 from voicetech.reports.wording import headed, number_with_unit, plain_name, reading_words
 from voicetech.session import REOPENED
 from voicetech.units import Unit

@@ -5,9 +5,12 @@ from datetime import datetime, tzinfo
 from decimal import Decimal, localcontext
 
 from voicetech import __version__
-from voicetech.reports.causes import CauseFact
-from voicetech.reports.facts import STATEMENT, JobFacts
-from voicetech.reports.job_record import (
+from voicetech.reports.facts.causes import CauseFact
+from voicetech.reports.facts.job import STATEMENT, JobFacts
+from voicetech.reports.facts.made_safe import ProofFact
+from voicetech.reports.facts.plate import written
+from voicetech.reports.facts.results import ReadingFact
+from voicetech.reports.job_report.job_record import (
     FORMAT,
     AnswerRecord,
     CauseRecord,
@@ -29,9 +32,6 @@ from voicetech.reports.job_record import (
     SkippedRecord,
     SupplyRecord,
 )
-from voicetech.reports.made_safe import ProofFact
-from voicetech.reports.plate import written
-from voicetech.reports.results import ReadingFact
 from voicetech.reports.text import LEFT_OUT
 from voicetech.reports.wording import printable
 

@@ -20,11 +20,11 @@ from voicetech.reports.blocks import (
     Text,
 )
 from voicetech.reports.clock import Clock
-from voicetech.reports.content_found import found, looked_at, not_tested, spoken_against
-from voicetech.reports.content_measured import made_safe, measured
-from voicetech.reports.content_work import appliance, notes, parts, told, work, would_not_do
-from voicetech.reports.facts import STATEMENT, JobFacts
-from voicetech.reports.plain_words import plain_words
+from voicetech.reports.facts.job import STATEMENT, JobFacts
+from voicetech.reports.job_report.content_found import found, looked_at, not_tested, spoken_against
+from voicetech.reports.job_report.content_measured import made_safe, measured
+from voicetech.reports.job_report.content_work import appliance, notes, parts, told, work, would_not_do
+from voicetech.reports.job_report.plain_words import plain_words
 from voicetech.reports.text import line, said, text
 
 _NAMES_LEFT_OUT: Final = (

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from voicetech.dialogue.answering import LATER
-from voicetech.reports.facts import JobFacts
+from voicetech.reports.facts.job import JobFacts
+from voicetech.reports.facts.naming import Stage
 from voicetech.reports.fields import sentence
-from voicetech.reports.naming import Stage
 from voicetech.reports.text import LEFT_OUT
 from voicetech.reports.wording import as_sentence, is_nothing
 

@@ -8,7 +8,7 @@ import soundfile
 from voicetech.events import InputReceived
 from voicetech.journal.joined_sound import length_s, write_joined
 from voicetech.journal.store import Journal
-from voicetech.reports.captions import Span, captions
+from voicetech.reports.walkthrough.captions import Span, captions
 from voicetech.reports.writing import ReportError, report_path, write_report
 
 

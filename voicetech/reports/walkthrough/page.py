@@ -19,11 +19,11 @@ from markupsafe import Markup
 from voicetech import __version__
 from voicetech.reports.bands import drawn
 from voicetech.reports.clock import Clock
-from voicetech.reports.facts import STATEMENT
-from voicetech.reports.results import ReadingFact
-from voicetech.reports.walkthrough import Flag, TurnFact, Walkthrough
-from voicetech.reports.walkthrough_diagram import drawn_states
-from voicetech.reports.waves import HEIGHT, outline, path_of
+from voicetech.reports.facts.job import STATEMENT
+from voicetech.reports.facts.results import ReadingFact
+from voicetech.reports.walkthrough.diagram import drawn_states
+from voicetech.reports.walkthrough.facts import Flag, TurnFact, Walkthrough
+from voicetech.reports.walkthrough.waves import HEIGHT, outline, path_of
 from voicetech.reports.wording import printable
 
 

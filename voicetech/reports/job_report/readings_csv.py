@@ -10,8 +10,8 @@ from datetime import tzinfo
 from decimal import Decimal
 from typing import Final
 
-from voicetech.reports.facts import JobFacts
-from voicetech.reports.job_json import job_record
+from voicetech.reports.facts.job import JobFacts
+from voicetech.reports.job_report.job_json import job_record
 
 COLUMNS: Final = (
     "job",

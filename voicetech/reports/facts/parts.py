@@ -4,10 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from voicetech.dialogue.answering import LATER
-from voicetech.reports.causes import CauseFact
-from voicetech.reports.naming import Names
-from voicetech.reports.part_book import BookLine, PartBook, function_of
-from voicetech.reports.plate import rating, written
+from voicetech.reports.facts.causes import CauseFact
+from voicetech.reports.facts.naming import Names
+from voicetech.reports.facts.part_book import BookLine, PartBook, function_of
+from voicetech.reports.facts.plate import rating, written
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,10 +34,10 @@ from voicetech.journal.store import ReadableEvents
 from voicetech.marks import Commented, Mark, Misheard, SignedOff, standing
 from voicetech.procedure import Procedure
 from voicetech.replaying import RecordedTurn, turns_of
-from voicetech.reports.facts import JobFacts, facts_of, names_of
-from voicetech.reports.happenings import Happening, happenings_of
-from voicetech.reports.naming import Names
-from voicetech.reports.results import results_of
+from voicetech.reports.facts.job import JobFacts, facts_of, names_of
+from voicetech.reports.facts.naming import Names
+from voicetech.reports.facts.results import results_of
+from voicetech.reports.walkthrough.happenings import Happening, happenings_of
 from voicetech.session import Session, evolve, opened
 from voicetech.turn import Turn
 

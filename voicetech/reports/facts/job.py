@@ -28,13 +28,13 @@ from voicetech.events import (
     TesterProved,
 )
 from voicetech.procedure import Phase, Procedure
-from voicetech.reports.causes import CauseFact, ExcludedFact, causes_of, excluded_of
-from voicetech.reports.dangers import DangerFact, dangers_of
-from voicetech.reports.made_safe import PowerFact, ProofFact, power_of, proofs_of
-from voicetech.reports.naming import Names, names_for
-from voicetech.reports.part_book import PartBook
-from voicetech.reports.parts import PartFact, parts_of
-from voicetech.reports.results import (
+from voicetech.reports.facts.causes import CauseFact, ExcludedFact, causes_of, excluded_of
+from voicetech.reports.facts.dangers import DangerFact, dangers_of
+from voicetech.reports.facts.made_safe import PowerFact, ProofFact, power_of, proofs_of
+from voicetech.reports.facts.naming import Names, names_for
+from voicetech.reports.facts.part_book import PartBook
+from voicetech.reports.facts.parts import PartFact, parts_of
+from voicetech.reports.facts.results import (
     AnswerFact,
     DoneFact,
     HandOverFact,

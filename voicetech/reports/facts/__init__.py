@@ -1,0 +1,1 @@
+"""What a record tells of a job, as frozen records with no layout."""
