@@ -1,8 +1,22 @@
-"""Fixtures for commands that work by voice."""
+"""Fixtures that commands share."""
+
+from pathlib import Path
 
 import pytest
 
 from tests.cli.voices import Ears, TurnEar
+from tests.dialogue.talker import lexicon
+
+
+@pytest.fixture
+def job_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A home folder for jobs that are worked in this process."""
+    folder = tmp_path / "home"
+    folder.mkdir()
+    monkeypatch.setenv("VOICETECH_HOME", str(folder))
+    monkeypatch.setenv("COLUMNS", "120")
+    monkeypatch.setattr("voicetech.job.load_lexicon", lexicon)  # read once for all tests
+    return folder
 
 
 @pytest.fixture

@@ -9,7 +9,7 @@ import pytest
 import soundfile
 from typer.testing import CliRunner, Result
 
-from tests.dialogue.talker import lexicon, shipped
+from tests.dialogue.talker import shipped
 from voicetech.cli import app
 from voicetech.events import Channel
 from voicetech.heard import Alternative, Heard
@@ -24,13 +24,8 @@ SAID = ("no", "it won't bake", "all at once", "two thirty one volts", "repeat")
 
 
 @pytest.fixture
-def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    folder = tmp_path / "home"
-    folder.mkdir()
-    monkeypatch.setenv("VOICETECH_HOME", str(folder))
-    monkeypatch.setenv("COLUMNS", "120")
-    monkeypatch.setattr("voicetech.job.load_lexicon", lexicon)  # read once for all tests
-    return folder
+def home(job_home: Path) -> Path:
+    return job_home
 
 
 def worked(home: Path, job: str, *texts: str, sounds: bool = True) -> None:

@@ -7,7 +7,6 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner, Result
 
-from tests.dialogue.talker import lexicon
 from tests.replay.jobs import session_lines, spoken_job, typed_job
 from voicetech.cli import app
 from voicetech.events import Replied
@@ -16,12 +15,8 @@ from voicetech.journal.store import open_journal
 
 
 @pytest.fixture
-def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    folder = tmp_path / "home"
-    folder.mkdir()
-    monkeypatch.setenv("VOICETECH_HOME", str(folder))
-    monkeypatch.setattr("voicetech.job.load_lexicon", lexicon)  # read once for all tests
-    return folder
+def home(job_home: Path) -> Path:
+    return job_home
 
 
 def worked(home: Path, *jobs: str) -> None:

@@ -4,9 +4,7 @@ Words a technician said are untrusted: the template escapes everything, and what
 """
 
 from datetime import tzinfo
-from typing import Final
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from voicetech.reports.bands import drawn
@@ -14,22 +12,7 @@ from voicetech.reports.blocks import ReadingRow, Style
 from voicetech.reports.facts.job import JobFacts
 from voicetech.reports.job_report.content import job_page
 from voicetech.reports.job_report.paper import Paper
-from voicetech.reports.wording import printable
-
-
-def _printable(shown: object) -> object:
-    return printable(shown) if isinstance(shown, str) and not isinstance(shown, Markup) else shown
-
-
-# Everything shown passes `_printable`, so no control character of a recognised or typed word reaches the page.
-_ENVIRONMENT: Final = Environment(
-    loader=PackageLoader("voicetech.reports"),
-    autoescape=True,
-    undefined=StrictUndefined,
-    finalize=_printable,
-    trim_blocks=True,
-    lstrip_blocks=True,
-)
+from voicetech.reports.templating import TEMPLATES
 
 
 def render_job_report(facts: JobFacts, zone: tzinfo | None = None, paper: Paper = Paper.LETTER) -> str:
@@ -38,7 +21,7 @@ def render_job_report(facts: JobFacts, zone: tzinfo | None = None, paper: Paper 
     Times are by the clock of `zone`, or of this computer where it is None; `paper` is what it is printed on.
     """
     page = job_page(facts, zone)
-    return _ENVIRONMENT.get_template("job_report.html").render(
+    return TEMPLATES.get_template("job_report.html").render(
         page=page, paper=paper.value, band=_band, Style=Style, kind=_kind
     )
 

@@ -11,9 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, tzinfo
 from importlib import resources
-from typing import Final
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from voicetech import __version__
@@ -21,25 +19,10 @@ from voicetech.reports.bands import drawn
 from voicetech.reports.clock import Clock
 from voicetech.reports.facts.job import STATEMENT
 from voicetech.reports.facts.results import ReadingFact
+from voicetech.reports.templating import TEMPLATES
 from voicetech.reports.walkthrough.diagram import drawn_states
 from voicetech.reports.walkthrough.facts import Flag, TurnFact, Walkthrough
 from voicetech.reports.walkthrough.waves import HEIGHT, outline, path_of
-from voicetech.reports.wording import printable
-
-
-def _printable(shown: object) -> object:
-    return printable(shown) if isinstance(shown, str) and not isinstance(shown, Markup) else shown
-
-
-# Everything shown passes `_printable`, so no control character of a recognised or typed word reaches the page.
-_ENVIRONMENT: Final = Environment(
-    loader=PackageLoader("voicetech.reports"),
-    autoescape=True,
-    undefined=StrictUndefined,
-    finalize=_printable,
-    trim_blocks=True,
-    lstrip_blocks=True,
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +54,7 @@ def render_walkthrough(
     clock = Clock(zone, facts.job.opened_at_s)
     style, script = _asset("walkthrough.css"), _asset("walkthrough.js")
     kept = {} if without_sound else {name: sounds[name] for name in facts.sounds if name in sounds}
-    return _ENVIRONMENT.get_template("walkthrough.html").render(
+    return TEMPLATES.get_template("walkthrough.html").render(
         facts=facts,
         job=facts.job,
         clock=clock,
