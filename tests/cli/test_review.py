@@ -218,6 +218,19 @@ class TestCaptions:
             middle_s = (seconds(cue.start) + seconds(cue.end)) / 2
             assert samples[round(middle_s * rate_hz)] == place * 100
 
+    def test_what_was_acted_on_is_captioned_and_not_what_sounded_likeliest(self, home: Path, tmp_path: Path) -> None:
+        with open_journal(journal_path(home)) as journal:
+            begun, _ = open_job(shipped(), journal, "one", Channel.VOICE, lambda: 1_000_000.0)
+            for text in ("no", "it won't bake", "all at once"):
+                begun.typed(text)
+            kept = save_sound(sounds_folder(home), np.full(RATE_HZ, 100, np.int16))
+            heard = Heard((Alternative("repeat", 0.5), Alternative("two forty volts", 0.49)), "ear")
+            begun.heard(heard, Channel.VOICE, kept)
+        assert run("last", "--captions", str(tmp_path / "captions")).exit_code == 0
+        text = (tmp_path / "captions" / "one.vtt").read_text(encoding="utf-8")
+        assert "<v Technician>two forty volts\n" in text
+        assert "repeat" not in text
+
     def test_a_sound_that_is_gone_is_told_and_the_rest_is_captioned(self, home: Path, tmp_path: Path) -> None:
         worked(home)
         with open_journal(journal_path(home)) as journal:

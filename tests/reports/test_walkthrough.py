@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.dialogue.talker import shipped
+from tests.dialogue.talker import lexicon, shipped
 from tests.replay.jobs import session_lines, typed_job
 from voicetech.events import Channel, InputReceived
 from voicetech.heard import Alternative, Heard
@@ -102,7 +102,8 @@ def test_a_correction_is_a_correction_and_what_it_replaced_is_withdrawn(journal:
     walkthrough = walked(journal, "no", "bake", "at once", "two forty", "no, two oh eight", "pause", "resume")
     corrected = said(walkthrough, "no, two oh eight")
     assert Flag.CORRECTION in corrected.flags
-    assert "withdrawn" in whats(corrected)
+    (withdrawn,) = [each for each in corrected.happened if each.what == "withdrawn"]
+    assert withdrawn.words == "Plate volts: 240\N{NO-BREAK SPACE}V, because of: correction"
     first = said(walkthrough, "two forty").happened
     assert first[0].withdrawn is not None
     assert whats(said(walkthrough, "pause")) == ["paused"]
@@ -127,6 +128,28 @@ def test_rivals_stand_with_their_probabilities(journal: Journal) -> None:
     assert (turn.said.for_us, turn.said.free) == (0.98, "bake or")
     assert walkthrough.sounds == ("f" * 64,)
     assert Flag.AGAIN in turn.flags
+
+
+def test_what_was_acted_on_is_told_where_it_is_known(journal: Journal) -> None:
+    job, _ = open_job(shipped(), journal, "one", Channel.VOICE, lambda: 5.0)
+    job.typed("no")
+    for heard in (
+        Heard((Alternative("bake", 0.55), Alternative("broil", 0.43)), "ear", 0.98),
+        Heard((Alternative("bake", 0.97), Alternative("broil", 0.02)), "ear", 0.98),
+        Heard((Alternative("at once", 1.0),), "ear"),
+        # By sound a request is a little likelier; where a number is owed it is not what was said.
+        Heard((Alternative("repeat", 0.5), Alternative("two forty volts", 0.49)), "ear"),
+    ):
+        job.heard(heard)
+    readable = journal.readable_events("one")
+    asked, taken, _, second = (turn.said for turn in walkthrough_of(shipped(), readable, lexicon=lexicon()).turns[2:])
+    assert asked is not None
+    assert (asked.taken, asked.offered) == ("", ("bake", "broil"))
+    assert taken is not None
+    assert (taken.taken, taken.offered) == ("bake", ())
+    assert second is not None
+    assert (second.words, second.taken, second.offered) == ("repeat", "two forty volts", ())
+    assert all(turn.said is None or turn.said.taken == "" for turn in walkthrough_of(shipped(), readable).turns)
 
 
 def test_the_way_goes_from_section_to_section(journal: Journal) -> None:

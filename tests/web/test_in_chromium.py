@@ -15,11 +15,13 @@ import pytest
 from selenium import webdriver
 from selenium.webdriver.chrome.options import Options
 from selenium.webdriver.chrome.service import Service
+from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
+from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.remote.webelement import WebElement
 from selenium.webdriver.support.ui import WebDriverWait
 
-from tests.cli.program import Program
+from tests.cli.program import Program, run
 from tests.dialogue.talker import shipped
 from voicetech.events import Channel, InputReceived
 from voicetech.heard import Alternative, Heard
@@ -122,14 +124,19 @@ def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[webdriver.Chro
         opened.quit()
 
 
-@pytest.fixture
-def page(browser: webdriver.Chrome, tmp_path: Path) -> Iterator[Page]:
-    with open_journal(journal_path(tmp_path)) as journal:
+def worked(home: Path) -> None:
+    """Work a job of three spoken answers."""
+    with open_journal(journal_path(home)) as journal:
         job, _ = open_job(shipped(), journal, "one", Channel.VOICE, lambda: 1_000_000.0)
         tone = (np.sin(np.arange(RATE_HZ // 2) / 8) * 8000).astype(np.int16)
         for place, text in enumerate(("no", "it won't bake", "all at once"), 1):
-            kept = save_sound(sounds_folder(tmp_path), tone[place:])
+            kept = save_sound(sounds_folder(home), tone[place:])
             job.heard(Heard((Alternative(text, 0.8), Alternative(f"{text} now", 0.2)), "ear"), Channel.VOICE, kept)
+
+
+@pytest.fixture
+def page(browser: webdriver.Chrome, tmp_path: Path) -> Iterator[Page]:
+    worked(tmp_path)
     with Program(tmp_path, "review", "last", "--no-browser") as program:
         program.wait_for("http://127.0.0.1:")
         opened = Page(browser, tmp_path, program, program.shown[-1])
@@ -221,3 +228,118 @@ def test_a_mark_the_program_refuses_is_told(page: Page) -> None:
 def test_the_page_ends_the_program(page: Page) -> None:
     page.press(page.button("End the review"))
     assert page.program.end() == (0, "")
+
+
+@pytest.fixture
+def written(browser: webdriver.Chrome, tmp_path: Path) -> Iterator[Page]:
+    """The same job as a file, opened as one that came on a stick."""
+    worked(tmp_path)
+    with Program(tmp_path, "review", "last", "--out", str(tmp_path / "review.html")) as program:
+        program.wait_for("review.html")
+        browser.execute_cdp_cmd("Browser.setDownloadBehavior", {"behavior": "allow", "downloadPath": str(tmp_path)})
+        browser.get_log("browser")  # type: ignore[no-untyped-call]  # as above
+        address = (tmp_path / "review.html").as_uri()
+        browser.get(address)
+        browser.execute_script("localStorage.clear()")
+        browser.get(address)
+        yield Page(browser, tmp_path, program, address)
+        browser.execute_script("localStorage.clear()")
+        browser.get("about:blank")
+
+
+def with_keys(browser: webdriver.Chrome, *keys: str) -> None:
+    """Press keys, whatever has the focus."""
+    for key in keys:
+        ActionChains(browser).send_keys(key).perform()
+
+
+def tab_to(page: Page, name: str) -> WebElement:
+    """Press the tab key until what has this accessible name has the focus."""
+    for _ in range(60):
+        with_keys(page.browser, Keys.TAB)
+        focused = page.browser.switch_to.active_element
+        if focused.accessible_name.startswith(name):
+            return focused
+    raise AssertionError(f"the tab key never leads to {name!r}")
+
+
+def test_from_a_file_the_whole_job_is_played_with_captions(written: Page) -> None:
+    written.browser.execute_script(
+        """window.captions = [];
+        new MutationObserver(() => { window.captions.push(document.getElementById("caption").textContent); })
+            .observe(document.getElementById("caption"), {childList: true});"""
+    )
+    written.press(written.button("Play all"))
+    written.told("That was the last sound.")
+    captions = written.browser.execute_script("return window.captions")
+    heard = [caption for caption in captions if caption.startswith("technician")]
+    assert heard == ["technician: no", "technician: it won't bake", "technician: all at once"]
+    program = [caption for caption in captions if caption.startswith("program")]
+    assert program[0].startswith("program: No. What is cold")
+    assert written.complaints() == []
+
+
+def test_marks_made_in_a_file_are_saved_and_taken_to_the_record(written: Page) -> None:
+    number = written.numbers[1]
+    turn = written.turn(number)
+    written.field("Reviewer").send_keys("Ann")
+    written.press(written.button("Misheard", turn))
+    written.press(written.button("it won't bake now", turn))
+    written.press(written.button("Save", turn))
+    written.told("Kept in this page.")
+    written.press(written.button("Comment", turn))
+    written.field("Comment", turn).send_keys("asked well")
+    written.press(written.button("Save", turn))
+    WebDriverWait(written.browser, _PATIENCE_S).until(lambda _: "asked well" in turn.text)
+    written.press([each for each in turn.find_elements(By.TAG_NAME, "button") if each.text == "Drop"][-1])
+    written.told("Dropped.")
+    written.browser.get(written.address)
+    turn = written.turn(number)
+    assert "What was said: it won't bake now" in turn.text, "marks not yet saved outlive a reload"
+    assert "asked well" not in turn.text
+    written.press(written.button("Save the marks"))
+    saved = written.home / "one.marks.json"
+    WebDriverWait(written.browser, _PATIENCE_S).until(lambda _: saved.exists())
+    done = run(written.home, "review", "one", "--marks", str(saved))
+    assert (done.returncode, done.stdout) == (0, "1 mark taken to job one.\n")
+    (misheard,) = written.marks
+    assert isinstance(misheard, Misheard)
+    assert (misheard.seq, misheard.said, misheard.reviewer) == (number, "it won't bake now", "Ann")
+    assert written.complaints() == []
+
+
+def test_the_keyboard_alone_plays_goes_on_and_marks(written: Page) -> None:
+    number = written.numbers[0]
+    tab_to(written, "Reviewer")
+    with_keys(written.browser, "Ann")
+    tab_to(written, "Next")
+    with_keys(written.browser, Keys.ENTER)
+    written.told("No turn has: correction.")
+    tab_to(written, "Play what was said")
+    with_keys(written.browser, Keys.ENTER)
+    WebDriverWait(written.browser, _PATIENCE_S).until(
+        lambda _: "current" in (written.turn(number).get_attribute("class") or "")
+    )
+    tab_to(written, "Misheard")
+    with_keys(written.browser, Keys.ENTER, "nope", Keys.ENTER)
+    written.told("Kept in this page.")
+    assert "What was said: nope" in written.turn(number).text
+    focused = written.browser.switch_to.active_element
+    assert focused.accessible_name.startswith("Misheard"), "the focus is back where it was"
+    outline = written.browser.execute_script("return getComputedStyle(arguments[0]).outlineStyle", focused)
+    assert outline == "solid"
+
+
+@pytest.mark.parametrize("width", [320, 390, 1280])
+def test_no_width_makes_it_scroll_sideways(written: Page, width: int) -> None:
+    metrics = {"width": width, "height": 700, "deviceScaleFactor": 1, "mobile": width < 500}
+    written.browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
+    try:
+        written.browser.get(written.address)
+        size = "return [document.documentElement.scrollWidth, document.documentElement.clientWidth, innerWidth]"
+        needed, there, whole = written.browser.execute_script(size)
+        assert (needed, whole) == (there, width)
+        bar = "return document.querySelector('.bar').getBoundingClientRect().height"
+        assert written.browser.execute_script(bar) < 100, "what stays in sight leaves room for the job"
+    finally:
+        written.browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})

@@ -71,7 +71,7 @@ def review(
         if marks is not None:
             _take_marks(record, named, marks)
         if captions is not None:
-            _write_captions(record, named, captions)
+            _write_captions(show, captions)
         if out is not None:
             _write_page(show, out)
         if (marks, captions, out) == (None, None, None):
@@ -124,13 +124,14 @@ def _take_marks(record: Path, job: str, path: Path) -> None:
     typer.echo(f"{_counted(count, 'mark')} taken to job {job}{f'; {known} on record already' if known else ''}.")
 
 
-def _write_captions(record: Path, job: str, folder: Path) -> None:
+def _write_captions(show: "ToShow", folder: Path) -> None:
     from voicetech.journal.place import home_folder, sounds_folder
     from voicetech.journal.store import open_to_read
     from voicetech.reports.walkthrough.captions_files import write_captions
 
-    with open_to_read(record) as journal:
-        written = write_captions(journal, job, sounds_folder(home_folder(os.environ)), folder)
+    with open_to_read(show.record) as journal:
+        sounds = sounds_folder(home_folder(os.environ))
+        written = write_captions(journal, show.job, sounds, folder, show.procedure)
     for message in written.lost:
         sys.stderr.write(f"{message}\n")
     for path in written.paths:

@@ -44,7 +44,7 @@
     playing = null;
     show("", "");
     const button = byId("play-whole");
-    if (button) button.textContent = "Play the whole job";
+    if (button) button.textContent = "Play all";
   };
   const ended = () => {
     const turn = playing;
@@ -63,8 +63,10 @@
     playing = turn;
     turn.classList.add("current");
     label(turn, true);
+    const reviewed = [...turn.querySelectorAll(".mark[data-said]:not(.gone)")].pop();
     const said = turn.querySelector(".said q");
-    show("technician", said ? said.textContent : "");
+    if (reviewed) show("technician, as reviewed", reviewed.dataset.said || "(no answer to the program)");
+    else show("technician", said ? said.textContent : "");
     player.src = file(turn.dataset.sound);
     player.playbackRate = speed();
     player.play().catch((error) => { stop(); tell("This sound cannot be played here (" + error.name + ")."); });
@@ -119,6 +121,7 @@
   // Marks: to the record where the page is served, else kept here until they are saved as a file.
   const store = "voicetech marks " + data.record + " " + data.job;
   let unsaved = [];
+  let dirty = false;
   const remember = () => { try { localStorage.setItem(store, JSON.stringify(unsaved)); } catch { /* a page from a file may not be allowed to */ } };
   const reviewer = byId("reviewer");
   try { reviewer.value = localStorage.getItem("voicetech reviewer") || ""; } catch { /* as above */ }
@@ -131,6 +134,7 @@
   const put = (mark) => {
     const item = document.createElement("li");
     item.className = "mark";
+    if (mark.kind === "misheard") item.dataset.said = mark.said;
     const name = document.createElement("span");
     name.className = "label";
     name.textContent = mark.kind === "signed-off" ? "signed off" : mark.kind === "commented" ? "comment" : mark.kind;
@@ -157,6 +161,7 @@
     button.textContent = "Drop";
     button.addEventListener("click", () => {
       unsaved = unsaved.filter((each) => each !== mark);
+      dirty = unsaved.length > 0;
       remember();
       item.remove();
       byId("save-marks").hidden = unsaved.length === 0;
@@ -177,6 +182,7 @@
       const kept = { ...mark, at: new Date().toISOString() };
       unsaved.push(kept);
       remember();
+      dirty = true;
       put(kept);
       byId("save-marks").hidden = false;
       tell("Kept in this page. Save the marks as a file before you close it.");
@@ -208,19 +214,26 @@
     item.append(" ", button);
   };
   for (const item of document.querySelectorAll(".mark[data-nr]")) offerTakingBack(item);
+  const MOST_RIVALS = 5;
+  const forms = new Map();
   const open = (button, template, place, make, heard) => {
-    if (button.getAttribute("aria-expanded") === "true") { place.querySelector("form .cancel").click(); return; }
+    if (forms.has(button)) { forms.get(button).querySelector(".cancel").click(); return; }
     const form = template.content.firstElementChild.cloneNode(true);
-    const close = () => { form.remove(); button.setAttribute("aria-expanded", "false"); button.focus(); };
+    const close = () => { form.remove(); forms.delete(button); button.setAttribute("aria-expanded", "false"); button.focus(); };
+    forms.set(button, form);
     form.querySelector(".cancel").addEventListener("click", close);
     form.addEventListener("keydown", (event) => { if (event.key === "Escape") close(); });
     const field = form.querySelector("input, textarea");
     if (heard && heard.length > 1) {
-      const choices = document.createElement("datalist");
-      choices.id = "heard-" + place.closest("article").dataset.seq;
-      for (const words of heard) { const choice = document.createElement("option"); choice.value = words; choices.append(choice); }
-      field.setAttribute("list", choices.id);
-      form.append(choices);
+      const rivals = form.querySelector(".rivals");
+      for (const words of heard.slice(0, MOST_RIVALS)) {
+        const choice = document.createElement("button");
+        choice.type = "button";
+        choice.textContent = words;
+        choice.addEventListener("click", () => { field.value = words; field.focus(); });
+        rivals.append(" ", choice);
+      }
+      rivals.hidden = false;
     }
     form.addEventListener("submit", async (event) => {
       event.preventDefault();
@@ -250,6 +263,7 @@
   if (byId("save-marks")) {
     try { unsaved = JSON.parse(localStorage.getItem(store) || "[]"); } catch { unsaved = []; }
     for (const mark of unsaved) put(mark);
+    addEventListener("beforeunload", (event) => { if (dirty) event.preventDefault(); });
     byId("save-marks").hidden = unsaved.length === 0;
     byId("save-marks").addEventListener("click", () => {
       const text = JSON.stringify({ job: data.job, record: data.record, marks: unsaved }, null, 1);
@@ -257,6 +271,7 @@
       link.href = URL.createObjectURL(new Blob([text], { type: "application/json" }));
       link.download = data.job + ".marks.json";
       link.click();
+      dirty = false;
       tell("The marks are in " + link.download + ".");
     });
   }

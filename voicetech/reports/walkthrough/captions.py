@@ -28,13 +28,19 @@ class Span:
 
 
 def captions(
-    numbered: Sequence[tuple[int, Event]], heard: Mapping[int, Span], marks: tuple[Mark, ...], length_s: float
+    numbered: Sequence[tuple[int, Event]],
+    heard: Mapping[int, Span],
+    marks: tuple[Mark, ...],
+    length_s: float,
+    taken: Mapping[int, str] | None = None,
 ) -> str:
     """Return the captions of a sound of this length in which the events of these numbers are `heard`, in order.
 
-    What a reviewer says was said stands in the place of what was heard.
+    `taken` are the words that were acted on, where that is known; what a reviewer says was said stands before them, and
+    what was likeliest by its sound behind them.
     """
-    said = {mark.seq: mark.said for _, mark in standing(marks) if isinstance(mark, Misheard)}
+    reviewed = {mark.seq: _reviewed(mark.said) for _, mark in standing(marks) if isinstance(mark, Misheard)}
+    said = {number: plain for number, words in (taken or {}).items() if (plain := _plain(words))} | reviewed
     return "".join(["WEBVTT\n", *(f"\n{cue}" for cue in _cues(numbered, heard, said, length_s))])
 
 
@@ -51,7 +57,7 @@ def _cues(
             asked = _voice("Program", program)
             if asked and span.start_s > before_s:
                 yield _cue(f"before-e{number}", before_s, span.start_s, asked)
-            answered = _voice("Technician", _reviewed(said[number]) if number in said else _words(event))
+            answered = _voice("Technician", said.get(number) or _words(event))
             yield _cue(f"e{number}", span.start_s, span.end_s, asked + answered)
             program, before_s = "", span.end_s
     ended = _voice("Program", program)

@@ -5,9 +5,13 @@ from pathlib import Path
 
 import soundfile
 
+from voicetech.authoring.lexicon_files import load_lexicon
 from voicetech.events import InputReceived
 from voicetech.journal.joined_sound import length_s, write_joined
-from voicetech.journal.store import Journal
+from voicetech.journal.store import Journal, ReadableEvents
+from voicetech.procedure import Procedure
+from voicetech.replaying import turns_of
+from voicetech.reports.walkthrough.acted_on import acted_on
 from voicetech.reports.walkthrough.captions import Span, captions
 from voicetech.reports.writing import ReportError, report_path, write_report
 
@@ -20,8 +24,12 @@ class WrittenCaptions:
     lost: tuple[str, ...]
 
 
-def write_captions(journal: Journal, job: str, sounds: Path, folder: Path) -> WrittenCaptions:
+def write_captions(
+    journal: Journal, job: str, sounds: Path, folder: Path, procedure: Procedure | None = None
+) -> WrittenCaptions:
     """Write a job's utterances as one sound and their captions to this folder, which is made if only it is missing.
+
+    `procedure` tells which of the things heard was acted on.
 
     Raises ReportError where they cannot be written or no sound can be used, JournalError where the record fails.
     """
@@ -55,5 +63,18 @@ def write_captions(journal: Journal, job: str, sounds: Path, folder: Path) -> Wr
         raise ReportError(f"No sound of job {job} can be used.\n" + "\n".join(joined.lost))
     heard = {placed.number: Span(placed.start_s, placed.end_s) for placed in joined.placed}
     vtt = flac.with_suffix(".vtt")
-    write_report(vtt, captions(numbered, heard, marks, length_s(joined.placed)).encode(), "--captions")
+    text = captions(numbered, heard, marks, length_s(joined.placed), _taken(procedure, readable))
+    write_report(vtt, text.encode(), "--captions")
     return WrittenCaptions((flac, vtt), joined.lost)
+
+
+def _taken(procedure: Procedure | None, readable: ReadableEvents) -> dict[int, str]:
+    if procedure is None:
+        return {}
+    try:
+        turns = turns_of(readable.events, readable.numbers)
+    except ValueError:
+        # Its beginning cannot be read, and what was asked is not known; the sounds and words are there all the same.
+        return {}
+    lexicon = load_lexicon()
+    return {turn.number: acted_on(procedure, lexicon, turn).taken for turn in turns}

@@ -31,12 +31,14 @@ from voicetech.events import (
     TimePassed,
 )
 from voicetech.journal.store import ReadableEvents
+from voicetech.language.lexicon import Lexicon
 from voicetech.marks import Commented, Mark, Misheard, SignedOff, standing
 from voicetech.procedure import Procedure
 from voicetech.replaying import RecordedTurn, turns_of
 from voicetech.reports.facts.job import JobFacts, facts_of, names_of
 from voicetech.reports.facts.naming import Names
 from voicetech.reports.facts.results import results_of
+from voicetech.reports.walkthrough.acted_on import NOT_KNOWN, ActedOn, acted_on
 from voicetech.reports.walkthrough.happenings import Happening, happenings_of
 from voicetech.session import Session, evolve, opened
 from voicetech.turn import Turn
@@ -65,7 +67,8 @@ class SaidFact:
     """Words that came in: what was heard, what it may have been, and what became of it.
 
     `alternatives` are words with their probability, the likeliest first; `for_us` is how likely it was an answer at
-    all. `free` is what was heard without the grammar where that differs.
+    all. `free` is what was heard without the grammar where that differs. `taken` is what was acted on and `offered`
+    what was asked between, where that is known.
     """
 
     channel: Channel
@@ -76,6 +79,8 @@ class SaidFact:
     free: str
     outcome: str
     sound_sha256: str | None
+    taken: str
+    offered: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,16 +172,20 @@ def walkthrough_of(
     readable: ReadableEvents,
     marks: tuple[Mark, ...] = (),
     *,
+    lexicon: Lexicon | None = None,
     without_names: bool = False,
 ) -> Walkthrough:
-    """Return a job as it is reviewed; ValueError where its record does not begin with its opening."""
+    """Return a job as it is reviewed; without `lexicon` it is not told which of the things heard was acted on.
+
+    Raises ValueError where the record does not begin with the job's opening.
+    """
     left_out = [f"Event {left.seq} ({left.kind}): {left.why}." for left in readable.left_out]
     facts = facts_of(procedure, readable.events, left_out, without_names=without_names)
     names = names_of(procedure, results_of(readable.events))
     recorded = turns_of(readable.events, readable.numbers)
     kept = standing(marks)
     count = max((*readable.numbers, *(left.seq for left in readable.left_out)), default=0)
-    teller = _Teller(procedure, names, facts, happenings_of(readable.events, names), kept)
+    teller = _Teller(procedure, names, facts, happenings_of(readable.events, names), kept, lexicon)
     turns = tuple(teller.told(turn) for turn in recorded)
     return Walkthrough(
         job=facts,
@@ -203,11 +212,13 @@ class _Teller:
         facts: JobFacts,
         happened: Mapping[int, tuple[Happening, ...]],
         marks: Sequence[tuple[int, Mark]],
+        lexicon: Lexicon | None,
     ) -> None:
         self._procedure = procedure
         self._names = names
         self._happened = happened
         self._marks = marks
+        self._lexicon = lexicon
         self._at_s = facts.opened_at_s or 0.0
         self._suspects: tuple[SuspectFact, ...] = ()
 
@@ -223,7 +234,7 @@ class _Teller:
             at_s=self._at_s,
             place=self._place(turn),
             began=_began(turn),
-            said=_said(turn),
+            said=_said(turn, self._acted_on(turn)),
             happened=happened,
             replied=() if turn.replied is None else turn.replied.show,
             spoken="" if turn.replied is None else turn.replied.speak,
@@ -232,6 +243,11 @@ class _Teller:
             marks=marks,
             flags=frozenset(_flags(turn, happened, marks)),
         )
+
+    def _acted_on(self, turn: RecordedTurn) -> ActedOn:
+        if self._procedure is None or self._lexicon is None:
+            return NOT_KNOWN
+        return acted_on(self._procedure, self._lexicon, turn)
 
     def _place(self, turn: RecordedTurn) -> str:
         at = None if turn.before is None else turn.before.at
@@ -316,7 +332,7 @@ _OUTCOMES: Final = {
 }
 
 
-def _said(turn: RecordedTurn) -> SaidFact | None:
+def _said(turn: RecordedTurn, acted: ActedOn) -> SaidFact | None:
     received = turn.began
     if not isinstance(received, InputReceived):
         return None
@@ -329,6 +345,8 @@ def _said(turn: RecordedTurn) -> SaidFact | None:
         free=received.free_text if received.free_text and received.free_text != received.text else "",
         outcome=_OUTCOMES.get(received.outcome, received.outcome),
         sound_sha256=received.sound_sha256,
+        taken=acted.taken,
+        offered=acted.offered,
     )
 
 

@@ -4,6 +4,7 @@ out.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 from voicetech.events import (
     Answer,
@@ -50,7 +51,7 @@ from voicetech.events import (
 from voicetech.reports.facts.naming import Names
 from voicetech.reports.facts.results import ReadingFact, Result, hand_overs_of, readings_of, results_of
 from voicetech.reports.wording import headed, number_with_unit, plain_name, reading_words
-from voicetech.session import REOPENED
+from voicetech.session import ANSWERS, REOPENED
 from voicetech.units import Unit
 
 
@@ -73,13 +74,29 @@ def happenings_of(events: Sequence[Event], names: Names) -> Mapping[int, tuple[H
     """Return what each event says, by the identity of the event; most say one thing, some nothing."""
     results = {id(result.taken): result for result in results_of(events)}
     told: dict[int, tuple[Happening, ...]] = {}
+    standing: list[Result] = []
     for event in events:
         result = results.get(id(event))
-        happening = _of_event(event, names) if result is None else _of_result(result, names)
+        if isinstance(event, AnswerWithdrawn):
+            happening: Happening | None = _withdrawn(event, standing, names)
+            standing = [each for each in standing if each.taken.seq < event.seq]
+        elif result is None:
+            happening = _of_event(event, names)
+        else:
+            happening = _of_result(result, names)
+            standing.append(result)
         if happening is not None:
             withdrawn = None if result is None else result.withdrawn
             told[id(event)] = (replace(happening, withdrawn=withdrawn),)
     return told
+
+
+def _withdrawn(event: AnswerWithdrawn, standing: Sequence[Result], names: Names) -> Happening:
+    """Return what a withdrawal took away, the answers alone: what followed from them goes with them."""
+    gone = [each for each in standing if each.taken.seq >= event.seq and isinstance(each.taken, ANSWERS)]
+    words = [happening for each in gone if (happening := _of_result(each, names)) is not None]
+    told = "; ".join(each.words if each.reading is None else f"{each.words}: {each.reading.value}" for each in words)
+    return Happening("withdrawn", f"{told or 'What was taken last'}, because of: {event.reason}")
 
 
 def _of_result(result: Result, names: Names) -> Happening | None:
@@ -112,6 +129,14 @@ def _of_result(result: Result, names: Names) -> Happening | None:
             return Happening("handed over", f"{over.says} {f'To: {over.to}.' if over.to else ''}".strip())
 
 
+_FIRST: Final = {
+    "dead": "make safe and prove dead",
+    "live": "go live",
+    "powered": "covers on and power on",
+    "leads": "null the leads",
+}
+
+
 def _of_event(event: Event, names: Names) -> Happening | None:
     match event:
         case AnswerProposed(answers=answers, why=why):
@@ -121,8 +146,6 @@ def _of_event(event: Event, names: Names) -> Happening | None:
             return Happening("asked which", f"{_answer(first)}, or {_answer(second)}")
         case ProposalDropped(reason=reason):
             return Happening("not taken", headed(reason))
-        case AnswerWithdrawn(reason=reason):
-            return Happening("withdrawn", f"What was taken last, because of: {reason}")
         case Isolated(by=by):
             how = "plug out, in sight and reach" if by == "plug" else "locked out and tagged"
             return Happening("isolated", headed(how), safety=True)
@@ -144,7 +167,8 @@ def _of_event(event: Event, names: Names) -> Happening | None:
             what = "covers on before power" if hold == "covers" else "ready for live tests"
             return Happening("hold taken", headed(what), safety=True)
         case StepDeferred(section=section, step=step, needs=needs):
-            return Happening("waits", f"{names.doing(section, step)} First: {plain_name(needs)}", safety=True)
+            beforehand = _FIRST.get(needs, plain_name(needs))
+            return Happening("waits", f"{names.doing(section, step)} First: {beforehand}", safety=True)
         case DangerDoubted(kind=kind, words=words):
             return Happening("danger words", f"{kind.value}: {words}. Asked whether it is happening now")
         case DangerDenied():

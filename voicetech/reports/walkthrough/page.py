@@ -18,7 +18,7 @@ from voicetech import __version__
 from voicetech.reports.bands import drawn
 from voicetech.reports.clock import Clock
 from voicetech.reports.facts.job import STATEMENT
-from voicetech.reports.facts.results import ReadingFact
+from voicetech.reports.facts.results import TOGETHER, ReadingFact
 from voicetech.reports.templating import TEMPLATES
 from voicetech.reports.walkthrough.diagram import drawn_states
 from voicetech.reports.walkthrough.facts import Flag, TurnFact, Walkthrough
@@ -60,6 +60,8 @@ def render_walkthrough(
         clock=clock,
         since=_Since(facts.job.opened_at_s or 0.0),
         Flag=Flag,
+        counts={flag: sum(flag in turn.flags for turn in facts.turns) for flag in Flag},
+        together=TOGETHER,
         band=_band,
         states=drawn_states(facts.moves),
         waves={name: wave for name, flac in kept.items() if (wave := _wave(flac)) is not None},

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from voicetech.authoring.lexicon_files import load_lexicon
 from voicetech.journal.place import sounds_folder
 from voicetech.journal.sounds import whole_sounds
 from voicetech.journal.store import open_to_read
@@ -34,7 +35,9 @@ class ToShow:
         if self.without_names:
             readable, marks = readable_without_names(readable, self.procedure), ()
         try:
-            facts = walkthrough_of(self.procedure, readable, marks, without_names=self.without_names)
+            facts = walkthrough_of(
+                self.procedure, readable, marks, lexicon=load_lexicon(), without_names=self.without_names
+            )
         except ValueError as error:
             raise ReportError(
                 f"Job {self.job} cannot be gone through turn by turn: {error}. "
