@@ -63,6 +63,14 @@ def test_a_sound_that_is_gone_is_told(home: Path) -> None:
     assert "1 whole, 1 not" in done.stdout
 
 
+def test_an_empty_record_beside_sounds_is_told_as_lost(home: Path) -> None:
+    spoken_job(home, "one", 1)
+    journal_path(home).write_bytes(b"")
+    done = run("upkeep")
+    assert done.exit_code == 1
+    assert "the record is empty and there are sounds" in done.stdout
+
+
 def test_a_job_is_deleted_with_all_that_belongs_to_it(home: Path) -> None:
     spoken_job(home, "one", 2)
     worked(home, "two")

@@ -102,7 +102,10 @@ def _tell(found: "Checked") -> None:
     typer.echo(f"Sounds: {found.sounds.whole} whole, {len(found.sounds.wrong)} not")
     _tell_wrong(found.sounds.wrong)
     if found.sounds.nobodys:
-        typer.echo(f"  {len(found.sounds.nobodys)} files belong to no event, and may be deleted while nobody works:")
+        typer.echo(
+            f"  {len(found.sounds.nobodys)} files belong to no event: of an answer that is being recorded just now,"
+        )
+        typer.echo("  of a job that was deleted, or of events that were lost:")
         for file in found.sounds.nobodys[:_SHOWN]:
             typer.echo(f"    {file}")
 

@@ -58,6 +58,13 @@ def check(path: Path, sounds: Path) -> Checked:
             wrong += [f"job {job}, event {left.seq} {left.kind}: {left.why}" for left in readable.left_out]
             named |= {e.sound_sha256 for e in readable.events if isinstance(e, InputReceived) and e.sound_sha256}
         marks = sum(len(_marks(journal, job, wrong)) for job in jobs)
+        deleted = len(journal.changes(Reached()).forgotten)
+        heard = _sounds(sounds, named)
+        if not jobs and not deleted and heard.nobodys:
+            wrong.append(
+                "the record is empty and there are sounds: it was lost, or another file stands in its place. "
+                "Put a backup copy of it here"
+            )
         return Checked(
             path=path,
             size_bytes=path.stat().st_size,
@@ -66,9 +73,9 @@ def check(path: Path, sounds: Path) -> Checked:
             jobs=len(jobs),
             events=events,
             marks=marks,
-            deleted=len(journal.changes(Reached()).forgotten),
+            deleted=deleted,
             wrong=tuple(wrong),
-            sounds=_sounds(sounds, named),
+            sounds=heard,
         )
 
 
