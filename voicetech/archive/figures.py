@@ -125,20 +125,20 @@ def figures_of(archive: Archive, filters: Filters) -> Figures:
         )
 
 
-_Chosen = Select[tuple[int]] | None
+_Chosen = Select[Any] | None
 """The numbers of the jobs that are counted; None for all."""
 
 
-def _of_chosen(query: Select[Any], condition: ColumnElement[bool] | None) -> Select[Any]:
+def _of_chosen(query: Any, condition: ColumnElement[bool] | None) -> Any:
     return query if condition is None else query.where(condition)
 
 
-def _counted(column: Any) -> Select[Any]:
+def _counted(column: Any) -> Any:
     return select(column, func.count()).group_by(column)
 
 
-def _counts(connection: Connection, query: Select[Any]) -> dict[int, int]:
-    return {value: count for value, count in connection.execute(query)}
+def _counts(connection: Connection, query: Any) -> dict[int, int]:
+    return {row[0]: row[1] for row in connection.execute(query)}
 
 
 def _among(column: Any, chosen: _Chosen) -> list[ColumnElement[bool]]:
@@ -181,9 +181,7 @@ def _sections(connection: Connection, chosen: _Chosen) -> tuple[SectionFigure, .
 
 def _faults(connection: Connection, chosen: _Chosen) -> tuple[FaultFigure, ...]:
     term, job_term = tables.term, tables.job_term
-    complaints = {
-        id_: name for id_, name in connection.execute(select(term.c.id, term.c.name).where(term.c.kind == COMPLAINT))
-    }
+    complaints = {row.id: row.name for row in connection.execute(select(term).where(term.c.kind == COMPLAINT))}
     complained = job_term.alias("complained")
     of_complaint = complained.c.term.in_([*complaints])
     jobs: dict[int | None, int] = _counts(  # type: ignore[assignment]  # jobs without a complaint come to None

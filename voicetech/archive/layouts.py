@@ -70,6 +70,12 @@ KEPT_STEPS: Final[tuple[tuple[str, ...], ...]] = (
             flac {blob} NOT NULL,
             PRIMARY KEY (record, job, sha256)
         )""",
+        """CREATE TABLE sounded (
+            record TEXT NOT NULL,
+            job TEXT NOT NULL,
+            events INTEGER NOT NULL,
+            PRIMARY KEY (record, job)
+        )""",
         "CREATE TABLE gone (record TEXT NOT NULL, job TEXT NOT NULL, at_s {real} NOT NULL, PRIMARY KEY (record, job))",
     ),
 )

@@ -14,12 +14,9 @@ from voicetech.archive.errors import ArchiveError, BusyError, DamagedError, Newe
 from voicetech.archive.keeping import drop, in_pieces, insert_new, keep
 from voicetech.archive.layouts import APPLICATION_ID
 from voicetech.archive.opening import Archive, open_archive
+from voicetech.archive.summarising import summarised
 from voicetech.archive.wording import Wording
-from voicetech.events import JobOpened
-from voicetech.journal.errors import JournalError
 from voicetech.journal.store import Changes, Journal, Reached
-from voicetech.marks import Mark, UnreadableMarkError
-from voicetech.summary.fold import Readable, summary_of
 from voicetech.summary.records import JobSummary
 
 AT_ONCE: Final = 32
@@ -150,7 +147,7 @@ def catch_up(journal: Journal, archive: Archive, progress: Progress = lambda _do
             )
             if not jobs:
                 return done
-            summaries = [summary for job in jobs if (summary := _summary(connection, journal, wording, job))]
+            summaries = [summary for job in jobs if (summary := _summarised(connection, journal, wording, job))]
             drop(connection, record, set(jobs) - {summary.job for summary in summaries})
             keep(connection, record, summaries)
             connection.execute(
@@ -216,30 +213,8 @@ def _take_changes(connection: Connection, journal: Journal, record: str) -> None
         connection.execute(update(tables.record).where(tables.record.c.id == record).values(**reached_now))
 
 
-def _summary(connection: Connection, journal: Journal, wording: Wording, job: str) -> JobSummary | None:
-    stored = journal.readable_events(job)
-    if not stored.events and not stored.left_out:
-        return None
-    marks, unreadable = _marks(journal, job)
-    missing = sum(not left.kind for left in stored.left_out)
-    readable = Readable(
-        stored.events,
-        stored.numbers,
-        stored=len(stored.events) + len(stored.left_out) - missing,
-        marks=marks,
-        unreadable=len(stored.left_out) + unreadable,
-    )
-    opened = next((event for event in stored.events if isinstance(event, JobOpened)), None)
-    return summary_of(job, readable, wording.of(connection, opened))
-
-
-def _marks(journal: Journal, job: str) -> tuple[tuple[Mark, ...], int]:
-    try:
-        return journal.marks(job), 0
-    except JournalError as error:
-        if isinstance(error.__cause__, UnreadableMarkError):
-            return (), 1
-        raise
+def _summarised(connection: Connection, journal: Journal, wording: Wording, job: str) -> JobSummary | None:
+    return summarised(connection, wording, job, journal.readable_events(job), journal.stored_marks(job))
 
 
 def forget_locally(journal: Journal, home: Path) -> bool:

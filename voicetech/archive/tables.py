@@ -62,6 +62,15 @@ sound = Table(
     Column("sha256", Text, primary_key=True),
     Column("flac", LargeBinary, nullable=False),
 )
+sounded = Table(
+    "sounded",
+    KEPT,
+    Column("record", Text, primary_key=True),
+    Column("job", Text, primary_key=True),
+    Column("events", Integer, nullable=False),
+)
+"""Jobs all of whose sounds are here, as far as so many of their events go."""
+
 gone = Table(
     "gone",
     KEPT,

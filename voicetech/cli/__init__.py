@@ -8,6 +8,7 @@ from voicetech.cli.forget import forget
 from voicetech.cli.hear import hear
 from voicetech.cli.jobs import jobs
 from voicetech.cli.judge import app as judge_app
+from voicetech.cli.push import push
 from voicetech.cli.recordings import recordings
 from voicetech.cli.rehearse import rehearse
 from voicetech.cli.replay import replay
@@ -38,6 +39,7 @@ app.command()(hear)
 app.command()(understand)
 app.add_typer(judge_app, name="judge")
 app.command()(jobs)
+app.command()(push)
 app.command()(report)
 app.command()(review)
 app.command()(replay)

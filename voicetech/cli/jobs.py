@@ -1,91 +1,360 @@
-"""`voicetech jobs`: what is in the record."""
+"""`voicetech jobs`: what is in the record, or in the shop's archive, listed, searched and counted."""
 
 import json
+import os
 import re
-from datetime import datetime
-from typing import TYPE_CHECKING, Annotated
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
 
 from voicetech.cli.joining import plain_errors, record_to_read, stop
 
 if TYPE_CHECKING:
-    from voicetech.journal.store import JobLine, Journal
+    from rich.text import Text
+
+    from voicetech.archive.listing import Filters, JobListed, Page
+    from voicetech.archive.opening import Archive
+    from voicetech.journal.store import Journal
+    from voicetech.summary.words import Found
 
 _NOT_PRINTABLE = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
 
 HOW_TO_START = "No jobs yet. Start one with: voicetech chat"
+_NONE_FITS: Final = "No job fits. Look for less, or list all of them with: voicetech jobs"
+_NONE_BROUGHT: Final = "No jobs there yet. Bring yours with: voicetech push"
+_SHOWN: Final = 50
+"""How many jobs a table shows unless told otherwise (judgement, no source)."""
+_DAY: Final = ["%Y-%m-%d"]
+
+Address = Annotated[
+    str | None,
+    typer.Option(
+        "--archive",
+        metavar="ADDRESS",
+        help="Look in a shop's archive instead of this laptop's record; for its address see voicetech push.",
+    ),
+]
 
 
 def jobs(
-    as_json: Annotated[bool, typer.Option("--json", help="One JSON object a line instead of a table.")] = False,
+    about: Annotated[
+        str | None,
+        typer.Option(
+            "--about",
+            metavar="WORDS",
+            help="Words that were said by the technician or the program, or stand in what is known of the job. All of "
+            "them have to be there; the last may go on.",
+        ),
+    ] = None,
+    by: Annotated[
+        str | None,
+        typer.Option("--by", metavar="WHO", help="Whose words: technician, program, reviewer or record."),
+    ] = None,
+    appliance: Annotated[str | None, typer.Option("--appliance", metavar="NAME", help="The appliance.")] = None,
+    model: Annotated[
+        str | None, typer.Option("--model", metavar="MODEL", help="A part of the model number, spelled or written.")
+    ] = None,
+    complaint: Annotated[
+        str | None, typer.Option("--complaint", metavar="NAME", help="What the customer complained of.")
+    ] = None,
+    fault: Annotated[
+        str | None, typer.Option("--fault", metavar="NAME", help="A fault that was found or is suspected.")
+    ] = None,
+    part: Annotated[
+        str | None,
+        typer.Option("--part", metavar="NAME", help="A part at fault, or needed for the repair."),
+    ] = None,
+    outcome: Annotated[
+        str | None, typer.Option("--outcome", metavar="NAME", help="How it ended, such as repaired; open for not yet.")
+    ] = None,
+    since: Annotated[
+        datetime | None, typer.Option("--since", formats=_DAY, metavar="DATE", help="Worked on that day or later.")
+    ] = None,
+    until: Annotated[
+        datetime | None, typer.Option("--until", formats=_DAY, metavar="DATE", help="Worked on that day or earlier.")
+    ] = None,
+    limit: Annotated[
+        int | None,
+        typer.Option(
+            "--limit", min=0, metavar="N", help=f"How many are shown, 0 for all. A table shows {_SHOWN}, --json all."
+        ),
+    ] = None,
+    archive: Address = None,
+    shared: Annotated[bool, typer.Option("--shared", help="The shop's archive that VOICETECH_ARCHIVE names.")] = False,
+    laptop: Annotated[
+        str | None, typer.Option("--laptop", metavar="NAME", help="Jobs of one laptop in a shop's archive.")
+    ] = None,
+    figures: Annotated[bool, typer.Option("--figures", help="Figures over all these jobs instead of a list.")] = False,
+    plots: Annotated[
+        Path | None, typer.Option("--plots", metavar="FILE", help="Write the figures as a page with plots (HTML).")
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="JSON instead of a table: one object a line.")] = False,
 ) -> None:
-    """List the jobs on record, the one worked on last first.
+    """List the jobs on record, the one worked on last first; pick them by what is known of them or was said.
 
-    The name in the first column is what voicetech report and voicetech chat --resume take.
+    The name in the first column is what voicetech report and voicetech chat --resume take. Names of faults,
+    complaints and parts may be shortened; a name that no job has is answered with those there are.
+
+    Examples: voicetech jobs --about "burnt terminal", voicetech jobs --fault bake --since 2026-11-01,
+    voicetech jobs --figures, voicetech jobs --plots shop.html
     """
-    lines = _lines()
-    if as_json:
-        for line in lines:
-            typer.echo(_as_json(line))
-    elif lines:
-        _table(lines)
-    else:
-        typer.echo(HOW_TO_START)
-
-
-def _lines() -> "tuple[JobLine, ...]":
-    from voicetech.journal.store import open_journal
-
+    if laptop is not None and not (archive or shared):
+        stop("--laptop is for a shop's archive: add --shared or --archive ADDRESS. All jobs here are this laptop's.")
     with plain_errors():
-        path = record_to_read()
-        if path is None:
-            return ()
-        with open_journal(path) as journal:
-            return journal.jobs()
+        filters = _filters(about, by, appliance, model, complaint, fault, part, outcome, since, until, laptop)
+        with _opened(archive, shared) as opened:
+            if opened is None:
+                _tell_empty(HOW_TO_START, as_json)
+                return
+            if plots is not None:
+                from voicetech.cli.job_figures import write_plots
+
+                write_plots(opened, filters, plots)
+            if figures:
+                from voicetech.cli.job_figures import show_figures
+
+                show_figures(opened, filters, as_json)
+            if figures or plots is not None:
+                return
+            _list(opened, filters, limit, as_json)
 
 
-def _as_json(line: "JobLine") -> str:
-    return json.dumps(
-        {
-            "job": line.job,
-            "procedure": line.procedure,
-            "opened": _iso(line.opened_at_s),
-            "last": _iso(line.last_at_s),
-            "complaint": line.complaint,
-            "outcome": line.outcome,
-            "events": line.events,
-        }
+def _filters(
+    about: str | None,
+    by: str | None,
+    appliance: str | None,
+    model: str | None,
+    complaint: str | None,
+    fault: str | None,
+    part: str | None,
+    outcome: str | None,
+    since: datetime | None,
+    until: datetime | None,
+    laptop: str | None,
+) -> "Filters":
+    from voicetech.archive.keeping import model_words
+    from voicetech.archive.listing import Filters
+    from voicetech.summary.records import Who
+    from voicetech.summary.words import wanted
+
+    words = () if about is None else wanted(about)
+    if about is not None and not words:
+        stop(f'There is no word to look for in {about!r}. Give letters or digits: --about "burnt terminal"')
+    if by is not None and by not in [who.value for who in Who]:
+        stop(f"--by is one of {', '.join(who.value for who in Who)}, not {by!r}.")
+    if by is not None and about is None:
+        stop("--by says whose words: give the words with --about WORDS.")
+    if model is not None and not model_words(model):
+        stop(f"There is no letter or digit in the model {model!r}.")
+    return Filters(
+        words=words,
+        who=None if by is None else Who(by),
+        appliance=appliance,
+        model=model,
+        complaint=complaint,
+        fault=fault,
+        part=part,
+        outcome=outcome,
+        since_s=None if since is None else since.timestamp(),
+        until_s=None if until is None else (until + timedelta(days=1)).timestamp(),
+        record=laptop,
     )
 
 
-def _iso(at_s: float | None) -> str | None:
+@contextmanager
+def _opened(address: str | None, shared: bool) -> "Iterator[Archive | None]":
+    """Give the archive that is looked in, None where this laptop has no record yet."""
+    from voicetech.archive.address import address_given
+    from voicetech.archive.opening import open_archive
+
+    if address is not None or shared:
+        with open_archive(address_given(address, os.environ), make=False) as archive:
+            yield archive
+        return
+    from voicetech.archive.local import local_archive
+    from voicetech.cli.progress import counted
+    from voicetech.journal.place import home_folder
+
+    record = record_to_read()
+    if record is None:
+        yield None
+        return
+    home = home_folder(os.environ)
+    with (
+        _read(record) as journal,
+        counted("Reading the record") as progress,
+        local_archive(journal, home, _remark, progress) as archive,
+    ):
+        progress.close()
+        yield archive
+
+
+@contextmanager
+def _read(record: Path) -> "Iterator[Journal]":
+    """Give the record, also where its folder cannot be written."""
+    from voicetech.journal.errors import JournalError
+    from voicetech.journal.store import open_journal, open_to_read
+
+    try:
+        journal = open_journal(record)
+    except JournalError:
+        if os.access(record, os.W_OK) and os.access(record.parent, os.W_OK):
+            raise
+        journal = open_to_read(record)
+    with journal:
+        yield journal
+
+
+def _remark(words: str) -> None:
+    sys.stderr.write(f"{words}\n")
+
+
+def _list(archive: "Archive", filters: "Filters", limit: int | None, as_json: bool) -> None:
+    from voicetech.archive.listing import is_empty, jobs_listed
+
+    most = (None if as_json else _SHOWN) if limit is None else limit or None
+    page = jobs_listed(archive, filters, most)
+    if not page.jobs and not (page.total and as_json):
+        of_record = HOW_TO_START if archive.address.is_file else _NONE_BROUGHT
+        _tell_empty(of_record if is_empty(archive) else _NONE_FITS, as_json)
+    elif as_json:
+        for job in page.jobs:
+            typer.echo(json.dumps(_as_object(job)))
+        if page.total > len(page.jobs):
+            _remark(f"{page.total - len(page.jobs)} more fit; --limit 0 gives all of them.")
+    else:
+        shop = bool(page.jobs[0].laptop) or not archive.address.is_file
+        if filters.words:
+            _blocks(page, shop)
+        else:
+            _table(page, shop)
+        _tell_more(page, shop)
+
+
+def _tell_empty(words: str, as_json: bool) -> None:
+    if as_json:
+        _remark(words)
+    else:
+        typer.echo(words)
+
+
+def _as_object(job: "JobListed") -> dict[str, Any]:
+    return {
+        "job": job.job,
+        "procedure": job.procedure,
+        "opened": iso(job.opened_at_s),
+        "last": iso(job.last_at_s),
+        "complaint": job.complaint,
+        "outcome": job.outcome,
+        "events": job.events,
+        "unreadable": job.unreadable,
+        "appliance": job.appliance,
+        "model": job.model,
+        "serial": job.serial,
+        "complaint_says": job.complaint_says or None,
+        "faults": [
+            {"fault": fault.cause, "says": fault.says or None, "state": fault.state.value} for fault in job.faults
+        ],
+        "parts": [*job.parts],
+        "worked_s": job.worked_s,
+        "tests": job.tests,
+        "proofs_of_dead": job.proofs_of_dead,
+        "record": job.record,
+        "laptop": job.laptop or None,
+        "found": None if job.found is None else _found_object(job.found),
+    }
+
+
+def _found_object(found: "Found") -> dict[str, Any]:
+    return {"who": found.who.value, "event": found.event or None, "at": iso(found.at_s), "text": found.text}
+
+
+def iso(at_s: float | None) -> str | None:
+    """Return a time as it is written in JSON: by the computer's clock, with its distance from UTC."""
     return None if at_s is None else datetime.fromtimestamp(at_s).astimezone().isoformat(timespec="seconds")
 
 
-def _table(lines: "tuple[JobLine, ...]") -> None:
+def _table(page: "Page", shop: bool) -> None:
     from rich import box
     from rich.console import Console
     from rich.table import Table
+
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0))
+    table.add_column("job", no_wrap=True)
+    for heading in ["last worked on", *(["laptop"] if shop else []), "model", "complaint", "fault", "outcome"]:
+        table.add_column(heading)
+    for job in page.jobs:
+        table.add_row(*map(_harmless, _cells(job, shop)))
+    Console().print(table)
+
+
+def _blocks(page: "Page", shop: bool) -> None:
+    """Print each job with the words that were found below it: a line of speech is too long for a column."""
+    from rich.console import Console
+    from rich.padding import Padding
+
+    console = Console(highlight=False)
+    for job in page.jobs:
+        console.print(_harmless("  ".join(cell for cell in _cells(job, shop) if cell)), style="bold")
+        console.print(Padding(_where(job.found), (0, 0, 0, 4)))
+    console.print()
+
+
+def _cells(job: "JobListed", shop: bool) -> list[str]:
+    laptop = [job.laptop or job.record[:8]] if shop else []
+    complaint = job.complaint_says or job.complaint or "complaint not recorded"
+    return [job.job, _minute(job.last_at_s), *laptop, job.model or "", complaint, _faults(job), _outcome(job)]
+
+
+def _tell_more(page: "Page", shop: bool) -> None:
+    if page.total > len(page.jobs):
+        typer.echo(f"{page.total - len(page.jobs)} more; all with --limit 0, or look for less.")
+    # A shop's jobs stand in other laptops' records: no report of them can be written here.
+    if not shop:
+        typer.echo("Report of one: voicetech report JOB")
+
+
+def _harmless(cell: str) -> "Text":
     from rich.text import Text
 
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
-    table.add_column("job", no_wrap=True)
-    for heading in ("last", "complaint", "outcome", "procedure"):
-        table.add_column(heading)
-    for line in lines:
-        told = (
-            line.job,
-            _minute(line.last_at_s),
-            line.complaint or "not recorded",
-            line.outcome or "open",
-            line.procedure or "not known",
-        )
-        # As plain text: a complaint is somebody's words, not markup and not terminal codes.
-        table.add_row(*(Text(_NOT_PRINTABLE.sub("\N{REPLACEMENT CHARACTER}", cell)) for cell in told))
-    console = Console()
-    console.print(table)
-    console.print("Report of one: voicetech report JOB", highlight=False)
+    # As plain text: a complaint is somebody's words, not markup and not terminal codes.
+    return Text(printable(cell))
+
+
+def printable(words: str) -> str:
+    """Return somebody's words without signs that would be commands to a terminal."""
+    return _NOT_PRINTABLE.sub("\N{REPLACEMENT CHARACTER}", words)
+
+
+def _faults(job: "JobListed") -> str:
+    from voicetech.summary.records import FaultState
+
+    found = [fault.cause for fault in job.faults if fault.state.found]
+    suspected = [fault.cause for fault in job.faults if fault.state is FaultState.SUSPECTED]
+    return ", ".join([*found, *(f"{cause}?" for cause in suspected)])
+
+
+def _outcome(job: "JobListed") -> str:
+    told = job.outcome or "open"
+    return f"{told}; {job.unreadable} not readable" if job.unreadable else told
+
+
+def _where(found: "Found | None") -> "Text":
+    from rich.text import Text
+
+    if found is None:
+        return Text("")
+    event = f" (event {found.event})" if found.event else ""
+    where = Text(f"{found.who.value}{event}: ", style="dim")
+    words = Text(printable(found.text))
+    for first, end in found.spans:
+        words.stylize("bold underline", first, end)
+    return where + words
 
 
 def _minute(at_s: float | None) -> str:

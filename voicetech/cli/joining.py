@@ -38,6 +38,7 @@ def stop(message: str, code: int = 1) -> NoReturn:
 @contextmanager
 def plain_errors() -> Iterator[None]:
     """Turn every error a user can cause into its message, without a traceback."""
+    from voicetech.archive.errors import ArchiveError
     from voicetech.authoring.findings import ProcedureFindings
     from voicetech.hearing.errors import HearingError
     from voicetech.job import JobError
@@ -48,7 +49,7 @@ def plain_errors() -> Iterator[None]:
 
     try:
         yield
-    except (JournalError, JobError, HearingError, LexiconError, ReportError, SpeakingError) as error:
+    except (ArchiveError, JournalError, JobError, HearingError, LexiconError, ReportError, SpeakingError) as error:
         stop(str(error))
     except (ProcedureFindings, UnknownProcedureError) as error:
         stop(str(error))

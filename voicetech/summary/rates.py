@@ -49,7 +49,10 @@ class Share:
 
 @dataclass(frozen=True, slots=True)
 class Spread:
-    """Whole numbers, such as seconds or tests: how many, their mean, and the values a quarter, half, … do not exceed."""
+    """Whole numbers, such as seconds or tests: how many there are and their mean.
+
+    `low`, `median` and `high` are what a quarter, a half and three quarters of them do not exceed.
+    """
 
     n: int
     mean: float
