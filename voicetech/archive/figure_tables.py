@@ -12,7 +12,7 @@ NOTE: Final = (
     f"95 %: the limits of the rate behind a share (Wilson). * marks figures of fewer than {FEW}, which tell little. "
     f"Times leave out pauses; the time and the tests of a whole job count closed jobs. Prompts: first is how many of "
     f"those answered were answered by the first words, right; repeat, how often the technician asked for it once more; "
-    f"again and which, how often the program asked once more, or which of two; corrected and no, how often what was "
+    f"again and which, how often the program asked once more, or which of two; changed and no, how often what was "
     f"read back was replaced or denied; misheard, what a reviewer found."
 )
 MOST_PROMPTS: Final = 25
@@ -79,7 +79,7 @@ def tables_of(figures: Figures) -> tuple[FigureTable, ...]:
         FigureTable(
             "prompts",
             "Prompts, those with most trouble first",
-            ("prompt", "asked", "first", "95 %", "repeat", "again", "which", "corrected", "no", "misheard"),
+            ("prompt", "asked", "first", "95 %", "repeat", "again", "which", "changed", "no", "misheard"),
             1,
             tuple(_prompts(figures)),
         ),

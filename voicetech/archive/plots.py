@@ -29,7 +29,7 @@ _BAR_IN: Final = 0.3
 
 _NOT_PRINTABLE: Final = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ufff9-\ufffb]")
 # Black on white and shades of grey only; text stays text, and the same figures give the same bytes.
-_STYLE: Final = {
+_STYLE: Final[Any] = {
     "svg.fonttype": "none",
     "svg.hashsalt": "voicetech",
     "font.family": "sans-serif",
@@ -78,7 +78,6 @@ def plots_page(figures: Figures) -> str:
 def _svg(figures: Figures, draw: Callable[["Axes", Figures], None], bars: int) -> Markup:
     try:
         from matplotlib import rc_context
-        from matplotlib.backends.backend_svg import FigureCanvasSVG
         from matplotlib.figure import Figure
     except ModuleNotFoundError:
         raise ArchiveError(
@@ -87,10 +86,9 @@ def _svg(figures: Figures, draw: Callable[["Axes", Figures], None], bars: int) -
         ) from None
     with rc_context(_STYLE):
         figure = Figure(figsize=(_WIDE_IN, 1.0 + _BAR_IN * max(bars, 4)), layout="constrained")
-        canvas = FigureCanvasSVG(figure)
         draw(figure.add_subplot(), figures)
         written = StringIO()
-        canvas.print_svg(written, metadata={"Date": None, "Creator": None})
+        figure.savefig(written, format="svg", metadata={"Date": None, "Creator": None})
     svg = written.getvalue()
     # What stands before the drawing itself belongs to a file of its own.
     return Markup(svg[svg.index("<svg") :])  # noqa: S704  matplotlib escapes the words it draws
@@ -136,11 +134,13 @@ def _proofs(axes: "Axes", figures: Figures) -> None:
 
 
 def _columns(axes: "Axes", pairs: Sequence[tuple[int, int]], what: str) -> None:
+    from matplotlib.ticker import MaxNLocator
+
     axes.bar([value for value, _ in pairs], [jobs for _, jobs in pairs], **_bar())
     axes.grid(visible=False, axis="x")
     axes.grid(visible=True, axis="y")
-    axes.xaxis.get_major_locator().set_params(integer=True)
-    axes.yaxis.get_major_locator().set_params(integer=True)
+    axes.xaxis.set_major_locator(MaxNLocator(integer=True))
+    axes.yaxis.set_major_locator(MaxNLocator(integer=True))
     axes.set_xlabel(what)
     axes.set_ylabel("jobs")
 

@@ -56,6 +56,7 @@ def _print(figures: "Figures") -> None:
     console = Console()
     console.print(headline(figures), highlight=False)
     for table in tables_of(figures):
+        console.print(table.title, style="bold", highlight=False)
         console.print(_table(table), highlight=False)
     console.print(NOTE, highlight=False)
 
@@ -65,14 +66,8 @@ def _table(told: "FigureTable") -> Any:
     from rich.table import Table
     from rich.text import Text
 
-    table = Table(
-        title=told.title,
-        title_justify="left",
-        title_style="bold",
-        box=box.SIMPLE_HEAD,
-        pad_edge=False,
-        padding=(0, 1, 0, 0),
-    )
+    # The rule between columns is a space already.
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=0)
     for place, heading in enumerate(told.headings):
         if place < told.names:
             table.add_column(heading, min_width=_NAME)

@@ -284,7 +284,7 @@ def _table(page: "Page", shop: bool) -> None:
     from rich.console import Console
     from rich.table import Table
 
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0))
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=0)
     table.add_column("job", no_wrap=True)
     for heading in ["last worked on", *(["laptop"] if shop else []), "model", "complaint", "fault", "outcome"]:
         table.add_column(heading)
