@@ -1,7 +1,8 @@
 """Figures over all jobs that a list would show: how long, what was found, and how well prompts are understood."""
 
+from collections import Counter
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from sqlalchemy import ColumnElement, Connection, Select, func, select
 
@@ -184,29 +185,35 @@ def _faults(connection: Connection, chosen: _Chosen) -> tuple[FaultFigure, ...]:
     complaints = {row.id: row.name for row in connection.execute(select(term).where(term.c.kind == COMPLAINT))}
     complained = job_term.alias("complained")
     of_complaint = complained.c.term.in_([*complaints])
-    jobs: dict[int | None, int] = _counts(  # type: ignore[assignment]  # jobs without a complaint come to None
-        connection,
+    counted = connection.execute(
         select(complained.c.term, func.count())
         .where(of_complaint, *_among(complained.c.nr, chosen))
-        .group_by(complained.c.term),
+        .group_by(complained.c.term)
     )
-    all_jobs = connection.execute(
-        select(func.count()).select_from(tables.job).where(*_among(tables.job.c.nr, chosen))
-    ).scalar_one()
-    jobs[None] = all_jobs - sum(jobs.values())
-    found = [FaultState.PROVED.value, FaultState.MENDED.value]
+    jobs: Counter[str | None] = Counter()
+    for of, count in counted:
+        jobs[complaints[of]] += count
+    all_jobs = select(func.count()).select_from(tables.job).where(*_among(tables.job.c.nr, chosen))
+    jobs[None] = connection.execute(all_jobs).scalar_one() - jobs.total()
     rows = connection.execute(
         select(complained.c.term, term.c.name, term.c.says, func.count())
         .select_from(term)
         .join(job_term, job_term.c.term == term.c.id)
         .join(complained, (complained.c.nr == job_term.c.nr) & of_complaint, isouter=True)
-        .where(term.c.kind == FAULT, job_term.c.state.in_(found), *_among(job_term.c.nr, chosen))
+        .where(term.c.kind == FAULT, job_term.c.state.in_(_FOUND), *_among(job_term.c.nr, chosen))
         .group_by(complained.c.term, term.c.name, term.c.says)
+        .order_by(term.c.name, term.c.says)
     ).all()
-    figures = [
-        FaultFigure(complaints.get(of), fault, says, Share(count, jobs.get(of, 0))) for of, fault, says, count in rows
-    ]
+    found: Counter[tuple[str | None, str]] = Counter()
+    says: dict[str, str] = {}
+    for of, fault, words, count in rows:
+        found[complaints.get(of), fault] += count
+        says[fault] = words or says.get(fault, "")
+    figures = [FaultFigure(of, fault, says[fault], Share(count, jobs[of])) for (of, fault), count in found.items()]
     return tuple(sorted(figures, key=lambda f: (f.complaint is None, f.complaint or "", -f.share.count, f.fault)))
+
+
+_FOUND: Final = (FaultState.PROVED.value, FaultState.MENDED.value)
 
 
 def _prompts(connection: Connection, chosen: _Chosen) -> tuple[PromptFigure, ...]:

@@ -20,7 +20,7 @@ PART: Final = "part"
 OPEN: Final = "open"
 """The outcome of a job that is not closed."""
 
-_Term = tuple[str, str]
+_Term = tuple[str, str, str]
 
 
 def keep(connection: Connection, record: str, summaries: Sequence[JobSummary]) -> None:
@@ -39,9 +39,9 @@ def keep(connection: Connection, record: str, summaries: Sequence[JobSummary]) -
         connection,
         tables.job_term,
         [
-            {"term": terms[kind, name], "nr": nr, "place": place, "state": state}
+            {"term": terms[kind, name, says], "nr": nr, "place": place, "state": state}
             for nr, summary in numbered
-            for place, (kind, name, _, state) in enumerate(_named(summary))
+            for place, (kind, name, says, state) in enumerate(_named(summary))
         ],
     )
     _insert(
@@ -69,7 +69,7 @@ def keep(connection: Connection, record: str, summaries: Sequence[JobSummary]) -
 def drop(connection: Connection, record: str, jobs: Iterable[str]) -> int:
     """Return how many summaries of jobs of these names in this record were taken out."""
     numbers: list[int] = []
-    for some in in_pieces([*jobs]):
+    for some in in_pieces([_text(job) for job in jobs]):
         of_record = (tables.job.c.record == record) & tables.job.c.job.in_(some)
         found = connection.execute(select(tables.job.c.nr).where(of_record)).scalars().all()
         for table in (tables.job, tables.job_term, tables.section_time, tables.prompt_count, tables.lines):
@@ -155,10 +155,10 @@ def _named(summary: JobSummary) -> list[tuple[str, str, str, str]]:
 
 
 def _terms(connection: Connection, summaries: Sequence[JobSummary]) -> Mapping[_Term, int]:
-    named = {(kind, name): says for summary in summaries for kind, name, says, _ in _named(summary)}
+    named = {(kind, name, says) for summary in summaries for kind, name, says, _ in _named(summary)}
     known = _known_terms(connection, named)
     # In one order everywhere, so that two programs never wait for each other.
-    new = [{"kind": kind, "name": name, "says": named[kind, name]} for kind, name in sorted(set(named) - set(known))]
+    new = [{"kind": kind, "name": name, "says": says} for kind, name, says in sorted(named - set(known))]
     if not new:
         return known
     insert_new(connection, tables.term, new)
@@ -166,11 +166,10 @@ def _terms(connection: Connection, summaries: Sequence[JobSummary]) -> Mapping[_
 
 
 def _known_terms(connection: Connection, named: Iterable[_Term]) -> dict[_Term, int]:
-    names = sorted({name for _, name in named})
     known: dict[_Term, int] = {}
-    for some in in_pieces(names):
+    for some in in_pieces(sorted({name for _, name, _ in named})):
         rows = connection.execute(select(tables.term).where(tables.term.c.name.in_(some)))
-        known |= {(row.kind, row.name): row.id for row in rows}
+        known |= {(row.kind, row.name, row.says): row.id for row in rows}
     return {term: known[term] for term in named if term in known}
 
 

@@ -109,7 +109,7 @@ _SUMMARIES: Final = (
         kind TEXT NOT NULL,
         name TEXT NOT NULL,
         says TEXT NOT NULL,
-        UNIQUE (kind, name)
+        UNIQUE (kind, name, says)
     )""",
     """CREATE TABLE job_term (
         term INTEGER NOT NULL,

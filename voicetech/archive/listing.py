@@ -160,7 +160,7 @@ def _with_term(connection: Connection, kind: str, given: str) -> Select[tuple[in
     exact = [term.id for term in terms if term.name == given]
     found = exact or [term.id for term in terms if _is_called(given, term.name, term.says)]
     if not found:
-        raise NoSuchNameError(_no_such(kind, given, [term.name for term in terms]))
+        raise NoSuchNameError(_no_such(kind, given, [*dict.fromkeys(term.name for term in terms)]))
     with_term = select(tables.job_term.c.nr).where(tables.job_term.c.term.in_(found))
     return with_term.where(tables.job_term.c.state != FaultState.RULED_OUT.value) if kind == FAULT else with_term
 

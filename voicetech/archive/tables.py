@@ -113,7 +113,10 @@ term = Table(
     Column("name", Text, nullable=False),
     Column("says", Text, nullable=False),
 )
-"""A name jobs have in common: an appliance, a complaint, an outcome, a fault, a part."""
+"""A name jobs have in common: an appliance, a complaint, an outcome, a fault, a part.
+
+`says` is what its procedure calls it; where two procedures, or two revisions, call one name otherwise, there are two.
+"""
 
 job_term = Table(
     "job_term",
