@@ -199,11 +199,20 @@ def _insert(connection: Connection, table: Table, rows: Sequence[Mapping[str, An
         connection.execute(table.insert(), rows)
 
 
-def insert_new(connection: Connection, table: Table, rows: Sequence[Mapping[str, Any]]) -> int:
-    """Return how many of these rows are new; the others are left as they are."""
+def insert_new(connection: Connection, table: Table, rows: Sequence[Mapping[str, Any]]) -> None:
+    """Add rows, leaving those as they are that somebody else was quicker with."""
+    if rows:
+        connection.execute(_unless_there(connection, table), rows)
+
+
+def insert_if_new(connection: Connection, table: Table, row: Mapping[str, Any]) -> bool:
+    """Return whether this row is new; where there is one of its key, that is left as it is."""
+    key = next(iter(table.primary_key))
+    return connection.execute(_unless_there(connection, table).values(row).returning(key)).first() is not None
+
+
+def _unless_there(connection: Connection, table: Table) -> Any:
     from sqlalchemy.dialects import postgresql, sqlite
 
-    if not rows:
-        return 0
     dialect = sqlite if connection.dialect.name == "sqlite" else postgresql
-    return connection.execute(dialect.insert(table).on_conflict_do_nothing(), rows).rowcount
+    return dialect.insert(table).on_conflict_do_nothing()

@@ -83,7 +83,6 @@ def jobs_listed(archive: Archive, filters: Filters, limit: int | None = None) ->
     """
     with archive.reading() as connection:
         condition = condition_of(connection, filters)
-        total = connection.execute(select(func.count()).select_from(tables.job).where(condition)).scalar_one()
         order = (tables.job.c.to_s.desc(), tables.job.c.job.desc(), tables.job.c.record.desc())
         rows = connection.execute(
             select(tables.job, tables.record.c.name)
@@ -92,6 +91,9 @@ def jobs_listed(archive: Archive, filters: Filters, limit: int | None = None) ->
             .order_by(*order)
             .limit(limit)
         ).all()
+        total = len(rows)
+        if total == limit:
+            total = connection.execute(select(func.count()).select_from(tables.job).where(condition)).scalar_one()
         numbers = [row.nr for row in rows]
         names = _names(connection, numbers)
         found = _found(connection, numbers, filters) if filters.words else {}

@@ -15,7 +15,7 @@ from sqlalchemy import Connection, Table, delete, func, select, text, update
 from sqlalchemy.dialects import postgresql, sqlite
 
 from voicetech.archive import tables, word_index
-from voicetech.archive.keeping import drop, insert_new, keep
+from voicetech.archive.keeping import drop, insert_if_new, insert_new, keep
 from voicetech.archive.opening import Archive
 from voicetech.archive.summarising import summarised
 from voicetech.archive.wording import Wording
@@ -310,7 +310,7 @@ def _bring_sounds(push_: _Push, folder: Path, job: str, rows: Sequence[SealedRow
             _lock(connection, push_.record, job)
             # It may have been deleted in the meantime.
             if job not in _gone(connection, push_.record):
-                new += insert_new(connection, sound, [{**of_job, "sha256": sha256, "flac": flac}])
+                new += insert_if_new(connection, sound, {**of_job, "sha256": sha256, "flac": flac})
     push_.pushed.lost_sounds += lost
     if not lost:
         with push_.archive.writing() as connection:

@@ -48,12 +48,19 @@ def found_in(lines: Sequence[Line], words: Sequence[str]) -> Found | None:
     """Return where most of these words stand together, the earliest of such places; None where none of them stands."""
     best: tuple[int, Found] | None = None
     for line in lines:
+        if line.text.isascii() and not any(word in _plain(line.text) for word in words):
+            continue
         text = _composed(line.text)
         spans = [(word, first, end) for word, first, end in _placed(text) if _is_one_of(word, words)]
         hits = len({word for word, _, _ in spans})
         if spans and (best is None or hits > best[0]):
             best = hits, _shortened(line, text, [(first, end) for _, first, end in spans])
     return None if best is None else best[1]
+
+
+def _plain(text: str) -> str:
+    # Most lines need no more folding than this, and most hold none of the words.
+    return text.lower().replace("'", "")
 
 
 def _is_one_of(word: str, words: Sequence[str]) -> bool:
