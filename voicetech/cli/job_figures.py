@@ -44,7 +44,7 @@ def write_plots(archive: "Archive", filters: "Filters", path: Path) -> None:
     if not figures.jobs:
         typer.echo(NOTHING_TO_COUNT)
         return
-    write_report(path, plots_page(figures))
+    write_report(path, plots_page(figures).encode())
     typer.echo(str(path))
 
 

@@ -121,7 +121,7 @@ def jobs(
                 show_figures(opened, filters, as_json)
             if figures or plots is not None:
                 return
-            _list(opened, filters, limit, as_json)
+            _list(opened, filters, limit, as_json, shop=shared or archive is not None)
 
 
 def _filters(
@@ -214,21 +214,19 @@ def _remark(words: str) -> None:
     sys.stderr.write(f"{words}\n")
 
 
-def _list(archive: "Archive", filters: "Filters", limit: int | None, as_json: bool) -> None:
+def _list(archive: "Archive", filters: "Filters", limit: int | None, as_json: bool, shop: bool) -> None:
     from voicetech.archive.listing import is_empty, jobs_listed
 
     most = (None if as_json else _SHOWN) if limit is None else limit or None
     page = jobs_listed(archive, filters, most)
     if not page.jobs and not (page.total and as_json):
-        of_record = HOW_TO_START if archive.address.is_file else _NONE_BROUGHT
-        _tell_empty(of_record if is_empty(archive) else _NONE_FITS, as_json)
+        _tell_empty((_NONE_BROUGHT if shop else HOW_TO_START) if is_empty(archive) else _NONE_FITS, as_json)
     elif as_json:
         for job in page.jobs:
             typer.echo(json.dumps(_as_object(job)))
         if page.total > len(page.jobs):
             _remark(f"{page.total - len(page.jobs)} more fit; --limit 0 gives all of them.")
     else:
-        shop = bool(page.jobs[0].laptop) or not archive.address.is_file
         if filters.words:
             _blocks(page, shop)
         else:
