@@ -48,7 +48,7 @@ def tables_of(figures: Figures) -> tuple[FigureTable, ...]:
         ),
         FigureTable(
             "times",
-            "Time a job and each of its sections took: 25, 50 and 75 % of jobs within",
+            "Time a job and its sections took: what 25, 50 and 75 % of the jobs stay within",
             ("section", "jobs", "25 %", "50 %", "75 %", "mean"),
             1,
             (
