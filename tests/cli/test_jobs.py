@@ -106,8 +106,8 @@ def _rehearsed(home: Path) -> None:
         rehearsed_job(journal, "bake", "bake-open", at_s=1_700_000_000.0)
         rehearsed_job(journal, "leg", "leg-1-lost", at_s=1_700_200_000.0)
         at_s = 1_600_000_000.0
-        said = [complaint(1, "broil", at_s + 10), note('Prüfung: "AND"', at_s + 20)]
-        journal.append("plain", 0, [opened("plain", at_s), *said])
+        said = complaint(1, "broil", at_s + 10), note('Prüfung: "AND"', at_s + 20)
+        journal.append("plain", 0, (opened("plain", at_s), *said))
 
 
 def _names(*arguments: str) -> list[str]:

@@ -2,20 +2,16 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from typing import Final
+from functools import cache
 
 from pydantic import TypeAdapter, ValidationError
 from sqlalchemy import Connection, select
 
 from voicetech.archive import tables
 from voicetech.archive.keeping import insert_new
-from voicetech.authoring.findings import ProcedureFindings
-from voicetech.authoring.procedure_files import load_shipped, load_written, shipped_names
 from voicetech.events import JobOpened
 from voicetech.procedure import Procedure, WrittenFile
 from voicetech.summary.records import ProcedureWords, words_of
-
-_WORDS: Final = TypeAdapter(ProcedureWords)
 
 WrittenIn = Callable[[str], Sequence[WrittenFile]]
 """Gives the files of the procedure with this digest, its own first; none where they are not kept."""
@@ -38,6 +34,10 @@ class Wording:
         return self.known[key]
 
     def _read(self, connection: Connection, opened: JobOpened) -> ProcedureWords | None:
+        # Where nothing is new no procedure is read, and a list need not wait for what reads them.
+        from voicetech.authoring.findings import ProcedureFindings
+        from voicetech.authoring.procedure_files import load_written
+
         today = _shipped(opened.procedure)
         if today is not None and today.digest == opened.digest:
             return _keep(connection, opened.digest, today)
@@ -52,21 +52,29 @@ class Wording:
 
 
 def _shipped(name: str) -> Procedure | None:
+    from voicetech.authoring.findings import ProcedureFindings
+    from voicetech.authoring.procedure_files import load_shipped, shipped_names
+
     try:
         return load_shipped(name) if name in shipped_names() else None
     except ProcedureFindings:
         return None
 
 
+@cache
+def _words() -> TypeAdapter[ProcedureWords]:
+    return TypeAdapter(ProcedureWords)
+
+
 def _stored(connection: Connection, digest: str) -> ProcedureWords | None:
     stored = connection.execute(select(tables.wording.c.words).where(tables.wording.c.digest == digest)).scalar()
     try:
-        return None if stored is None else _WORDS.validate_json(stored)
+        return None if stored is None else _words().validate_json(stored)
     except ValidationError:
         return None
 
 
 def _keep(connection: Connection, digest: str, procedure: Procedure) -> ProcedureWords:
     words = words_of(procedure)
-    insert_new(connection, tables.wording, [{"digest": digest, "words": _WORDS.dump_json(words).decode()}])
+    insert_new(connection, tables.wording, [{"digest": digest, "words": _words().dump_json(words).decode()}])
     return words
