@@ -23,9 +23,7 @@ NOTHING_TO_COUNT: Final = "No job fits, so there is nothing to count. Look for l
 
 def show_figures(archive: "Archive", filters: "Filters", as_json: bool) -> None:
     """Print the figures of the jobs the filters hold for."""
-    from voicetech.archive.figures import figures_of
-
-    figures = figures_of(archive, filters)
+    figures = _counted(archive, filters)
     if as_json:
         typer.echo(json.dumps(as_object(figures)))
     elif not figures.jobs:
@@ -36,16 +34,23 @@ def show_figures(archive: "Archive", filters: "Filters", as_json: bool) -> None:
 
 def write_plots(archive: "Archive", filters: "Filters", path: Path) -> None:
     """Write the figures as a page with plots and say where it is."""
-    from voicetech.archive.figures import figures_of
     from voicetech.archive.plots import plots_page
     from voicetech.reports.writing import write_report
 
-    figures = figures_of(archive, filters)
+    figures = _counted(archive, filters)
     if not figures.jobs:
         typer.echo(NOTHING_TO_COUNT)
         return
     write_report(path, plots_page(figures).encode())
     typer.echo(str(path))
+
+
+def _counted(archive: "Archive", filters: "Filters") -> "Figures":
+    from voicetech.archive.figures import figures_of
+    from voicetech.cli.progress import at_work
+
+    with at_work("Counting"):
+        return figures_of(archive, filters)
 
 
 def _print(figures: "Figures") -> None:

@@ -59,3 +59,15 @@ def counted(words: str) -> Iterator[Bar]:
     """Give a bar that is taken away at the end."""
     with Bar(words) as bar:
         yield bar
+
+
+@contextmanager
+def at_work(words: str) -> Iterator[None]:
+    """Show on a terminal that something takes its time."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    from rich.console import Console
+
+    with Console(stderr=True).status(words):
+        yield

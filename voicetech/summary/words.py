@@ -77,6 +77,8 @@ def _placed(text: str) -> Iterator[tuple[str, int, int]]:
 
 
 def _folded(word: str) -> str:
+    if word.isascii():
+        return _plain(word)[:LONGEST]
     apart = unicodedata.normalize("NFKD", unicodedata.normalize("NFKD", word).casefold())
     return "".join(sign for sign in apart if sign.isalnum())[:LONGEST]
 
