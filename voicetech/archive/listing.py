@@ -153,7 +153,7 @@ def condition_of(connection: Connection, filters: Filters) -> ColumnElement[bool
     if filters.record is not None:
         conditions.append(job.c.record.in_(_records(connection, filters.record)))
     if filters.words:
-        conditions.append(word_index.holds(connection.dialect.name, job.c.nr, filters.words, filters.who))
+        conditions.append(word_index.holds(connection, job.c.nr, filters.words, filters.who))
     return and_(true(), *conditions)
 
 

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from itertools import accumulate
 from typing import Final
 
-from sqlalchemy import ColumnElement, Connection, column, text
+from sqlalchemy import ColumnElement, Connection, Integer, column, select, text
 
 from voicetech.summary.records import Line, Who
 from voicetech.summary.words import words_in
@@ -61,22 +61,33 @@ def tidy(connection: Connection) -> None:
         connection.execute(text("INSERT INTO words (words) VALUES ('optimize')"))
 
 
-def holds(dialect: str, number: ColumnElement[int], words: Sequence[str], who: Who | None) -> ColumnElement[bool]:
-    """Return the condition that a job holds all of these words, the last of which may go on."""
+def holds(
+    connection: Connection, number: ColumnElement[int], words: Sequence[str], who: Who | None
+) -> ColumnElement[bool]:
+    """Return the condition that a job holds all of these words, the last of which may go on.
+
+    It is for statements of the open transaction.
+    """
     letters = [_LETTER[who]] if who is not None else [*_LETTER.values()]
-    if dialect == "sqlite":
+    if connection.dialect.name == "sqlite":
         match = " AND ".join(
             "(" + " OR ".join(f'"{letter}{word}"{"*" if last else ""}' for letter in letters) + ")"
             for word, last in _with_last(words)
         )
         found = text("SELECT rowid FROM words WHERE words MATCH :looked_for").bindparams(looked_for=match)
-    else:
-        match = " & ".join(
-            "(" + " | ".join(f"'{letter}{word}'{':*' if last else ''}" for letter in letters) + ")"
-            for word, last in _with_last(words)
-        )
-        found = text("SELECT nr FROM words WHERE said @@ CAST(:looked_for AS tsquery)").bindparams(looked_for=match)
-    return number.in_(found.columns(column("nr")))
+        return number.in_(found.columns(column("nr", Integer)))
+    match = " & ".join(
+        "(" + " | ".join(f"'{letter}{word}'{':*' if last else ''}" for letter in letters) + ")"
+        for word, last in _with_last(words)
+    )
+    # Reading a vector costs more than the planner thinks, because it lies compressed beside its table: it would read
+    # all of them for a common word, and go through the newest jobs one by one for a rare one.
+    connection.execute(text("SET LOCAL enable_seqscan = off"))
+    # And what it is denied it counts as so costly that it would rather compile the statement first.
+    connection.execute(text("SET LOCAL jit = off"))
+    found = text("SELECT nr FROM words WHERE said @@ CAST(:looked_for AS tsquery)").bindparams(looked_for=match)
+    once = found.columns(column("nr", Integer)).cte("found").prefix_with("MATERIALIZED")
+    return number.in_(select(once.c.nr))
 
 
 def _with_last(words: Sequence[str]) -> list[tuple[str, bool]]:

@@ -283,8 +283,9 @@ def _table(page: "Page", shop: bool) -> None:
     from rich.table import Table
 
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=0)
-    table.add_column("job", no_wrap=True)
-    for heading in ["last worked on", *(["laptop"] if shop else []), "model", "complaint", "fault", "outcome"]:
+    for heading in ("job", "last"):
+        table.add_column(heading, no_wrap=True)
+    for heading in [*(["laptop"] if shop else []), "model", "complaint", "fault", "outcome"]:
         table.add_column(heading)
     for job in page.jobs:
         table.add_row(*map(_harmless, _cells(job, shop)))
