@@ -23,12 +23,15 @@ from voicetech.archive.listing import Filters, jobs_listed
 from voicetech.archive.local import local_archive
 from voicetech.archive.opening import Archive, open_archive
 from voicetech.archive.pushing import Pushed, push
+from voicetech.archive.shop import bring_summaries_up_to_date
+from voicetech.authoring.findings import ProcedureFindings
 from voicetech.events import Channel, InputReceived
 from voicetech.journal.forgetting import forget
 from voicetech.journal.place import journal_path, sounds_folder
 from voicetech.journal.sounds import save_sound, sound_path
 from voicetech.journal.store import open_journal
 from voicetech.marks import Commented
+from voicetech.procedure import WrittenFile
 from voicetech.summary.words import wanted
 
 NOW_S = 1_700_000_000.0
@@ -358,6 +361,31 @@ def test_summaries_of_another_layout_are_made_anew_from_the_events_there(
         push(laptop.journal, newer, NOW_S)
         assert jobs_listed(newer, Filters(words=wanted("element"))) == before
         assert jobs_listed(newer, Filters()).total == 2
+
+
+@pytest.mark.parametrize(
+    "name", ["../outside.yaml", "/tmp/outside.yaml", "shared/../../outside.yaml", "C:outside.yaml"]
+)
+def test_files_another_laptop_named_are_never_written_outside_their_folder(
+    laptop: Laptop, archive: Archive, name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun = replace(opened("a"), digest="e" * 64)
+    laptop.journal.keep_written("e" * 64, "range-no-heat", [WrittenFile(name, "procedure: x")])
+    laptop.journal.append("a", 0, [begun])
+    read: list[object] = []
+
+    def load_written(files: object) -> None:
+        read.append(files)
+        raise ProcedureFindings([])
+
+    monkeypatch.setattr("voicetech.authoring.procedure_files.load_written", load_written)
+    brought(laptop, archive)
+    assert len(read) == 1, "one's own record is read as it is"
+    with archive.writing() as connection:
+        connection.execute(text("INSERT INTO pending (record, job) SELECT DISTINCT record, job FROM event"))
+    assert bring_summaries_up_to_date(archive) == 1
+    assert len(read) == 1
+    assert listed(archive) == ["a"]
 
 
 def test_an_archive_of_a_newer_program_is_left_alone(laptop: Laptop, archive: Archive, address: str) -> None:

@@ -82,22 +82,11 @@ def _measure_projection(folder: Path, jobs: int) -> tuple[JobSummary, ...]:
         for number in range(REHEARSED):
             rehearsed_job(journal, f"rehearsed-{number:03}", FAULTS[number % len(FAULTS)], seed=number)
         with open_archive(file_address(archive_path(home))) as archive:
-            started_s = time.perf_counter()
-            catch_up(journal, archive)
-            first_s = time.perf_counter() - started_s
-        for file in home.glob("archive.db*"):
-            file.unlink()
-        with open_archive(file_address(archive_path(home))) as archive:
-            started_s = time.perf_counter()
-            catch_up(journal, archive)
-            again_s = time.perf_counter() - started_s
+            took_s = _took(lambda: catch_up(journal, archive))
         events = [len(journal.stored(f"rehearsed-{number:03}")) for number in range(REHEARSED)]
-    rate = REHEARSED / again_s
+    rate = REHEARSED / took_s
     _print(f"\nSummaries from events: {rate:.0f} jobs a second ({sum(events) / REHEARSED:.0f} events a job),")
-    _print(
-        f"so that {jobs} jobs are made anew in {jobs / rate / 60:.1f} min; the first run reads the procedure as well,"
-    )
-    _print(f"which takes {max(0.0, first_s - again_s):.1f} s.")
+    _print(f"so that {jobs} jobs are made anew in {jobs / rate / 60:.1f} min.")
     models_folder = folder / "models"
     models_folder.mkdir()
     return summaries_of_rehearsals(models_folder)

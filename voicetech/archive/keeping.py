@@ -3,7 +3,7 @@
 import json
 import zlib
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 from sqlalchemy import Connection, Table, delete, select
 
@@ -20,6 +20,7 @@ PART: Final = "part"
 OPEN: Final = "open"
 """The outcome of a job that is not closed."""
 
+_Key = TypeVar("_Key", int, str)
 _Term = tuple[str, str, str]
 
 
@@ -80,9 +81,9 @@ def drop(connection: Connection, record: str, jobs: Iterable[str]) -> int:
     return len(numbers)
 
 
-def in_pieces(names: Sequence[str], most: int = 500) -> Iterable[Sequence[str]]:
-    """Return the names in pieces that a statement can take."""
-    return (names[first : first + most] for first in range(0, len(names), most))
+def in_pieces(keys: Sequence[_Key], most: int = 500) -> Iterable[Sequence[_Key]]:
+    """Return keys in pieces that a statement can take."""
+    return (keys[first : first + most] for first in range(0, len(keys), most))
 
 
 COUNTED: Final = ("asked", "answered", "first", "repeated", "again", "which", "corrected", "denied", "misheard")

@@ -1,6 +1,6 @@
 """Jobs picked out of an archive by what is known of them and by what was said in them."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -8,7 +8,7 @@ from sqlalchemy import ColumnElement, Connection, Select, and_, func, select, tr
 
 from voicetech.archive import tables, word_index
 from voicetech.archive.errors import NoSuchNameError
-from voicetech.archive.keeping import APPLIANCE, COMPLAINT, FAULT, OPEN, OUTCOME, PART, model_words, unpacked
+from voicetech.archive.keeping import APPLIANCE, COMPLAINT, FAULT, OUTCOME, PART, in_pieces, model_words, unpacked
 from voicetech.archive.opening import Archive
 from voicetech.summary.records import Fault, FaultState, Who
 from voicetech.summary.words import Found, found_in, words_in
@@ -197,7 +197,7 @@ _Name = tuple[str, str, str]
 
 def _names(connection: Connection, numbers: Sequence[int]) -> Mapping[int, Mapping[str, list[_Name]]]:
     names: dict[int, dict[str, list[_Name]]] = {}
-    for some in _pieces(numbers):
+    for some in in_pieces(numbers):
         rows = connection.execute(
             select(tables.job_term, tables.term.c.kind, tables.term.c.name, tables.term.c.says)
             .join(tables.term, tables.term.c.id == tables.job_term.c.term)
@@ -211,15 +211,8 @@ def _names(connection: Connection, numbers: Sequence[int]) -> Mapping[int, Mappi
 
 def _found(connection: Connection, numbers: Sequence[int], filters: Filters) -> Mapping[int, Found | None]:
     found: dict[int, Found | None] = {}
-    for some in _pieces(numbers):
+    for some in in_pieces(numbers):
         for row in connection.execute(select(tables.lines).where(tables.lines.c.nr.in_(some))):
             said = [line for line in unpacked(row.lines) if filters.who in (None, line.who)]
             found[row.nr] = found_in(said, filters.words)
     return found
-
-
-def _pieces(numbers: Sequence[int], most: int = 500) -> Iterable[Sequence[int]]:
-    return (numbers[first : first + most] for first in range(0, len(numbers), most))
-
-
-__all__ = ["OPEN", "Filters", "JobListed", "Page", "condition_of", "is_empty", "jobs_listed"]

@@ -5,26 +5,23 @@ ever taken from the archive to the laptop, and nothing of another laptop's is to
 """
 
 import json
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import partial
 from pathlib import Path
 from typing import Final
 
-from sqlalchemy import Connection, Table, delete, func, select, text, update
-from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy import Connection, delete, func, select, update
 
 from voicetech.archive import tables, word_index
-from voicetech.archive.keeping import drop, insert_if_new, insert_new, keep
+from voicetech.archive.keeping import drop, insert_new, keep
 from voicetech.archive.opening import Archive
+from voicetech.archive.pushing_sounds import bring_sounds
+from voicetech.archive.shop import as_bytes, bring_summaries_up_to_date, gone_jobs, lock, stored_events
 from voicetech.archive.summarising import summarised
 from voicetech.archive.wording import Wording
-from voicetech.events import InputReceived, JobOpened
-from voicetech.journal.errors import JournalError
+from voicetech.events import JobOpened
 from voicetech.journal.sealing import SealedRow, broken
-from voicetech.journal.sounds import load_sound, sound_path
 from voicetech.journal.store import Journal, Reached, readable
-from voicetech.procedure import WrittenFile
 
 Progress = Callable[[int, int], None]
 """Takes how many jobs are done, and of how many."""
@@ -104,7 +101,7 @@ def push(
         _sign_in(connection, record, name, at_s)
     forgotten = journal.changes(_ALL).forgotten
     with archive.reading() as connection:
-        there, gone = _there(connection, record), _gone(connection, record)
+        there, gone = _there(connection, record), gone_jobs(connection, record)
     for job in forgotten:
         _delete(push_, job, at_s, known=job in there, told=job not in gone)
     sizes = journal.sizes()
@@ -147,35 +144,22 @@ def _there(connection: Connection, record: str) -> Mapping[str, _There]:
     counted = select(mark.c.job, func.count().label("n")).where(mark.c.record == record).group_by(mark.c.job)
     marks = {row.job: row.n for row in connection.execute(counted)}
     heard = {row.job: row.events for row in connection.execute(select(sounded).where(sounded.c.record == record))}
-    return {row.job: _There(row.events, marks.get(row.job, 0), _bytes(row.seal), heard.get(row.job, 0)) for row in rows}
-
-
-def _gone(connection: Connection, record: str) -> frozenset[str]:
-    rows = connection.execute(select(tables.gone.c.job).where(tables.gone.c.record == record))
-    return frozenset(rows.scalars())
-
-
-def _bytes(stored: bytes | memoryview | None) -> bytes | None:
-    return None if stored is None else bytes(stored)
+    return {
+        row.job: _There(row.events, marks.get(row.job, 0), as_bytes(row.seal), heard.get(row.job, 0)) for row in rows
+    }
 
 
 def _delete(push_: _Push, job: str, at_s: float, known: bool, told: bool) -> None:
     if not known and not told:
         return
     with push_.archive.writing() as connection:
-        _lock(connection, push_.record, job)
+        lock(connection, push_.record, job)
         insert_new(connection, tables.gone, [{"record": push_.record, "job": job, "at_s": at_s}])
         for table in _OF_A_JOB:
             connection.execute(delete(table).where(table.c.record == push_.record, table.c.job == job))
         if drop(connection, push_.record, [job]):
             word_index.tidy(connection)
     push_.pushed.deleted += known
-
-
-def _lock(connection: Connection, record: str, job: str) -> None:
-    """Let nobody else write to this job until the transaction ends."""
-    if connection.dialect.name == "postgresql":
-        connection.execute(text("SELECT pg_advisory_xact_lock(hashtextextended(:key, 0))"), {"key": f"{record} {job}"})
 
 
 def _bring(push_: _Push, job: str) -> None:
@@ -187,7 +171,10 @@ def _bring(push_: _Push, job: str) -> None:
     except _RefusedError as error:
         push_.pushed.refused.append(Refused(job, str(error)))
         return
-    sounds = 0 if push_.sounds is None else _bring_sounds(push_, push_.sounds, job, rows)
+    sounds, lost = 0, 0
+    if push_.sounds is not None:
+        sounds, lost = bring_sounds(push_.archive, push_.record, job, rows, push_.sounds)
+    push_.pushed.lost_sounds += lost
     push_.pushed.events += events
     push_.pushed.marks += marks
     push_.pushed.sounds += sounds
@@ -209,10 +196,10 @@ def _check(job: str, rows: Sequence[SealedRow]) -> None:
 def _bring_events(push_: _Push, connection: Connection, job: str, rows: Sequence[SealedRow]) -> tuple[int, int]:
     """Return how many events and marks are new in the archive."""
     record = push_.record
-    _lock(connection, record, job)
-    if job in _gone(connection, record):
+    lock(connection, record, job)
+    if job in gone_jobs(connection, record):
         raise _RefusedError(_GONE)
-    known = _known_events(connection, record, job)
+    known = stored_events(connection, record, job)
     _check_same(known, rows)
     marks = push_.journal.stored_marks(job)
     known_marks = connection.execute(
@@ -257,14 +244,6 @@ def _at_s(body: bytes) -> float | None:
     return float(at_s) if isinstance(at_s, (int, float)) else None
 
 
-def _known_events(connection: Connection, record: str, job: str) -> list[SealedRow]:
-    event = tables.event
-    found = connection.execute(
-        select(event).where(event.c.record == record, event.c.job == job).order_by(event.c.seq)
-    ).all()
-    return [SealedRow(row.seq, row.kind, bytes(row.body), _bytes(row.seal)) for row in found]
-
-
 def _check_same(known: Sequence[SealedRow], rows: Sequence[SealedRow]) -> None:
     if len(known) > len(rows):
         raise _RefusedError(
@@ -284,81 +263,3 @@ def _bring_written(push_: _Push, connection: Connection, opened: JobOpened) -> N
         told = json.dumps([[file.name, file.text] for file in files], ensure_ascii=False)
         row = {"digest": opened.digest, "procedure": opened.procedure, "files": told}
         insert_new(connection, tables.written, [row])
-
-
-def _written_there(connection: Connection, digest: str) -> tuple[WrittenFile, ...]:
-    files = connection.execute(select(tables.written.c.files).where(tables.written.c.digest == digest)).scalar()
-    return () if files is None else tuple(WrittenFile(name, words) for name, words in json.loads(files))
-
-
-def _bring_sounds(push_: _Push, folder: Path, job: str, rows: Sequence[SealedRow]) -> int:
-    """Return how many sounds are new in the archive; each is brought by itself, because they are large."""
-    sound, of_job = tables.sound, {"record": push_.record, "job": job}
-    named = dict.fromkeys(_sounds(readable(job, rows).events))
-    with push_.archive.reading() as connection:
-        is_job = (sound.c.record == push_.record) & (sound.c.job == job)
-        there = set(connection.execute(select(sound.c.sha256).where(is_job)).scalars())
-    new, lost = 0, 0
-    for sha256 in named:
-        if sha256 in there:
-            continue
-        flac = _flac(folder, sha256)
-        if flac is None:
-            lost += 1
-            continue
-        with push_.archive.writing() as connection:
-            _lock(connection, push_.record, job)
-            # It may have been deleted in the meantime.
-            if job not in _gone(connection, push_.record):
-                new += insert_if_new(connection, sound, {**of_job, "sha256": sha256, "flac": flac})
-    push_.pushed.lost_sounds += lost
-    if not lost:
-        with push_.archive.writing() as connection:
-            _replace(connection, tables.sounded, {**of_job, "events": len(rows)})
-    return new
-
-
-def _sounds(events: Iterable[object]) -> Iterator[str]:
-    for event in events:
-        if isinstance(event, InputReceived) and event.sound_sha256 is not None:
-            yield event.sound_sha256
-
-
-def _flac(folder: Path, sha256: str) -> bytes | None:
-    """Return the sound's file, None where it is gone or is not the sound it is named after."""
-    try:
-        load_sound(folder, sha256)
-        return sound_path(folder, sha256).read_bytes()
-    except (JournalError, ValueError, OSError):
-        return None
-
-
-def _replace(connection: Connection, table: Table, row: Mapping[str, object]) -> None:
-    dialect = sqlite if connection.dialect.name == "sqlite" else postgresql
-    insert = dialect.insert(table).values(row)
-    keys = [column.name for column in table.primary_key]
-    others = {name: insert.excluded[name] for name in row if name not in keys}
-    connection.execute(insert.on_conflict_do_update(index_elements=keys, set_=others))
-
-
-def bring_summaries_up_to_date(archive: Archive) -> int:
-    """Return how many summaries were made anew from the events in the archive, because their layout is another now."""
-    done = 0
-    wording = Wording(lambda _digest: ())
-    while True:
-        with archive.writing() as connection:
-            jobs = connection.execute(select(tables.pending).limit(1)).all()
-            if not jobs:
-                return done
-            record, job = jobs[0]
-            _lock(connection, record, job)
-            rows = _known_events(connection, record, job)
-            mark = tables.mark
-            of_job = (mark.c.record == record) & (mark.c.job == job)
-            marks = connection.execute(select(mark.c.kind, mark.c.body).where(of_job).order_by(mark.c.nr)).all()
-            wording.written = partial(_written_there, connection)
-            found = summarised(connection, wording, job, readable(job, rows), [(m.kind, m.body) for m in marks])
-            keep(connection, record, [] if found is None else [found])
-            pending = tables.pending
-            connection.execute(delete(pending).where(pending.c.record == record, pending.c.job == job))
-        done += 1

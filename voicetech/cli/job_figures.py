@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import typer
 
-from voicetech.cli.jobs import iso, printable
+from voicetech.cli.job_list import iso, printable
 
 if TYPE_CHECKING:
     from voicetech.archive.figure_tables import FigureTable

@@ -66,7 +66,7 @@ def push(
 
 
 def _tell(pushed: "Pushed", where: str) -> None:
-    from voicetech.cli.jobs import printable
+    from voicetech.cli.job_list import printable
 
     new = [f"{pushed.events} events", f"{pushed.marks} marks", *([f"{pushed.sounds} sounds"] if pushed.sounds else [])]
     if pushed.jobs:
