@@ -12,6 +12,7 @@ from typer.testing import CliRunner, Result
 
 from tests.archive.invented import rehearsed_job
 from tests.journal.examples import closed, complaint, note, opened
+from tests.replay.jobs import typed_job
 from voicetech.cli.jobs import jobs
 from voicetech.journal.errors import JournalError
 from voicetech.journal.place import journal_path
@@ -275,6 +276,8 @@ def test_figures_as_json(home: Path) -> None:
 
 def test_plots_are_one_page_with_the_same_figures_as_tables(home: Path) -> None:
     _rehearsed(home)
+    with open_journal(journal_path(home)) as journal:
+        typed_job(journal, "asked twice", ["no", "purple monkey", "it won't bake"])
     page = home / "figures.html"
     result = _jobs("--plots", str(page))
     assert result.exit_code == 0, result.output

@@ -3,9 +3,10 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import islice
 from typing import Final
 
-from voicetech.archive.figures import Figures
+from voicetech.archive.figures import Figures, PromptFigure
 from voicetech.summary.rates import FEW, Share, Spread
 
 NOTE: Final = (
@@ -96,12 +97,17 @@ def tables_of(figures: Figures) -> tuple[FigureTable, ...]:
 
 def _prompts(figures: Figures) -> Iterable[tuple[str, ...]]:
     yield ("all prompts", *_counted(figures))
-    worth_showing = [p for p in figures.prompts if p.trouble or p.count.repeated or p.first.count < p.first.of]
-    for prompt in worth_showing[:MOST_PROMPTS]:
+    for prompt in prompts_shown(figures):
         count = prompt.count
         name = f"{plain_name(count.section)} / {plain_name(count.step)}{_of(figures, prompt.procedure)}"
         counts = (count.repeated, count.again, count.which, count.corrected, count.denied, count.misheard)
         yield (name, str(count.asked), *rate(prompt.first), *map(str, counts))
+
+
+def prompts_shown(figures: Figures) -> tuple[PromptFigure, ...]:
+    """Return the prompts that did not go as they should, those with most trouble first."""
+    troubled = (p for p in figures.prompts if p.trouble or p.count.repeated or p.first.count < p.first.of)
+    return tuple(islice(troubled, MOST_PROMPTS))
 
 
 def _counted(figures: Figures) -> tuple[str, ...]:

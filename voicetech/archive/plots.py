@@ -15,8 +15,8 @@ from markupsafe import Markup
 
 from voicetech import __version__
 from voicetech.archive.errors import ArchiveError
-from voicetech.archive.figure_tables import NOTE, FigureTable, headline, plain_name, tables_of
-from voicetech.archive.figures import Figures
+from voicetech.archive.figure_tables import NOTE, FigureTable, headline, plain_name, prompts_shown, tables_of
+from voicetech.archive.figures import Figures, PromptFigure
 from voicetech.summary.rates import Share
 
 if TYPE_CHECKING:
@@ -26,6 +26,8 @@ MOST_BARS: Final = 20
 """Bars a plot has at most (judgement, no source); the table beside it goes on."""
 _WIDE_IN: Final = 7.5
 _BAR_IN: Final = 0.3
+_FEWEST: Final = 4
+"""Bars there is room for at least."""
 
 _NOT_PRINTABLE: Final = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ufff9-\ufffb]")
 # Black on white and shades of grey only; text stays text, and the same figures give the same bytes.
@@ -85,7 +87,7 @@ def _svg(figures: Figures, draw: Callable[["Axes", Figures], None], bars: int) -
             "The same figures as tables: voicetech jobs --figures"
         ) from None
     with rc_context(_STYLE):
-        figure = Figure(figsize=(_WIDE_IN, 1.0 + _BAR_IN * max(bars, 4)), layout="constrained")
+        figure = Figure(figsize=(_WIDE_IN, 1.0 + _BAR_IN * max(bars, _FEWEST)), layout="constrained")
         draw(figure.add_subplot(), figures)
         written = StringIO()
         figure.savefig(written, format="svg", metadata={"Date": None, "Creator": None})
@@ -119,10 +121,14 @@ def _faults(axes: "Axes", figures: Figures) -> None:
 
 
 def _prompts(axes: "Axes", figures: Figures) -> None:
-    shown = [f for f in figures.prompts if f.first.of][:MOST_BARS]
+    shown = _answered(figures)
     names = [f"{plain_name(f.count.section)} / {plain_name(f.count.step)}" for f in shown]
     _shares(axes, [(_label(name, f.first), f.first) for name, f in zip(names, shown, strict=True)])
     axes.set_xlabel("answered right by the first words, % (line: 95 % limits)")
+
+
+def _answered(figures: Figures) -> list[PromptFigure]:
+    return [prompt for prompt in prompts_shown(figures) if prompt.first.of][:MOST_BARS]
 
 
 def _tests(axes: "Axes", figures: Figures) -> None:
@@ -163,7 +169,8 @@ def _label(name: str, share: Share) -> str:
 
 def _name_bars(axes: "Axes", names: Sequence[str]) -> None:
     axes.set_yticks(range(len(names)), [str(_printable(name))[:60] for name in names])
-    axes.invert_yaxis()
+    # The first on top; few bars are no thicker than many.
+    axes.set_ylim(max(len(names), _FEWEST) - 0.4, -0.6)
 
 
 def _bar() -> dict[str, Any]:
@@ -181,7 +188,7 @@ _PLOTS: Final[dict[str, _Plot]] = {
     "faults": (_faults, lambda f: min(len(f.faults), MOST_BARS), "bars of shares with their 95 % limits."),
     "prompts": (
         _prompts,
-        lambda f: min(sum(bool(p.first.of) for p in f.prompts), MOST_BARS),
+        lambda f: len(_answered(f)),
         "bars of the share answered right by the first words, with 95 % limits.",
     ),
     "tests": (_tests, lambda f: 8 if f.tests_made else 0, "columns of how many jobs took so many tests."),
