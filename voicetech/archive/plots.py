@@ -4,19 +4,20 @@ Plots are drawn by matplotlib, which comes with the extra `voicetech[plots]`: it
 brings, and only the office needs it.
 """
 
-import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from io import StringIO
 from typing import TYPE_CHECKING, Any, Final
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import PackageLoader
 from markupsafe import Markup
 
 from voicetech import __version__
 from voicetech.archive.errors import ArchiveError
 from voicetech.archive.figure_tables import NOTE, FigureTable, headline, plain_name, prompts_shown, tables_of
 from voicetech.archive.figures import Figures, PromptFigure
+from voicetech.reports.templating import TEMPLATES
+from voicetech.reports.wording import printable
 from voicetech.summary.rates import Share
 
 if TYPE_CHECKING:
@@ -29,7 +30,6 @@ _BAR_IN: Final = 0.3
 _FEWEST: Final = 4
 """Bars there is room for at least."""
 
-_NOT_PRINTABLE: Final = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ufff9-\ufffb]")
 # Black on white and shades of grey only; text stays text, and the same figures give the same bytes.
 _STYLE: Final[Any] = {
     "svg.fonttype": "none",
@@ -47,15 +47,8 @@ _BAR: Final = {"color": "0.75", "edgecolor": "black", "linewidth": 0.8}
 _RANGE: Final = {"color": "black", "linewidth": 1.2, "capsize": 3.0}
 
 
-def _printable(shown: object) -> object:
-    if isinstance(shown, str) and not isinstance(shown, Markup):
-        return _NOT_PRINTABLE.sub("\N{REPLACEMENT CHARACTER}", shown)
-    return shown
-
-
-_ENVIRONMENT: Final = Environment(
-    loader=PackageLoader("voicetech.archive"), autoescape=True, undefined=StrictUndefined, finalize=_printable
-)
+_PAGES: Final = TEMPLATES.overlay(loader=PackageLoader("voicetech.archive"))
+"""The templates beside this module, everything escaped as in a report."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +66,7 @@ def plots_page(figures: Figures) -> str:
         count = bars(figures)
         drawn = _svg(figures, draw, count) if count else Markup("")
         parts.append(_Part(table, drawn, f"{table.title}: {said}"))
-    template = _ENVIRONMENT.get_template("figures.html")
+    template = _PAGES.get_template("figures.html")
     return template.render(parts=parts, headline=headline(figures), note=NOTE, version=__version__)
 
 
@@ -168,7 +161,7 @@ def _label(name: str, share: Share) -> str:
 
 
 def _name_bars(axes: "Axes", names: Sequence[str]) -> None:
-    axes.set_yticks(range(len(names)), [str(_printable(name))[:60] for name in names])
+    axes.set_yticks(range(len(names)), [printable(name)[:60] for name in names])
     # The first on top; few bars are no thicker than many.
     axes.set_ylim(max(len(names), _FEWEST) - 0.4, -0.6)
 
