@@ -6,6 +6,7 @@ from pathlib import Path
 CHECKOUT = Path(__file__).resolve().parents[1]
 SHELL = {
     "__main__",
+    "archive",
     "authoring",
     "cli",
     "hearing",

@@ -2,6 +2,7 @@
 
 import json
 import os
+import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -11,7 +12,8 @@ from typer.testing import CliRunner, Result
 
 from tests.cli.program import run as run_process
 from tests.journal.examples import opened
-from voicetech.cli import app
+from voicetech.cli import COMMANDS as ALL_COMMANDS
+from voicetech.cli import app, with_commands
 from voicetech.journal.place import journal_path
 from voicetech.journal.store import open_journal
 
@@ -293,3 +295,29 @@ def test_a_pipe_that_closes_early_is_no_error_of_ours(home: Path) -> None:
     process.wait(timeout=60)
     process.stderr.close()
     assert "Traceback" not in errors
+
+
+def test_a_list_of_jobs_does_not_wait_for_what_hears_and_decides(tmp_path: Path) -> None:
+    with open_journal(journal_path(tmp_path)) as journal:
+        journal.append("one", 0, [opened("one")])
+    assert run_process(tmp_path, "jobs").returncode == 0
+    code = (
+        "import sys; sys.argv = ['voicetech', 'jobs']\nfrom voicetech.cli import main\n"
+        "try: main()\nexcept SystemExit: print(*sys.modules, sep='\\n')"
+    )
+    told = subprocess.run(
+        [sys.executable, "-c", code],
+        env={**os.environ, "VOICETECH_HOME": str(tmp_path), "PYTHONPATH": str(Path(__file__).parents[2])},
+        capture_output=True,
+        text=True,
+        check=True,
+    ).stdout
+    loaded = set(told.split())
+    assert "voicetech.cli.jobs" in loaded
+    heavy = {"voicetech.hearing", "voicetech.diagnosis", "voicetech.authoring", "numpy", "matplotlib", "sqlalchemy.orm"}
+    assert not loaded & heavy
+
+
+def test_help_is_the_same_whether_one_command_is_loaded_or_all(home: Path) -> None:
+    for name in ALL_COMMANDS:
+        assert run(name, "--help").output == CliRunner().invoke(with_commands(name), [name, "--help"]).output

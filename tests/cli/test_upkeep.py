@@ -92,3 +92,12 @@ def test_a_job_is_deleted_with_all_that_belongs_to_it(home: Path) -> None:
 @pytest.mark.parametrize("command", ["upkeep", "forget last"])
 def test_no_record_says_how_to_start(home: Path, command: str) -> None:
     assert "No jobs yet" in run(*command.split()).stderr
+
+
+def test_a_deleted_job_is_gone_from_the_list_and_its_words_with_it(home: Path) -> None:
+    worked(home, "one", "two")
+    assert '"one"' in run("jobs", "--about", "rainy", "--json").stdout
+    assert run("forget", "one", "--yes").exit_code == 0
+    assert '"one"' not in run("jobs", "--about", "rainy", "--json").stdout
+    assert run("forget", "two", "--yes").exit_code == 0
+    assert not any(b"rainy" in file.read_bytes() for file in home.glob("*.db*"))

@@ -1,52 +1,81 @@
-"""The commands. This is where the parts are joined; nothing below calls upward."""
+"""The commands. This is where the parts are joined; nothing below calls upward.
+
+A command's module is called like the command and loaded only where it is run, or where help lists all of them: a list
+of jobs does not wait for the recogniser.
+"""
+
+import sys
+from functools import cache
+from importlib import import_module
+from typing import Final
 
 import typer
 
-from voicetech.cli.chat import chat
-from voicetech.cli.demo import demo
-from voicetech.cli.forget import forget
-from voicetech.cli.hear import hear
-from voicetech.cli.jobs import jobs
-from voicetech.cli.judge import app as judge_app
-from voicetech.cli.recordings import recordings
-from voicetech.cli.rehearse import rehearse
-from voicetech.cli.replay import replay
-from voicetech.cli.report import report
-from voicetech.cli.review import review
-from voicetech.cli.talk import talk
-from voicetech.cli.understand import understand
-from voicetech.cli.upkeep import upkeep
-
-app = typer.Typer(
-    name="voicetech",
-    no_args_is_help=True,
-    add_completion=False,
-    pretty_exceptions_enable=False,
-    rich_markup_mode="markdown",
-    help=(
-        "Talks an appliance technician through a job: safe first, one test at a time, by voice or by text, offline.\n\n"
-        "Start with the recorded demo: voicetech demo. Practise on a simulated range: "
-        "voicetech rehearse. Work by keyboard: voicetech chat. At the appliance, "
-        "with a headset: voicetech talk. voicetech advises and records; it never declares a circuit safe. Local "
-        "code, the maker's service sheet and a licensed electrician outrank it."
-    ),
+COMMANDS: Final = (
+    "demo",
+    "talk",
+    "chat",
+    "hear",
+    "understand",
+    "judge",
+    "jobs",
+    "push",
+    "report",
+    "review",
+    "replay",
+    "recordings",
+    "forget",
+    "upkeep",
+    "rehearse",
 )
-app.command()(demo)
-app.command()(talk)
-app.command()(chat)
-app.command()(hear)
-app.command()(understand)
-app.add_typer(judge_app, name="judge")
-app.command()(jobs)
-app.command()(report)
-app.command()(review)
-app.command()(replay)
-app.command()(recordings)
-app.command()(forget)
-app.command()(upkeep)
-app.command()(rehearse)
+"""The commands in the order of the help. One with commands of its own has an `app`, others a function of their name."""
+
+
+def with_commands(*names: str) -> typer.Typer:
+    """Return the command line with these commands."""
+    app = typer.Typer(
+        name="voicetech",
+        no_args_is_help=True,
+        add_completion=False,
+        pretty_exceptions_enable=False,
+        rich_markup_mode="markdown",
+        help=(
+            "Talks an appliance technician through a job: safe first, one test at a time, by voice or by text, "
+            "offline.\n\n"
+            "Start with the recorded demo: voicetech demo. Practise on a simulated range: "
+            "voicetech rehearse. Work by keyboard: voicetech chat. At the appliance, "
+            "with a headset: voicetech talk. voicetech advises and records; it never declares a circuit safe. Local "
+            "code, the maker's service sheet and a licensed electrician outrank it."
+        ),
+    )
+    # Without this a single command would be the whole program.
+    app.callback()(_together)
+    for name in names:
+        module = import_module(f"voicetech.cli.{name}")
+        if hasattr(module, "app"):
+            app.add_typer(module.app, name=name)
+        else:
+            app.command()(getattr(module, name))
+    return app
+
+
+def _together() -> None:
+    return
+
+
+@cache
+def _all_commands() -> typer.Typer:
+    return with_commands(*COMMANDS)
+
+
+def __getattr__(name: str) -> typer.Typer:
+    if name == "app":
+        return _all_commands()
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
 
 
 def main() -> None:
     """Run the command line."""
+    named = sys.argv[1] if len(sys.argv) > 1 else ""
+    app = with_commands(named) if named in COMMANDS else _all_commands()
     app()

@@ -22,8 +22,8 @@ def forget(
     """Delete whole jobs with their sounds, reviews and reports, and look whether anything is left of them.
 
     There is no way back. What stays is that there was a job of this name and how many events it had. Copies that were
-    made elsewhere (reports sent, a company's archive, backups) are not reached. A job may be named once more to finish
-    what was broken off. Ends with status 1 where anything is left.
+    made elsewhere (reports sent, backups) are not reached; a shop's archive deletes it too at the next voicetech push.
+    A job may be named once more to finish what was broken off. Ends with status 1 where anything is left.
 
     Examples: voicetech forget 20261126-0941-k7, voicetech forget last --yes
     """
@@ -43,8 +43,21 @@ def forget(
             written = _remove_written(home, job)
             typer.echo(_in_words(done, written))
             clean = _tell_remains(job, remains) and clean
+        clean = _forget_in_archive(home) and clean
     if not clean:
         raise typer.Exit(1)
+
+
+def _forget_in_archive(home: Path) -> bool:
+    from voicetech.archive.local import archive_path, forget_locally
+    from voicetech.journal.place import journal_path
+    from voicetech.journal.store import open_journal
+
+    with open_journal(journal_path(home)) as journal:
+        gone = forget_locally(journal, home)
+    if not gone:
+        sys.stderr.write(f"Something of it may be left in {archive_path(home)}. Delete that file: it is made anew.\n")
+    return gone
 
 
 def _named(record: Path, jobs: list[str]) -> list[str]:

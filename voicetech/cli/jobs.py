@@ -1,95 +1,239 @@
-"""`voicetech jobs`: what is in the record."""
+"""`voicetech jobs`: what is in the record, or in the shop's archive, listed, searched and counted."""
 
 import json
-import re
-from datetime import datetime
-from typing import TYPE_CHECKING, Annotated
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
+from voicetech.cli.job_list import as_object, show_found, show_table, tell_more
 from voicetech.cli.joining import plain_errors, record_to_read, stop
 
 if TYPE_CHECKING:
-    from voicetech.journal.store import JobLine, Journal
-
-_NOT_PRINTABLE = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
+    from voicetech.archive.listing import Filters
+    from voicetech.archive.opening import Archive
+    from voicetech.journal.store import Journal
 
 HOW_TO_START = "No jobs yet. Start one with: voicetech chat"
+_NONE_FITS: Final = "No job fits. Look for less, or list all of them with: voicetech jobs"
+_NONE_BROUGHT: Final = "No jobs there yet. Bring yours with: voicetech push"
+_SHOWN: Final = 50
+"""How many jobs a table shows unless told otherwise (judgement, no source)."""
+_DAY: Final = ["%Y-%m-%d"]
+
+Address = Annotated[
+    str | None,
+    typer.Option(
+        "--archive",
+        metavar="ADDRESS",
+        help="Look in a shop's archive instead of this laptop's record; for its address see voicetech push.",
+    ),
+]
 
 
 def jobs(
-    as_json: Annotated[bool, typer.Option("--json", help="One JSON object a line instead of a table.")] = False,
+    about: Annotated[
+        str | None,
+        typer.Option(
+            "--about",
+            metavar="WORDS",
+            help="Words that were said by the technician or the program, or stand in what is known of the job. All of "
+            "them have to be there; the last may go on.",
+        ),
+    ] = None,
+    by: Annotated[
+        str | None,
+        typer.Option("--by", metavar="WHO", help="Whose words: technician, program, reviewer or record."),
+    ] = None,
+    appliance: Annotated[str | None, typer.Option("--appliance", metavar="NAME", help="The appliance.")] = None,
+    model: Annotated[
+        str | None, typer.Option("--model", metavar="MODEL", help="A part of the model number, spelled or written.")
+    ] = None,
+    complaint: Annotated[
+        str | None, typer.Option("--complaint", metavar="NAME", help="What the customer complained of.")
+    ] = None,
+    fault: Annotated[
+        str | None, typer.Option("--fault", metavar="NAME", help="A fault that was found or is suspected.")
+    ] = None,
+    part: Annotated[
+        str | None,
+        typer.Option("--part", metavar="NAME", help="A part at fault, or needed for the repair."),
+    ] = None,
+    outcome: Annotated[
+        str | None, typer.Option("--outcome", metavar="NAME", help="How it ended, such as repaired; open for not yet.")
+    ] = None,
+    since: Annotated[
+        datetime | None, typer.Option("--since", formats=_DAY, metavar="DATE", help="Worked on that day or later.")
+    ] = None,
+    until: Annotated[
+        datetime | None, typer.Option("--until", formats=_DAY, metavar="DATE", help="Worked on that day or earlier.")
+    ] = None,
+    limit: Annotated[
+        int | None,
+        typer.Option(
+            "--limit", min=0, metavar="N", help=f"How many are shown, 0 for all. A table shows {_SHOWN}, --json all."
+        ),
+    ] = None,
+    archive: Address = None,
+    shared: Annotated[bool, typer.Option("--shared", help="The shop's archive that VOICETECH_ARCHIVE names.")] = False,
+    laptop: Annotated[
+        str | None, typer.Option("--laptop", metavar="NAME", help="Jobs of one laptop in a shop's archive.")
+    ] = None,
+    figures: Annotated[bool, typer.Option("--figures", help="Figures over all these jobs instead of a list.")] = False,
+    plots: Annotated[
+        Path | None, typer.Option("--plots", metavar="FILE", help="Write the figures as a page with plots (HTML).")
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="JSON instead of a table: one object a line.")] = False,
 ) -> None:
-    """List the jobs on record, the one worked on last first.
+    """List the jobs on record, the one worked on last first; pick them by what is known of them or was said.
 
-    The name in the first column is what voicetech report and voicetech chat --resume take.
+    The name in the first column is what voicetech report and voicetech chat --resume take. Names of faults,
+    complaints and parts may be shortened; a name that no job has is answered with those there are.
+
+    Examples: voicetech jobs --about "burnt terminal", voicetech jobs --fault bake --since 2026-11-01,
+    voicetech jobs --figures, voicetech jobs --plots shop.html
     """
-    lines = _lines()
-    if as_json:
-        for line in lines:
-            typer.echo(_as_json(line))
-    elif lines:
-        _table(lines)
-    else:
-        typer.echo(HOW_TO_START)
-
-
-def _lines() -> "tuple[JobLine, ...]":
-    from voicetech.journal.store import open_journal
-
+    if laptop is not None and not (archive or shared):
+        stop("--laptop is for a shop's archive: add --shared or --archive ADDRESS. All jobs here are this laptop's.")
     with plain_errors():
-        path = record_to_read()
-        if path is None:
-            return ()
-        with open_journal(path) as journal:
-            return journal.jobs()
+        filters = _filters(about, by, appliance, model, complaint, fault, part, outcome, since, until, laptop)
+        with _opened(archive, shared) as opened:
+            if opened is None:
+                _tell_empty(HOW_TO_START, as_json)
+                return
+            if plots is not None:
+                from voicetech.cli.job_figures import write_plots
+
+                write_plots(opened, filters, plots)
+            if figures:
+                from voicetech.cli.job_figures import show_figures
+
+                show_figures(opened, filters, as_json)
+            if figures or plots is not None:
+                return
+            _list(opened, filters, limit, as_json, shop=shared or archive is not None)
 
 
-def _as_json(line: "JobLine") -> str:
-    return json.dumps(
-        {
-            "job": line.job,
-            "procedure": line.procedure,
-            "opened": _iso(line.opened_at_s),
-            "last": _iso(line.last_at_s),
-            "complaint": line.complaint,
-            "outcome": line.outcome,
-            "events": line.events,
-        }
+def _filters(
+    about: str | None,
+    by: str | None,
+    appliance: str | None,
+    model: str | None,
+    complaint: str | None,
+    fault: str | None,
+    part: str | None,
+    outcome: str | None,
+    since: datetime | None,
+    until: datetime | None,
+    laptop: str | None,
+) -> "Filters":
+    from voicetech.archive.keeping import model_words
+    from voicetech.archive.listing import Filters
+    from voicetech.summary.records import Who
+    from voicetech.summary.words import wanted
+
+    words = () if about is None else wanted(about)
+    if about is not None and not words:
+        stop(f'There is no word to look for in {about!r}. Give letters or digits: --about "burnt terminal"')
+    if by is not None and by not in [who.value for who in Who]:
+        stop(f"--by is one of {', '.join(who.value for who in Who)}, not {by!r}.")
+    if by is not None and about is None:
+        stop("--by says whose words: give the words with --about WORDS.")
+    if model is not None and not model_words(model):
+        stop(f"There is no letter or digit in the model {model!r}.")
+    return Filters(
+        words=words,
+        who=None if by is None else Who(by),
+        appliance=appliance,
+        model=model,
+        complaint=complaint,
+        fault=fault,
+        part=part,
+        outcome=outcome,
+        since_s=None if since is None else since.timestamp(),
+        until_s=None if until is None else (until + timedelta(days=1)).timestamp(),
+        record=laptop,
     )
 
 
-def _iso(at_s: float | None) -> str | None:
-    return None if at_s is None else datetime.fromtimestamp(at_s).astimezone().isoformat(timespec="seconds")
+@contextmanager
+def _opened(address: str | None, shared: bool) -> "Iterator[Archive | None]":
+    """Give the archive that is looked in, None where this laptop has no record yet."""
+    from voicetech.archive.address import address_given
+    from voicetech.archive.opening import open_archive
+
+    if address is not None or shared:
+        with open_archive(address_given(address, os.environ), make=False) as archive:
+            yield archive
+        return
+    from voicetech.archive.local import local_archive
+    from voicetech.cli.progress import counted
+    from voicetech.journal.place import home_folder
+
+    record = record_to_read()
+    if record is None:
+        yield None
+        return
+    home = home_folder(os.environ)
+    with (
+        _read(record) as journal,
+        counted("Reading the record") as progress,
+        local_archive(journal, home, _remark, progress) as archive,
+    ):
+        progress.close()
+        yield archive
 
 
-def _table(lines: "tuple[JobLine, ...]") -> None:
-    from rich import box
-    from rich.console import Console
-    from rich.table import Table
-    from rich.text import Text
+@contextmanager
+def _read(record: Path) -> "Iterator[Journal]":
+    """Give the record, also where its folder cannot be written."""
+    from voicetech.journal.errors import JournalError
+    from voicetech.journal.store import open_journal, open_to_read
 
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
-    table.add_column("job", no_wrap=True)
-    for heading in ("last", "complaint", "outcome", "procedure"):
-        table.add_column(heading)
-    for line in lines:
-        told = (
-            line.job,
-            _minute(line.last_at_s),
-            line.complaint or "not recorded",
-            line.outcome or "open",
-            line.procedure or "not known",
-        )
-        # As plain text: a complaint is somebody's words, not markup and not terminal codes.
-        table.add_row(*(Text(_NOT_PRINTABLE.sub("\N{REPLACEMENT CHARACTER}", cell)) for cell in told))
-    console = Console()
-    console.print(table)
-    console.print("Report of one: voicetech report JOB", highlight=False)
+    try:
+        journal = open_journal(record)
+    except JournalError:
+        if os.access(record, os.W_OK) and os.access(record.parent, os.W_OK):
+            raise
+        journal = open_to_read(record)
+    with journal:
+        yield journal
 
 
-def _minute(at_s: float | None) -> str:
-    return "not known" if at_s is None else f"{datetime.fromtimestamp(at_s).astimezone():%Y-%m-%d %H:%M}"
+def _remark(words: str) -> None:
+    sys.stderr.write(f"{words}\n")
+
+
+def _list(archive: "Archive", filters: "Filters", limit: int | None, as_json: bool, shop: bool) -> None:
+    from voicetech.archive.listing import is_empty, jobs_listed
+
+    most = (None if as_json else _SHOWN) if limit is None else limit or None
+    page = jobs_listed(archive, filters, most)
+    if not page.jobs and not (page.total and as_json):
+        _tell_empty((_NONE_BROUGHT if shop else HOW_TO_START) if is_empty(archive) else _NONE_FITS, as_json)
+    elif as_json:
+        for job in page.jobs:
+            typer.echo(json.dumps(as_object(job)))
+        if page.total > len(page.jobs):
+            _remark(f"{page.total - len(page.jobs)} more fit; --limit 0 gives all of them.")
+    else:
+        if filters.words:
+            show_found(page, shop)
+        else:
+            show_table(page, shop)
+        tell_more(page, shop)
+
+
+def _tell_empty(words: str, as_json: bool) -> None:
+    if as_json:
+        _remark(words)
+    else:
+        typer.echo(words)
 
 
 def job_named(journal: "Journal", job: str) -> str:

@@ -38,6 +38,21 @@ def stop(message: str, code: int = 1) -> NoReturn:
 @contextmanager
 def plain_errors() -> Iterator[None]:
     """Turn every error a user can cause into its message, without a traceback."""
+    try:
+        yield
+    except FileNotFoundError as error:
+        stop(f"Not found: {error.filename or error}. Check the path and try again.")
+    except PermissionError as error:
+        stop(f"Not allowed: {error.filename or error}. Check the rights on it, or choose another place.")
+    except Exception as error:
+        if isinstance(error, _told_plainly()):
+            stop(str(error))
+        raise
+
+
+def _told_plainly() -> tuple[type[Exception], ...]:
+    """Return the errors whose message says what to do; looked up only where there is one, because they load much."""
+    from voicetech.archive.errors import ArchiveError
     from voicetech.authoring.findings import ProcedureFindings
     from voicetech.hearing.errors import HearingError
     from voicetech.job import JobError
@@ -46,16 +61,17 @@ def plain_errors() -> Iterator[None]:
     from voicetech.reports.writing import ReportError
     from voicetech.speaking.speaker import SpeakingError
 
-    try:
-        yield
-    except (JournalError, JobError, HearingError, LexiconError, ReportError, SpeakingError) as error:
-        stop(str(error))
-    except (ProcedureFindings, UnknownProcedureError) as error:
-        stop(str(error))
-    except FileNotFoundError as error:
-        stop(f"Not found: {error.filename or error}. Check the path and try again.")
-    except PermissionError as error:
-        stop(f"Not allowed: {error.filename or error}. Check the rights on it, or choose another place.")
+    return (
+        ArchiveError,
+        JournalError,
+        JobError,
+        HearingError,
+        LexiconError,
+        ProcedureFindings,
+        ReportError,
+        SpeakingError,
+        UnknownProcedureError,
+    )
 
 
 def procedure_named(name: str) -> "Procedure":

@@ -2,23 +2,25 @@
 
 import sys
 from collections.abc import Iterable
-from typing import Final, TextIO
+from typing import TYPE_CHECKING, Final, TextIO
 
-from voicetech.dialogue.reply import Line, LineKind, Reply
+if TYPE_CHECKING:
+    from voicetech.dialogue.reply import Line, Reply
 
-_STYLES: Final = {
-    LineKind.SAID_BACK: "cyan",
-    LineKind.VERDICT: "bold",
-    LineKind.MEANING: "bold",
-    LineKind.CAUTION: "yellow",
-    LineKind.PROMPT: "bold green",
-    LineKind.QUESTION: "bold magenta",
-    LineKind.HELP: "",
-    LineKind.REFUSAL: "red",
-    LineKind.DANGER: "bold red",
-    LineKind.RECORD: "dim",
+STYLES: Final = {
+    "said back": "cyan",
+    "verdict": "bold",
+    "meaning": "bold",
+    "caution": "yellow",
+    "prompt": "bold green",
+    "question": "bold magenta",
+    "help": "",
+    "not now": "red",
+    "danger": "bold red",
+    "record": "dim",
 }
-_WIDTH: Final = max(len(kind.value) for kind in LineKind)
+"""How each kind of line looks, by the word that stands before it: the kinds themselves are slow to load."""
+_WIDTH: Final = max(map(len, STYLES))
 
 
 class Screen:
@@ -28,14 +30,14 @@ class Screen:
         self._out = out or sys.stdout
         self._plain = plain or not self._out.isatty()
 
-    def reply(self, reply: Reply) -> None:
+    def reply(self, reply: "Reply") -> None:
         """Print every line of a reply."""
         self.lines(reply.lines)
 
-    def lines(self, lines: Iterable[Line]) -> None:
+    def lines(self, lines: "Iterable[Line]") -> None:
         """Print lines, each with the word that says what it is."""
         for line in lines:
-            self._print(line.kind.value, line.show, _STYLES[line.kind])
+            self._print(line.kind.value, line.show, STYLES[line.kind.value])
 
     def said(self, who: str, text: str) -> None:
         """Print what somebody said."""

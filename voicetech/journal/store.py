@@ -159,22 +159,7 @@ class Journal:
 
         Left out is what is missing, what no kind of event fits, and what was changed after it was recorded.
         """
-        rows = self.stored(job)
-        changed = set(broken(job, rows))
-        events: list[Event] = []
-        numbers: list[int] = []
-        left_out: list[LeftOut] = []
-        for row in rows:
-            left_out += [LeftOut(seq, "", "it is missing") for seq in range(_next(numbers, left_out), row.seq)]
-            if row.seq in changed:
-                left_out.append(LeftOut(row.seq, row.kind, "it was changed after it was recorded"))
-                continue
-            try:
-                events.append(decoded(row.kind, row.body.decode()))
-                numbers.append(row.seq)
-            except (UnreadableEventError, UnicodeDecodeError) as error:
-                left_out.append(LeftOut(row.seq, row.kind, str(error)))
-        return ReadableEvents(tuple(events), tuple(left_out), tuple(numbers))
+        return readable(job, self.stored(job))
 
     def stored(self, job: str) -> tuple[SealedRow, ...]:
         """Return a job's events as they are stored, in order; none for an unknown job."""
@@ -183,6 +168,20 @@ class Journal:
                 "SELECT seq, kind, CAST(body AS BLOB), seal FROM event WHERE job = ? ORDER BY seq", (job,)
             ).fetchall()
         return tuple(SealedRow(*row) for row in rows)
+
+    def sizes(self) -> dict[str, tuple[int, bytes | None, int]]:
+        """Return how many events each job has, the seal of its last one, and how many marks."""
+        last = "(SELECT seal FROM event AS e WHERE e.job = event.job ORDER BY seq DESC LIMIT 1)"
+        marks = "(SELECT count(*) FROM mark WHERE mark.job = event.job)"
+        with self._plainly():
+            rows = self._connection.execute(f"SELECT job, count(*), {last}, {marks} FROM event GROUP BY job")  # noqa: S608
+            return {job: (events, seal, marks) for job, events, seal, marks in rows}
+
+    def stored_marks(self, job: str) -> tuple[tuple[str, str], ...]:
+        """Return a job's marks as they are stored, kind and body, in the order they were made."""
+        with self._plainly():
+            rows = self._connection.execute("SELECT kind, body FROM mark WHERE job = ? ORDER BY nr", (job,)).fetchall()
+        return tuple((kind, body) for kind, body in rows)
 
     @property
     def record_id(self) -> str:
@@ -245,10 +244,8 @@ class Journal:
 
     def marks(self, job: str) -> tuple[Mark, ...]:
         """Return the marks of a job in the order they were made; JournalError where one cannot be read."""
-        with self._plainly():
-            rows = self._connection.execute("SELECT kind, body FROM mark WHERE job = ? ORDER BY nr", (job,)).fetchall()
         try:
-            return tuple(decoded_mark(kind, body) for kind, body in rows)
+            return tuple(decoded_mark(kind, body) for kind, body in self.stored_marks(job))
         except UnreadableMarkError as error:
             raise JournalError(f"A mark of job {job} cannot be read: {error}. Install the newest voicetech.") from error
 
@@ -310,6 +307,25 @@ class Journal:
             yield
         except sqlite3.Error as error:
             raise explained(error, self._path) from error
+
+
+def readable(job: str, rows: Sequence[SealedRow]) -> ReadableEvents:
+    """Return what can be read of a job's events as they are stored, in order, and what was left out."""
+    changed = set(broken(job, rows))
+    events: list[Event] = []
+    numbers: list[int] = []
+    left_out: list[LeftOut] = []
+    for row in rows:
+        left_out += [LeftOut(seq, "", "it is missing") for seq in range(_next(numbers, left_out), row.seq)]
+        if row.seq in changed:
+            left_out.append(LeftOut(row.seq, row.kind, "it was changed after it was recorded"))
+            continue
+        try:
+            events.append(decoded(row.kind, row.body.decode()))
+            numbers.append(row.seq)
+        except (UnreadableEventError, UnicodeDecodeError) as error:
+            left_out.append(LeftOut(row.seq, row.kind, str(error)))
+    return ReadableEvents(tuple(events), tuple(left_out), tuple(numbers))
 
 
 def open_journal(path: Path, *, busy_s: float = BUSY_S) -> Journal:
