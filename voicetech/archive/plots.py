@@ -103,6 +103,8 @@ def _times(axes: "Axes", figures: Figures) -> None:
     above = [(f.seconds.high - f.seconds.median) / 60 for f in shown]
     axes.barh(places, minutes, xerr=[below, above], error_kw=_error(), **_bar())
     _name_bars(axes, [f"{plain_name(f.section)}, n = {f.seconds.n}" for f in shown])
+    # Jobs of no length at all, as in a trial, would be drawn around nothing.
+    axes.set_xlim(left=0, right=None if any(minutes) else 1)
     axes.set_xlabel("minutes a job, half of the jobs within (line: 25 to 75 % of the jobs)")
 
 
