@@ -4,11 +4,12 @@ The only place where words become meanings, meanings events and events a reply. 
 """
 
 from collections.abc import Callable, Hashable, Sequence
+from dataclasses import replace
 from typing import Protocol
 
 from voicetech.authoring.lexicon_files import load_lexicon
 from voicetech.dialogue.decide import decide
-from voicetech.dialogue.given import Given, KeepSound, Opening, Reopening, Tick, Words
+from voicetech.dialogue.given import ELSEWHERE, Given, KeepSound, Opening, Reopening, Tick, Weighed, Words
 from voicetech.dialogue.questions import question_for
 from voicetech.dialogue.reply import Reply, reply
 from voicetech.events import (
@@ -27,10 +28,11 @@ from voicetech.events import (
     StopCleared,
 )
 from voicetech.heard import Heard, typed
+from voicetech.journal.errors import LostRaceError
 from voicetech.journal.store import Journal
 from voicetech.language.grammar import compile_words, spoken_grammar
 from voicetech.language.lexicon import Lexicon
-from voicetech.language.meaning import Asking, DangerKind, Question
+from voicetech.language.meaning import Asking, DangerKind, DangerSaid, Question
 from voicetech.language.phrases import Phrase, WordAutomaton
 from voicetech.procedure import Procedure
 from voicetech.sense import made_of
@@ -46,7 +48,13 @@ class Record(Protocol):
     """What the events of a job at work are written to."""
 
     def append(self, job: str, expected_seq: int, events: Sequence[Event]) -> int:
-        """Return the number of the job's last event, all of `events` being on record by then, or none of them."""
+        """Return the number of the job's last event, all of `events` being on record by then, or none of them.
+
+        Raises LostRaceError where the record has another count of events by now.
+        """
+
+    def since(self, job: str, seq: int) -> Sequence[Event]:
+        """Return the job's events after that number: what somebody else has gone on with."""
 
 
 class Job:
@@ -118,15 +126,48 @@ class Job:
         return self.heard(typed(line), Channel.CHAT)
 
     def heard(self, heard: Heard, channel: Channel = Channel.VOICE, sound_sha256: str | None = None) -> Reply:
-        """Take what was heard and return the reply; it is on record before this returns."""
-        return self._given(self.weighed(heard, channel, sound_sha256))
+        """Take what was heard and return the reply; it is on record before this returns.
+
+        Where somebody else has gone on with the job, what was said answered another question: unless it is danger it
+        is kept and not taken, and the reply is what stands open now.
+        """
+        asked = _asked(self.session)
+        while True:
+            self.look()
+            words = self.weighed(heard, channel, sound_sha256)
+            late = _asked(self.session) != asked and not isinstance(words.meaning, DangerSaid)
+            try:
+                return self._too_late(words) if late else self._given(words)
+            except LostRaceError:
+                if not self.look():
+                    raise
+
+    def _too_late(self, words: Words) -> Reply:
+        """Keep words whose question is no longer open, and return what is."""
+        kept = decide(self.procedure, self.session, replace(words, weighed=Weighed.LATE, meaning=None, rivals=None))
+        after = self.session
+        for event in kept:
+            after = evolve(after, event)
+        opened_again = decide(self.procedure, after, Reopening(words.channel, ELSEWHERE, words.at_s))
+        self._caused = (*kept, *opened_again)
+        return self._commit(self._caused)
+
+    def look(self) -> tuple[Event, ...]:
+        """Return what somebody else has gone on with meanwhile; the job stands after it from here on."""
+        others = tuple(self._journal.since(self.id, self._on_record))
+        for event in others:
+            self.session = evolve(self.session, event)
+        self._on_record += len(others)
+        return others
 
     def tick(self) -> Reply:
         """Let time pass and return what that changes, if anything."""
+        self.look()
         return self._given(Tick(self._clock()))
 
     def remark(self, words: str) -> Reply:
         """Return a reply that says something about the program itself; the job does not change, but it is on record."""
+        self.look()
         self._caused = (ProgramTold(words),)
         return self._commit(self._caused)
 
@@ -152,6 +193,11 @@ class Job:
         self._on_record = self._journal.append(self.id, self._on_record, record)
         self.session = after
         return answer
+
+
+def _asked(session: Session) -> Hashable:
+    """Return what stands open, as far as an answer to it may be an answer to nothing else."""
+    return session.turn, session.at, session.pending, session.sound_asked
 
 
 def _standing(session: Session) -> Event | None:

@@ -35,6 +35,10 @@ class Unrecorded:
         """Return the number that the last event would have."""
         return expected_seq + len(events)
 
+    def since(self, job: str, seq: int) -> Sequence[Event]:  # noqa: ARG002
+        """Return nothing: nobody else can go on with it."""
+        return ()
+
 
 class Practice(Job):
     """A job on the appliance at hand that ends when it is over or given up.

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from voicetech.dialogue.decide import decide
-from voicetech.dialogue.given import Given, KeepSound, Opening, Reopening, Tick
+from voicetech.dialogue.given import Given, KeepSound, Opening, Reopening, Tick, Weighed, Words
 from voicetech.dialogue.reply import reply
 from voicetech.events import (
     Event,
@@ -161,6 +161,11 @@ def _given(procedure: Procedure, lexicon: Lexicon, turn: RecordedTurn) -> Given:
             return Opening(job, channel, at_s, _kept_sound(turn.caused))
         case JobReopened(channel=channel, reason=reason, at_s=at_s):
             return Reopening(channel, reason, at_s, _kept_sound(turn.caused))
+        case InputReceived(outcome=Weighed.LATE) as received:
+            # What made it late is not among the words.
+            return Words(
+                heard_then(received), Weighed.LATE, received.channel, received.at_s, None, None, received.sound_sha256
+            )
         case InputReceived() as received if turn.before is not None:
             return made_of(
                 procedure,

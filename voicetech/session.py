@@ -83,8 +83,9 @@ Taken = (
 
 REOPENED = "reopened"
 """How a section ended that is begun anew: what was measured in it before no longer counts for it."""
-OVERHEARD = "ignored"
-"""The outcome of words that were not meant for the program: they hand no job to another device."""
+OVERHEARD = frozenset({"ignored", "late"})
+"""The outcomes of words that were not meant for the program, or for what stood open: they hand no job to another
+device."""
 
 ANSWERS = (ReadingTaken, AnswerTaken, PartInspected, StepDone, StepSkipped)
 """The results a technician gave; the others follow from them."""
@@ -285,9 +286,9 @@ def evolve(session: Session, event: Event) -> Session:
         case InputReceived(channel=channel, at_s=at_s, outcome=outcome):
             return replace(
                 session,
-                channel=session.channel if outcome == OVERHEARD else channel,
+                channel=session.channel if outcome in OVERHEARD else channel,
                 last_at_s=max(at_s, session.last_at_s),
-                read_back=session.read_back and outcome == OVERHEARD,
+                read_back=session.read_back and outcome in OVERHEARD,
             )
         case StepEntered(section=section, step=step, pair=pair, attempt=attempt):
             return replace(

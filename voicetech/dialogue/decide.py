@@ -122,7 +122,8 @@ def _time_has_passed(draft: Draft) -> bool:
 
 
 def _words(draft: Draft, given: Words) -> None:
-    changed_hands = given.channel is not draft.session.channel and given.weighed is not Weighed.IGNORED
+    overheard = given.weighed in (Weighed.IGNORED, Weighed.LATE)
+    changed_hands = given.channel is not draft.session.channel and not overheard
     heard = given.heard
     draft.add(
         InputReceived(
@@ -141,6 +142,9 @@ def _words(draft: Draft, given: Words) -> None:
     told = draft.session.turn is Turn.RECOUNTING and danger is not None and danger.kind is DangerKind.STOP
     if danger is not None and (danger.present or not told):
         danger_said(draft, danger, heard.text)
+        return
+    if given.weighed is Weighed.LATE:
+        draft.add(Ignored("the job had gone on elsewhere"))
         return
     if draft.session.sound_asked:
         about_sound(draft, given)

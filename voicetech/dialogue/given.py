@@ -5,10 +5,14 @@ Time and ids arrive in these records; the core reads no clock.
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Final
 
 from voicetech.events import Channel
 from voicetech.heard import Heard
 from voicetech.language.meaning import Meaning
+
+ELSEWHERE: Final = "the job had gone on elsewhere"
+"""Why a job is taken up again by somebody who had it open while another went on with it."""
 
 
 class Weighed(StrEnum):
@@ -18,6 +22,8 @@ class Weighed(StrEnum):
     ASK = "ask"
     AGAIN = "again"
     IGNORED = "ignored"
+    LATE = "late"
+    """Said to a question that was no longer open: the job had gone on elsewhere. Danger is never late."""
 
 
 class KeepSound(StrEnum):

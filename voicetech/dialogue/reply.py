@@ -15,6 +15,7 @@ from voicetech import diagnosis
 from voicetech.diagnosis.evidence import Looked, Read, Told
 from voicetech.dialogue.danger import CLEAR_WORDS
 from voicetech.dialogue.flow import facts, holds
+from voicetech.dialogue.given import ELSEWHERE
 from voicetech.dialogue.keeping_sound import SOUND_QUESTION
 from voicetech.dialogue.making_safe import PROVING
 from voicetech.electrical.limits import Limits
@@ -33,6 +34,7 @@ from voicetech.events import (
     Event,
     HandedOver,
     JobClosed,
+    JobReopened,
     NoteTaken,
     PartInspected,
     Paused,
@@ -144,6 +146,8 @@ def _lines(procedure: Procedure, session: Session, event: Event) -> Iterable[Lin
             step = procedure.step(section, step_id)
             if isinstance(step, Ask):
                 yield _both(LineKind.SAID_BACK, f"{_capital(said_choice(step, value).rstrip('.'))}.")
+        case JobReopened(reason=reason) if reason == ELSEWHERE:
+            yield _both(LineKind.RECORD, "The job has gone on elsewhere. What you said last was not taken.")
         case SoundAsked():
             yield _both(LineKind.QUESTION, SOUND_QUESTION)
         case SoundAgreed(kept=kept, beforehand=beforehand):

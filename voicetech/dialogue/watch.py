@@ -70,7 +70,8 @@ def watched(procedure: Procedure, watch: Watch, before: Session, given: Given, e
 
 
 def _handed_over(given: Words, before: Session) -> bool:
-    return given.channel is not before.channel and given.weighed is not Weighed.IGNORED
+    overheard = given.weighed in (Weighed.IGNORED, Weighed.LATE)
+    return given.channel is not before.channel and not overheard
 
 
 def _after(procedure: Procedure, watch: Watch, event: Event) -> Watch:

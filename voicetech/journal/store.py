@@ -154,6 +154,12 @@ class Journal:
             )
         return readable.events
 
+    def since(self, job: str, seq: int) -> tuple[Event, ...]:
+        """Return a job's events after number `seq`, none where nobody has gone on with it; JournalError as `events`."""
+        with self._plainly():
+            last = self._connection.execute("SELECT max(seq) FROM event WHERE job = ?", (job,)).fetchone()[0]
+        return () if last is None or last <= seq else self.events(job)[seq:]
+
     def readable_events(self, job: str) -> ReadableEvents:
         """Return what can be read of a job, and what was left out; JournalError where the file fails.
 

@@ -168,7 +168,7 @@ def _with_lines(summary: JobSummary, readable: Readable) -> JobSummary:
     for number, event in said.items():
         at_s = getattr(event, "at_s", at_s)
         match event:
-            case InputReceived(outcome=outcome, text=text, free_text=free_text) if outcome != OVERHEARD:
+            case InputReceived(outcome=outcome, text=text, free_text=free_text) if outcome not in OVERHEARD:
                 # What people nearby said to each other is nobody's business.
                 lines.add(Who.TECHNICIAN, number, at_s, text)
                 lines.add(Who.TECHNICIAN, number, at_s, free_text)

@@ -98,7 +98,7 @@ class _Following:
 
     def _hear(self, number: int, event: InputReceived) -> None:
         self.counted = False
-        if self.open is None or event.outcome == OVERHEARD:
+        if self.open is None or event.outcome in OVERHEARD:
             return
         self.by_input[number] = self.open
         if not self.open.answered and not self.open.proposed:

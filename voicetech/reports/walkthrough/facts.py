@@ -329,6 +329,7 @@ _OUTCOMES: Final = {
     "ask": "two meanings: asked which",
     "again": "not sure enough: asked again",
     "ignored": "taken as not meant for the program",
+    "late": "said when the job had gone on elsewhere: not taken",
 }
 
 
