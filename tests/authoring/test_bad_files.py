@@ -6,6 +6,7 @@ import pytest
 
 from voicetech.authoring.findings import Finding, ProcedureFindings
 from voicetech.authoring.procedure_files import load_procedure, load_shipped, load_written
+from voicetech.procedure import WrittenFile
 
 BAD = Path(__file__).parent / "bad"
 EXPECTED = sorted(BAD.glob("*.expected"))
@@ -100,3 +101,9 @@ def test_a_procedure_is_read_again_from_the_texts_it_carries(tmp_path: Path) -> 
     again = load_written(first.texts)
     assert again == first
     assert again.texts == first.texts
+
+
+@pytest.mark.parametrize("name", ["../x.yaml", "/tmp/x.yaml", "shared/../../x.yaml", "..\\x.yaml"])
+def test_files_of_a_record_are_written_nowhere_else(name: str) -> None:
+    with pytest.raises(ProcedureFindings, match="file-elsewhere"):
+        load_written((WrittenFile(name, "procedure: x\n"),))

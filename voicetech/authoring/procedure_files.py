@@ -3,7 +3,7 @@
 import tempfile
 from collections.abc import Sequence
 from functools import cache
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import Final
 
 from voicetech.authoring import checks_circuit, checks_outcomes, checks_references, checks_safety, checks_wording
@@ -49,12 +49,23 @@ def load_written(files: Sequence[WrittenFile]) -> Procedure:
 
     Raises ProcedureFindings where anything is wrong with it by today's rules.
     """
+    strays = [file.name for file in files if not _stays_inside(file.name)]
+    if strays or not files:
+        # A record may come from another hand; its files are written nowhere but where they belong.
+        named = strays[0] if strays else "no file"
+        message = "is not a file beside the procedure's own; keep its parts in that folder"
+        raise ProcedureFindings((Finding(Path(named), 1, 1, "", message, "file-elsewhere"),))
     with tempfile.TemporaryDirectory() as folder:
         for file in files:
             path = Path(folder) / file.name
             path.parent.mkdir(exist_ok=True)
             path.write_bytes(file.text.encode())
         return load_procedure(Path(folder) / files[0].name)
+
+
+def _stays_inside(name: str) -> bool:
+    plain = PurePosixPath(name)
+    return not plain.is_absolute() and ".." not in plain.parts and "\\" not in name and ":" not in name
 
 
 def _checked(procedure: Procedure, notes: Notes) -> tuple[Finding, ...]:

@@ -9,7 +9,7 @@ import json
 import sqlite3
 import zlib
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
@@ -395,12 +395,23 @@ def open_to_read(path: Path) -> Journal:
 def connected_to_read(path: Path) -> sqlite3.Connection:
     """Return a connection that leaves the file and its folder exactly as they are. Raises sqlite3.Error."""
     # What another program has written but not yet merged into the file lies beside it and is only seen by a
-    # connection that may lock; where the folder cannot be written, nobody else can be writing either.
+    # connection that may lock. Where no lock can be made nobody else can be writing either, and then, with nothing
+    # beside the file, it may be read without one.
     beside = path.with_name(f"{path.name}-wal")
-    immutable = "" if beside.exists() and beside.stat().st_size else "&immutable=1"
-    address = f"file:{quote(str(path.absolute()))}?mode=ro{immutable}"
+    ways = ["mode=rw", "mode=ro"]
+    if not beside.exists() or not beside.stat().st_size:
+        ways.append("mode=ro&immutable=1")
+    for way in ways[:-1]:
+        with suppress(sqlite3.OperationalError):
+            return _connected(path, way)
+    return _connected(path, ways[-1])
+
+
+def _connected(path: Path, way: str) -> sqlite3.Connection:
+    address = f"file:{quote(str(path.absolute()))}?{way}"
     connection = sqlite3.connect(address, uri=True, timeout=BUSY_S, isolation_level=None)
     try:
+        connection.execute("PRAGMA query_only = ON")
         connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
     except sqlite3.Error:
         connection.close()
