@@ -57,9 +57,10 @@ def _mend(path: Path, quiet: bool) -> None:
         found = check(path, sounds_folder(path.parent))
     except JournalError:
         found = None
-    if found is not None and not found.wrong:
+    if found is not None and found.readable:
         if not quiet:
-            typer.echo("The record is whole; there is nothing to mend.")
+            whole = "The record is whole" if not found.wrong else "The file itself is sound"
+            typer.echo(f"{whole}; there is nothing to mend.")
         return
     done = mend(path, datetime.now().astimezone())
     if not quiet:
@@ -97,8 +98,10 @@ def _tell(found: "Checked") -> None:
     typer.echo(f"  {found.jobs} jobs, {found.events} events, {found.marks} marks of reviews{deleted}")
     typer.echo("  every event is whole" if not found.wrong else f"  {len(found.wrong)} things are wrong:")
     _tell_wrong(found.wrong)
-    if found.wrong:
+    if not found.readable:
         typer.echo("  What can be saved is saved by: voicetech upkeep --mend")
+    elif found.wrong:
+        typer.echo("  What is missing or was changed can only be put back from a copy of the record.")
     typer.echo(f"Sounds: {found.sounds.whole} whole, {len(found.sounds.wrong)} not")
     _tell_wrong(found.sounds.wrong)
     if found.sounds.nobodys:

@@ -4,12 +4,15 @@ import sqlite3
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
 from voicetech.events import InputReceived
 from voicetech.journal.errors import JournalError, explained
 from voicetech.journal.migrations import version_of
 from voicetech.journal.sounds import load_sound
 from voicetech.journal.store import Journal, Reached, connected_to_read, open_to_read
+
+_FILE: Final = "the file itself"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +41,11 @@ class Checked:
     deleted: int
     wrong: tuple[str, ...]
     sounds: CheckedSounds
+
+    @property
+    def readable(self) -> bool:
+        """Return whether the file itself is sound, whatever has become of events in it."""
+        return not any(what.startswith(_FILE) for what in self.wrong)
 
     @property
     def whole(self) -> bool:
@@ -92,9 +100,9 @@ def _file_findings(path: Path) -> Iterator[str]:
     try:
         for (told,) in connection.execute("PRAGMA integrity_check"):
             if told != "ok":
-                yield f"the file itself: {told}"
+                yield f"{_FILE}: {told}"
     except sqlite3.Error as error:
-        yield f"the file itself: {error}"
+        yield f"{_FILE}: {error}"
     finally:
         connection.close()
 

@@ -4,10 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from voicetech.events import Event, InputReceived, JobOpened
-from voicetech.journal.errors import JournalError
+from voicetech.events import InputReceived, JobOpened
 from voicetech.journal.sealing import SealedRow
-from voicetech.journal.sounds import sound_path
+from voicetech.journal.sounds import whole_sounds
 from voicetech.journal.store import Journal
 from voicetech.marks import Mark
 from voicetech.procedure import WrittenFile
@@ -18,7 +17,7 @@ class Material:
     """One job: its events as they are stored, the files of its procedure where they are kept, and its sounds.
 
     `source` is the record it comes from, for people. `sounds` are the FLAC files by the name of their sound; those
-    that cannot be read are left out. `marks` are those of its review.
+    that cannot be read or were changed are left out. `marks` are those of its review.
     """
 
     job: str
@@ -35,17 +34,6 @@ def material_of(journal: Journal, job: str, source: str, sounds: Path | None = N
     readable = journal.readable_events(job)
     opening = next((event for event in readable.events if isinstance(event, JobOpened)), None)
     files = () if opening is None else journal.written(opening.digest)
-    kept = () if sounds is None else _sounds(sounds, readable.events)
-    return Material(job, source, stored, files, dict(kept), journal.marks(job))
-
-
-def _sounds(folder: Path, events: tuple[Event, ...]) -> list[tuple[str, bytes]]:
-    found: list[tuple[str, bytes]] = []
-    for event in events:
-        if not isinstance(event, InputReceived) or event.sound_sha256 is None:
-            continue
-        try:
-            found.append((event.sound_sha256, sound_path(folder, event.sound_sha256).read_bytes()))
-        except (OSError, ValueError, JournalError):
-            continue
-    return found
+    heard = [event.sound_sha256 for event in readable.events if isinstance(event, InputReceived) and event.sound_sha256]
+    kept = {} if sounds is None else whole_sounds(sounds, dict.fromkeys(heard))
+    return Material(job, source, stored, files, kept, journal.marks(job))
