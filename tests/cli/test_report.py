@@ -215,3 +215,12 @@ def test_a_home_book_that_cannot_be_used_keeps_no_report_back(home: Path) -> Non
     assert "parts.csv:1:" in result.stderr
     assert "written without the part book" in result.stderr
     assert Path(result.stdout.strip()).exists()
+
+
+@pytest.mark.parametrize("option", ["--out", "--csv", "--json", "--pdf"])
+def test_the_record_itself_is_never_written_over(home: Path, option: str) -> None:
+    before = journal_path(home).read_bytes()
+    done = _report(JOB, option, str(journal_path(home)))
+    assert done.exit_code == 1
+    assert "is not written over" in done.stderr
+    assert journal_path(home).read_bytes() == before

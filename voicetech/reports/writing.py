@@ -4,7 +4,7 @@ import os
 from datetime import tzinfo
 from enum import StrEnum
 from pathlib import Path
-from typing import assert_never
+from typing import Final, assert_never
 
 from voicetech.journal.store import Journal
 from voicetech.procedure import Procedure
@@ -90,6 +90,11 @@ def write_report(path: Path, content: bytes, option: str = "--out") -> None:
     """
     if path.is_dir():
         raise ReportError(f"{path} is a folder. Name a file in it, such as {path / 'report.html'}.")
+    if _is_kept(path):
+        raise ReportError(
+            f"{path} is a record of jobs or a sound, and it is not written over. "
+            f"Choose another place with {option} FILE."
+        )
     half = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
         path.parent.mkdir(exist_ok=True)
@@ -106,6 +111,18 @@ def write_report(path: Path, content: bytes, option: str = "--out") -> None:
         ) from None
     finally:
         _forget(half)
+
+
+_KEPT: Final = (b"SQLite format 3\0", b"fLaC")
+"""What files begin with that hold something recorded. Source: sqlite.org/fileformat2.html, RFC 9639 (from memory)."""
+
+
+def _is_kept(path: Path) -> bool:
+    try:
+        with path.open("rb") as file:
+            return file.read(16).startswith(_KEPT)
+    except OSError:
+        return False
 
 
 def _forget(half: Path) -> None:
