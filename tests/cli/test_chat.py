@@ -1,12 +1,15 @@
 """`voicetech chat`: killed at many points and taken up again, left by Ctrl-D and Ctrl-C, fed with rubbish."""
 
+import os
+import subprocess
+import sys
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 from typer.testing import CliRunner, Result
 
-from tests.cli.program import Program, run
+from tests.cli.program import ROOT, Program, run
 from tests.dialogue.talker import lexicon, shipped
 from tests.dialogue.test_rules import INTAKE
 from voicetech.cli import app
@@ -311,3 +314,12 @@ def test_a_reason_given_with_the_skip_is_not_asked_for_again(home: Path) -> None
     result = chat(lines=("no", "skip because it is behind the wall"))
     assert "said back: Skipped: it is behind the wall. It goes into the report as not tested." in result.stdout
     assert "Why skip it?" not in result.stdout
+
+
+def test_a_terminal_that_cannot_show_a_sign_does_not_end_the_job(home: Path) -> None:
+    told = "from voicetech.cli import main; import sys; sys.argv = ['voicetech', 'chat', '--plain']; main()"
+    environment = {**os.environ, "PYTHONIOENCODING": "ascii", "VOICETECH_HOME": str(home)}
+    lines = "note: twenty Ω\nno\n".encode()
+    done = subprocess.run([sys.executable, "-c", told], env=environment, cwd=ROOT, input=lines, capture_output=True)
+    assert b"Traceback" not in done.stderr
+    assert b"What is cold" in done.stdout

@@ -115,3 +115,12 @@ def test_nothing_to_push_says_how_to_start(tmp_path: Path, monkeypatch: pytest.M
     assert done.exit_code == 1
     assert "voicetech chat" in done.stderr
     assert list(tmp_path.iterdir()) == []
+
+
+def test_the_laptops_own_list_is_no_archive_and_a_name_is_not_empty(
+    laptop: Callable[[str], None], tmp_path: Path
+) -> None:
+    laptop("ann")
+    assert "own list of jobs" in run("push", f"sqlite:///{tmp_path / 'ann' / 'archive.db'}").stderr
+    assert "cannot be empty" in run("push", "--name", " ").stderr
+    assert not (tmp_path / "shop.db").exists()

@@ -7,6 +7,7 @@ of jobs does not wait for the recogniser.
 import sys
 from functools import cache
 from importlib import import_module
+from io import TextIOWrapper
 from typing import Final
 
 import typer
@@ -76,6 +77,10 @@ def __getattr__(name: str) -> typer.Typer:
 
 def main() -> None:
     """Run the command line."""
+    for stream in (sys.stdout, sys.stderr):
+        # A job must not end because a terminal or a file cannot take an ohm sign.
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")
     named = sys.argv[1] if len(sys.argv) > 1 else ""
     app = with_commands(named) if named in COMMANDS else _all_commands()
     app()

@@ -43,6 +43,7 @@ def push(
     Examples: voicetech push postgresql://ann@server/shop --name "van 3", voicetech push --with-sound
     """
     from voicetech.archive.address import address_given
+    from voicetech.archive.local import archive_path
     from voicetech.archive.opening import open_archive
     from voicetech.archive.pushing import push as push_jobs
     from voicetech.cli.progress import counted
@@ -54,6 +55,11 @@ def push(
         record = record_to_read()
         if record is None:
             stop(HOW_TO_START)
+        own = archive_path(home_folder(os.environ))
+        if to.path is not None and to.path.resolve() == own.resolve():
+            stop(f"{own} is this laptop's own list of jobs. Give the shop's archive a place of its own.")
+        if name is not None and not name.strip():
+            stop("A laptop's name cannot be empty. Leave --name out to keep the one it has.", code=2)
         sounds = sounds_folder(home_folder(os.environ)) if with_sound else None
         with open_journal(record) as journal, open_archive(to) as archive, counted("Bringing jobs") as progress:
             pushed = push_jobs(journal, archive, time.time(), name=name, sounds=sounds, progress=progress)
