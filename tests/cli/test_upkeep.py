@@ -63,6 +63,15 @@ def test_a_sound_that_is_gone_is_told(home: Path) -> None:
     assert "1 whole, 1 not" in done.stdout
 
 
+@pytest.mark.parametrize("command", ["upkeep", "jobs", "report last"])
+def test_a_record_that_is_gone_is_told_as_lost(home: Path, command: str) -> None:
+    spoken_job(home, "one", 1)
+    journal_path(home).unlink()
+    done = run(*command.split())
+    assert done.exit_code == 1
+    assert "it was lost or moved" in done.stderr
+
+
 def test_an_empty_record_beside_sounds_is_told_as_lost(home: Path) -> None:
     spoken_job(home, "one", 1)
     journal_path(home).write_bytes(b"")

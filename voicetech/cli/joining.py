@@ -153,6 +153,12 @@ def record_to_read() -> Path | None:
             f"The record of jobs cannot be looked for: {home.parent} does not exist. "
             f"Plug the drive in, or set {HOME_VARIABLE} to another folder."
         )
+    left = [name for name in ("archive.db", "sounds", "reports") if (home / name).exists()]
+    if left:
+        raise JournalError(
+            f"The record of jobs ({journal_path(home).name}) is not in {home}, though {', '.join(left)} of earlier "
+            f"jobs are: it was lost or moved. Put it back from a copy before you begin another."
+        )
     return None
 
 
