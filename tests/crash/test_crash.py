@@ -24,19 +24,19 @@ def test_nothing_acknowledged_is_lost_or_doubled(tmp_path: Path, ending: Ending)
 
 
 _TRACE = """\
-12 pwrite64(5</home/jobs.db-wal>, ""..., 24, 4152) = 24
-12 pwrite64(5</home/jobs.db-wal>, ""..., 4096, 4176) = 4096
-12 fdatasync(5</home/jobs.db-wal>)         = 0
-12 pwrite64(5</home/jobs.db-wal>, ""..., 24, 8272) = 24
-12 pwrite64(6</home/jobs.db>, ""..., 4096, 0) = -1 ENOSPC (No space left on device)
+12 pwrite64(5</records/jobs.db-wal>, ""..., 24, 4152) = 24
+12 pwrite64(5</records/jobs.db-wal>, ""..., 4096, 4176) = 4096
+12 fdatasync(5</records/jobs.db-wal>)         = 0
+12 pwrite64(5</records/jobs.db-wal>, ""..., 24, 8272) = 24
+12 pwrite64(6</records/jobs.db>, ""..., 4096, 0) = -1 ENOSPC (No space left on device)
 12 write(1<pipe:[7]>, ""..., 20)           = 20
-12 pwrite64(5</home/jobs.db-wal>, ""..., 4096, 8296) = ?
+12 pwrite64(5</records/jobs.db-wal>, ""..., 4096, 8296) = ?
 12 +++ killed by SIGKILL +++
 """
 
 
 def test_what_was_not_flushed_is_told_by_the_trace() -> None:
-    assert unflushed(_TRACE) == (Written(Path("/home/jobs.db-wal"), 8272, 24),)
+    assert unflushed(_TRACE) == (Written(Path("/records/jobs.db-wal"), 8272, 24),)
 
 
 def test_what_was_not_flushed_is_lost(tmp_path: Path) -> None:
