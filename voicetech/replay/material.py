@@ -7,7 +7,7 @@ from pathlib import Path
 from voicetech.events import InputReceived, JobOpened
 from voicetech.journal.sealing import SealedRow
 from voicetech.journal.sounds import whole_sounds
-from voicetech.journal.store import Journal
+from voicetech.journal.store import Journal, readable
 from voicetech.marks import Mark
 from voicetech.procedure import WrittenFile
 
@@ -31,9 +31,9 @@ class Material:
 def material_of(journal: Journal, job: str, source: str, sounds: Path | None = None) -> Material:
     """Return a job's material, with its sounds where their folder is given. Raises JournalError."""
     stored = journal.stored(job)
-    readable = journal.readable_events(job)
-    opening = next((event for event in readable.events if isinstance(event, JobOpened)), None)
+    events = readable(job, stored).events
+    opening = next((event for event in events if isinstance(event, JobOpened)), None)
     files = () if opening is None else journal.written(opening.digest)
-    heard = [event.sound_sha256 for event in readable.events if isinstance(event, InputReceived) and event.sound_sha256]
+    heard = [event.sound_sha256 for event in events if isinstance(event, InputReceived) and event.sound_sha256]
     kept = {} if sounds is None else whole_sounds(sounds, dict.fromkeys(heard))
     return Material(job, source, stored, files, kept, journal.marks(job))

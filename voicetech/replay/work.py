@@ -1,13 +1,13 @@
 """One job gone through again. What is loaded for that is kept for the next one."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cache
 
 from voicetech.authoring.findings import ProcedureFindings
 from voicetech.authoring.lexicon_files import load_lexicon
 from voicetech.authoring.procedure_files import load_procedure, load_shipped, load_written, shipped_names
-from voicetech.events import Event, JobOpened, UnreadableEventError, decoded, encoded
-from voicetech.journal.sealing import broken
+from voicetech.events import JobOpened, decoded, encoded, kind_of
+from voicetech.journal.store import LeftOut, ReadableEvents, readable
 from voicetech.language.lexicon import Lexicon
 from voicetech.procedure import Procedure, WrittenFile
 from voicetech.replay.ear import Ear
@@ -22,7 +22,9 @@ def replay(material: Material, ear: Ear | None = None, procedure: str | None = N
 
     `procedure` is a shipped procedure's name or a file to judge by instead of the text that the job followed.
     """
-    events, numbers, damaged = _read(material)
+    kept = readable(material.job, material.stored)
+    events, numbers = kept.events, kept.numbers
+    damaged = (*(_damage(left) for left in kept.left_out), *_not_as_they_went_in(kept))
     if not events or not isinstance(events[0], JobOpened):
         return _not_gone_through(material, damaged, Missing.OPENING)
     followed = _procedure(material, events[0], procedure)
@@ -56,29 +58,16 @@ def _not_gone_through(material: Material, damaged: tuple[str, ...], missing: Mis
     return Replayed(material.job, material.source, len(material.stored), 0, damaged, (), missing=missing)
 
 
-def _read(material: Material) -> tuple[tuple[Event, ...], tuple[int, ...], tuple[str, ...]]:
-    changed = set(broken(material.job, material.stored))
-    events: list[Event] = []
-    numbers: list[int] = []
-    damaged: list[str] = []
-    expected = 1
-    for row in material.stored:
-        damaged += [f"event {seq} is missing" for seq in range(expected, row.seq)]
-        expected = row.seq + 1
-        if row.seq in changed:
-            damaged.append(f"event {row.seq} ({row.kind}) was changed after it was recorded")
-            continue
-        try:
-            text = row.body.decode()
-            event = decoded(row.kind, text)
-        except (UnreadableEventError, UnicodeDecodeError) as error:
-            damaged.append(f"event {row.seq} ({row.kind}): {error}")
-            continue
+def _not_as_they_went_in(kept: ReadableEvents) -> Iterator[str]:
+    for number, event in zip(kept.numbers, kept.events, strict=True):
         if decoded(*encoded(event)) != event:
-            damaged.append(f"event {row.seq} ({row.kind}) does not come out of the record as it went in")
-        events.append(event)
-        numbers.append(row.seq)
-    return tuple(events), tuple(numbers), tuple(damaged)
+            yield f"event {number} ({kind_of(event)}) does not come out of the record as it went in"
+
+
+def _damage(left: LeftOut) -> str:
+    if not left.kind:
+        return f"event {left.seq} is missing"
+    return f"event {left.seq} ({left.kind}): {left.why}"
 
 
 def _procedure(material: Material, opening: JobOpened, named: str | None) -> Procedure | None:
