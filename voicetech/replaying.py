@@ -27,7 +27,7 @@ from voicetech.events import (
 from voicetech.language.lexicon import Lexicon
 from voicetech.procedure import Procedure
 from voicetech.sense import heard_then, made_of
-from voicetech.session import Session, evolve, opened
+from voicetech.session import Session, followed
 
 Began = JobOpened | JobReopened | InputReceived | TimePassed | ProgramTold
 """What a turn begins with."""
@@ -91,17 +91,9 @@ def _turns(events: Sequence[Event], numbers: Sequence[int]) -> Iterator[Recorded
         if isinstance(event, Replied):
             replied = event
         current.append(event)
-        session = _followed(session, event)
+        session = followed(session, event)
     if current:
         yield _turn(first, current, replied, before)
-
-
-def _followed(session: Session | None, event: Event) -> Session:
-    if isinstance(event, JobOpened):
-        return opened(event)
-    if session is None:
-        raise ValueError("a job's record begins with its opening")
-    return evolve(session, event)
 
 
 def _turn(number: int, events: list[Event], replied: Replied | None, before: Session | None) -> RecordedTurn:
@@ -146,7 +138,7 @@ def decided_again(
         events = (turn.began, *events[1:])
     session = turn.before
     for event in events:
-        session = _followed(session, event)
+        session = followed(session, event)
     if session is None:
         raise ValueError("a job's record begins with its opening")
     if turn.began is None:

@@ -272,6 +272,15 @@ def fold(events: Iterable[Event]) -> Session:
     return session
 
 
+def followed(session: Session | None, event: Event) -> Session:
+    """Return the session after the event; ValueError where a job's first event is not its opening."""
+    if isinstance(event, JobOpened):
+        return opened(event)
+    if session is None:
+        raise ValueError("a job's record begins with its opening")
+    return evolve(session, event)
+
+
 def evolve(session: Session, event: Event) -> Session:
     """Return the session after the event."""
     match event:

@@ -35,20 +35,12 @@ class Wording:
 
     def _read(self, connection: Connection, opened: JobOpened) -> ProcedureWords | None:
         # Where nothing is new no procedure is read, and a list need not wait for what reads them.
-        from voicetech.authoring.findings import ProcedureFindings
-        from voicetech.authoring.procedure_files import load_written
+        from voicetech.authoring.procedure_files import as_begun
 
-        today = _shipped(opened.procedure)
-        if today is not None and today.digest == opened.digest:
-            return _keep(connection, opened.digest, today)
-        kept = self.written(opened.digest)
-        if kept:
-            try:
-                return _keep(connection, opened.digest, load_written(kept))
-            except ProcedureFindings:
-                # By today's rules the old text is no procedure any more; today's may still know its names.
-                pass
-        return None if today is None else words_of(today)
+        found = as_begun(opened.digest, _shipped(opened.procedure), lambda: self.written(opened.digest))
+        if found is None or found.digest == opened.digest:
+            return None if found is None else _keep(connection, opened.digest, found)
+        return words_of(found)
 
 
 def _shipped(name: str) -> Procedure | None:

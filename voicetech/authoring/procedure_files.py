@@ -1,7 +1,7 @@
 """Procedures from their files in `dialogs/`: the whole procedure, or everything that is wrong with it."""
 
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cache
 from pathlib import Path, PurePosixPath
 from typing import Final
@@ -42,6 +42,26 @@ def load_procedure(path: Path) -> Procedure:
     if notes.found:
         raise ProcedureFindings(notes.found)
     return procedure
+
+
+def as_begun(digest: str, today: Procedure | None, kept: Callable[[], Sequence[WrittenFile]]) -> Procedure | None:
+    """Return the procedure with this digest: today's where it is that one, else as it was written in the kept files.
+
+    Today's stands in where no files are kept, or where they are no procedure any more by today's rules; None where
+    there is neither. `kept` is asked only where today's is another.
+    """
+    if today is not None and today.digest == digest:
+        return today
+    files = tuple(kept())
+    try:
+        return _written(files) if files else today
+    except ProcedureFindings:
+        return today
+
+
+@cache
+def _written(files: tuple[WrittenFile, ...]) -> Procedure:
+    return load_written(files)
 
 
 def load_written(files: Sequence[WrittenFile]) -> Procedure:

@@ -96,22 +96,14 @@ def procedure_followed(journal: "Journal", opened: "JobOpened") -> "Procedure":
     Raises UnknownProcedureError, ProcedureFindings where neither that nor today's of the same name can be had.
     """
     from voicetech.authoring.findings import ProcedureFindings
-    from voicetech.authoring.procedure_files import load_written
+    from voicetech.authoring.procedure_files import as_begun
 
     try:
         today = procedure_named(opened.procedure)
     except (UnknownProcedureError, ProcedureFindings, OSError):
         today = None
-    if today is not None and today.digest == opened.digest:
-        return today
-    kept = journal.written(opened.digest)
-    try:
-        if kept:
-            return load_written(kept)
-    except ProcedureFindings:
-        # By today's rules the old text is no procedure any more; today's may still know its steps.
-        pass
-    return procedure_named(opened.procedure) if today is None else today
+    found = as_begun(opened.digest, today, lambda: journal.written(opened.digest))
+    return procedure_named(opened.procedure) if found is None else found
 
 
 def procedure_told(journal: "Journal", job: str, given: str | None) -> "Procedure | None":

@@ -2,14 +2,14 @@
 
 from collections.abc import Iterator, Sequence
 from functools import cache
+from pathlib import Path
 
-from voicetech.authoring.findings import ProcedureFindings
 from voicetech.authoring.lexicon_files import load_lexicon
-from voicetech.authoring.procedure_files import load_procedure, load_shipped, load_written, shipped_names
+from voicetech.authoring.procedure_files import as_begun, load_procedure, load_shipped, shipped_names
 from voicetech.events import JobOpened, decoded, encoded, kind_of
 from voicetech.journal.store import LeftOut, ReadableEvents, readable
 from voicetech.language.lexicon import Lexicon
-from voicetech.procedure import Procedure, WrittenFile
+from voicetech.procedure import Procedure
 from voicetech.replay.ear import Ear
 from voicetech.replay.material import Material
 from voicetech.replay.rehearing import reheard
@@ -73,29 +73,13 @@ def _damage(left: LeftOut) -> str:
 def _procedure(material: Material, opening: JobOpened, named: str | None) -> Procedure | None:
     if named is not None:
         return _named(named)
-    if opening.procedure in shipped_names() and _named(opening.procedure).digest == opening.digest:
-        return _named(opening.procedure)
-    try:
-        return _written(material.files) if material.files else _named_if_shipped(opening.procedure)
-    except ProcedureFindings:
-        # By today's rules the old text is no procedure any more.
-        return _named_if_shipped(opening.procedure)
-
-
-def _named_if_shipped(name: str) -> Procedure | None:
-    return _named(name) if name in shipped_names() else None
+    today = _named(opening.procedure) if opening.procedure in shipped_names() else None
+    return as_begun(opening.digest, today, lambda: material.files)
 
 
 @cache
 def _named(name: str) -> Procedure:
-    from pathlib import Path
-
     return load_shipped(name) if name in shipped_names() else load_procedure(Path(name))
-
-
-@cache
-def _written(files: tuple[WrittenFile, ...]) -> Procedure:
-    return load_written(files)
 
 
 @cache

@@ -19,7 +19,6 @@ from voicetech.events import (
     Channel,
     DangerDoubted,
     DangerStopped,
-    Event,
     InputReceived,
     JobOpened,
     JobReopened,
@@ -40,7 +39,7 @@ from voicetech.reports.facts.naming import Names
 from voicetech.reports.facts.results import results_of
 from voicetech.reports.walkthrough.acted_on import NOT_KNOWN, ActedOn, acted_on
 from voicetech.reports.walkthrough.happenings import Happening, happenings_of
-from voicetech.session import Session, evolve, opened
+from voicetech.session import Session, followed
 from voicetech.turn import Turn
 
 MOST_SUSPECTS: Final = 4
@@ -296,18 +295,10 @@ def _differ(now: Sequence[SuspectFact], before: Sequence[SuspectFact]) -> bool:
 def _after(turn: RecordedTurn) -> Session:
     session = turn.before
     for event in turn.caused:
-        session = _folded(session, event)
+        session = followed(session, event)
     if session is None:
         raise ValueError("a job's record begins with its opening")
     return session
-
-
-def _folded(session: Session | None, event: Event) -> Session:
-    if isinstance(event, JobOpened):
-        return opened(event)
-    if session is None:
-        raise ValueError("a job's record begins with its opening")
-    return evolve(session, event)
 
 
 def _began(turn: RecordedTurn) -> str:
