@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
 
+from tests.replay.jobs import Clock
 from voicetech.authoring.lexicon_files import load_lexicon
 from voicetech.authoring.procedure_files import load_shipped
 from voicetech.electrical.appliance import Fault
@@ -29,20 +30,7 @@ from voicetech.session import Session
 from voicetech.turn import Turn
 
 PLATE = {"connection": "cord-4"}
-TURN_S = 6.0
 MOST_ANSWERS = 400
-
-
-class Clock:
-    """A clock that goes on by a turn each time it is looked at."""
-
-    def __init__(self) -> None:
-        self.now_s = 1_700_000_000.0
-
-    def __call__(self) -> float:
-        """Return the time, a turn later than before."""
-        self.now_s += TURN_S
-        return self.now_s
 
 
 def worked(journal: Journal, procedure: Procedure, fault: Fault, chance: random.Random) -> Job:

@@ -61,10 +61,10 @@ def _forget_in_archive(home: Path) -> bool:
 
 
 def _named(record: Path, jobs: list[str]) -> list[str]:
-    from voicetech.journal.store import Reached, open_journal
+    from voicetech.journal.store import open_journal
 
     with open_journal(record) as journal:
-        gone = journal.changes(Reached()).forgotten
+        gone = journal.forgotten()
         return list(dict.fromkeys(job if job in gone else job_named(journal, job) for job in jobs))
 
 

@@ -10,7 +10,7 @@ from voicetech.events import InputReceived
 from voicetech.journal.errors import JournalError, explained
 from voicetech.journal.migrations import version_of
 from voicetech.journal.sounds import load_sound
-from voicetech.journal.store import Journal, Reached, connected_to_read, open_to_read
+from voicetech.journal.store import Journal, connected_to_read, open_to_read
 
 _FILE: Final = "the file itself"
 
@@ -66,7 +66,7 @@ def check(path: Path, sounds: Path) -> Checked:
             wrong += [f"job {job}, event {left.seq} {left.kind}: {left.why}" for left in readable.left_out]
             named |= {e.sound_sha256 for e in readable.events if isinstance(e, InputReceived) and e.sound_sha256}
         marks = sum(len(_marks(journal, job, wrong)) for job in jobs)
-        deleted = len(journal.changes(Reached()).forgotten)
+        deleted = len(journal.forgotten())
         heard = _sounds(sounds, named)
         if not jobs and not deleted and heard.nobodys:
             wrong.append(

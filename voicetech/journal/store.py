@@ -205,8 +205,11 @@ class Journal:
 
         Raises JournalError where they cannot be written.
         """
-        text = zlib.compress(json.dumps([[file.name, file.text] for file in files]).encode())
         with self._plainly():
+            known = self._connection.execute("SELECT 1 FROM written WHERE digest = ?", (digest,)).fetchone()
+            if known is not None:
+                return
+            text = zlib.compress(json.dumps([[file.name, file.text] for file in files]).encode())
             self._connection.execute(
                 "INSERT OR IGNORE INTO written (digest, procedure, files) VALUES (?, ?, ?)", (digest, procedure, text)
             )
@@ -255,6 +258,12 @@ class Journal:
         except UnreadableMarkError as error:
             raise JournalError(f"A mark of job {job} cannot be read: {error}. Install the newest voicetech.") from error
 
+    def forgotten(self) -> tuple[str, ...]:
+        """Return the names of the jobs that were deleted."""
+        with self._plainly():
+            rows = self._connection.execute("SELECT job FROM forgotten ORDER BY job").fetchall()
+        return tuple(job for (job,) in rows)
+
     def changes(self, since: Reached) -> Changes:
         """Return what became of the record since it was read that far; everything where that is `Reached()`."""
         with self._plainly():
@@ -264,11 +273,11 @@ class Journal:
                     "SELECT DISTINCT job FROM event WHERE nr > ? UNION SELECT job FROM mark WHERE nr > ? ORDER BY job",
                     (since.event_nr, since.mark_nr),
                 ).fetchall()
-                forgotten = self._connection.execute("SELECT job FROM forgotten ORDER BY job").fetchall()
+                forgotten = self.forgotten()
                 reached = self._reached()
             finally:
                 self._connection.execute("ROLLBACK")
-        return Changes(tuple(job for (job,) in jobs), tuple(job for (job,) in forgotten), reached)
+        return Changes(tuple(job for (job,) in jobs), forgotten, reached)
 
     def _reached(self) -> Reached:
         row = self._connection.execute(
@@ -350,20 +359,26 @@ def open_journal(path: Path, *, busy_s: float = BUSY_S) -> Journal:
         connection = sqlite3.connect(path, timeout=busy_s, isolation_level=None)
     except sqlite3.Error as error:
         raise explained(error, path) from error
-    try:
+    with _closed_on_failure(connection, path):
         _refuse_strangers(connection, path)
         connection.execute("PRAGMA journal_mode = WAL")
         connection.execute("PRAGMA synchronous = FULL")
         # Without this a Mac's disk may still hold a commit in its own memory; elsewhere it does nothing.
         connection.execute("PRAGMA fullfsync = ON")
         apply(connection)
+    return Journal(connection, path)
+
+
+@contextmanager
+def _closed_on_failure(connection: sqlite3.Connection, path: Path) -> Iterator[None]:
+    try:
+        yield
     except sqlite3.Error as error:
         connection.close()
         raise explained(error, path) from error
     except JournalError:
         connection.close()
         raise
-    return Journal(connection, path)
 
 
 def open_to_read(path: Path) -> Journal:
@@ -379,16 +394,10 @@ def open_to_read(path: Path) -> Journal:
         connection = connected_to_read(path)
     except sqlite3.Error as error:
         raise explained(error, path) from error
-    try:
+    with _closed_on_failure(connection, path):
         _refuse_strangers(connection, path)
         if version_of(connection) < len(MIGRATIONS):
             connection = _updated_in_memory(connection)
-    except sqlite3.Error as error:
-        connection.close()
-        raise explained(error, path) from error
-    except JournalError:
-        connection.close()
-        raise
     return Journal(connection, path)
 
 
