@@ -234,6 +234,27 @@ def test_a_serial_number_is_kept_as_spoken_and_confirmed(lexicon: Lexicon) -> No
     assert understand("type it later", Question(Asking.SERIAL), lexicon) == CommandSaid(Command.LATER)
 
 
+@pytest.mark.parametrize(
+    "typed",
+    ["<b>bold</b>", "=1+1", "{{7*7}}", "客户说没有电", "שלום", "the café's lamp is dim 客户", "-5 outside"],
+)
+def test_a_note_is_kept_as_typed_in_any_script_and_with_any_sign(typed: str, lexicon: Lexicon) -> None:
+    said = understand(f"note: {typed}", Question(Asking.VOLTAGE), lexicon)
+    assert isinstance(said, CommandSaid)
+    assert (said.command, said.argument) == (Command.NOTE, typed)
+
+
+def test_a_reason_is_kept_as_typed_too(lexicon: Lexicon) -> None:
+    said = understand("skip because <no access> 客户", Question(Asking.VOLTAGE), lexicon)
+    assert isinstance(said, CommandSaid)
+    assert (said.command, said.argument, said.confirm) == (Command.SKIP, "<no access> 客户", True)
+
+
+def test_other_scripts_and_signs_stay_no_answer_without_the_word_note(lexicon: Lexicon) -> None:
+    for typed in ("客户说没有电", "{{7*7}}", "'; note this; --"):
+        assert isinstance(understand(typed, Question(Asking.VOLTAGE), lexicon), Unclear)
+
+
 def test_a_note_question_keeps_what_was_typed(lexicon: Lexicon) -> None:
     text = "Bake element dead since Tuesday; customer is in a hurry."
     assert understand(text, Question(Asking.NOTE), lexicon) == WordsSaid(text)

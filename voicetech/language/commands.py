@@ -1,6 +1,8 @@
 """Commands, notes, named places and the question's own choices: whole utterances, never a word inside one."""
 
+import re
 from collections.abc import Iterable, Sequence
+from typing import Final
 
 from voicetech.language.clean import Token, words_of
 from voicetech.language.lexicon import TYPED_NUMBER, Lexicon, Words
@@ -12,6 +14,8 @@ _ASKED_FIRST = frozenset({Command.SKIP, Command.CLOSE, Command.NOT_FITTED})
 """Commands that leave a measurement out and are confirmed where one is owed."""
 _SHORTEST_CLAUSE = 2
 _SHORTEST_REASON = 3
+_BEFORE_FREE_WORDS: Final = re.compile(r"^(?:[\s,:.]|-(?!\d))+")
+"""Signs between "note" and the note; a minus is part of it."""
 
 
 _NEXT_OR_RESUME = frozenset({"go ahead", "go on", "carry on", "keep going", "proceed", "move on"})
@@ -32,11 +36,27 @@ def find_command(words: Sequence[str], bare: Words, question: Question, lexicon:
 
 def find_in_own_words(tokens: Sequence[Token], question: Question, lexicon: Lexicon) -> CommandSaid | None:
     """Return a note, or a skip with its reason, in the words typed; None where the utterance starts otherwise."""
+    named = find_named_free_words(tokens, question, lexicon)
+    if named is not None:
+        return named
+    reason = _reason_without_because(tokens, lexicon)
+    return _skip(reason, question) if reason else None
+
+
+def find_named_free_words(tokens: Sequence[Token], question: Question, lexicon: Lexicon) -> CommandSaid | None:
+    """Return the note or reason that the utterance itself says it is ("note", "skip because"), or None.
+
+    What follows is the technician's own, in any script and with any sign in it: it is kept and never read.
+    """
     note = _after(tokens, lexicon.cues.notes)
     if note:
         return CommandSaid(Command.NOTE, note)
-    reason = _after(tokens, lexicon.cues.reasons) or _reason_without_because(tokens, lexicon)
-    return CommandSaid(Command.SKIP, reason, confirm=question.asking in MEASURED) if reason else None
+    reason = _after(tokens, lexicon.cues.reasons)
+    return _skip(reason, question) if reason else None
+
+
+def _skip(reason: str, question: Question) -> CommandSaid:
+    return CommandSaid(Command.SKIP, reason, confirm=question.asking in MEASURED)
 
 
 def find_wait(tokens: Sequence[Token], lexicon: Lexicon) -> CommandSaid | None:
@@ -91,7 +111,7 @@ def _typed(tokens: Sequence[Token]) -> str:
     text = ""
     for token in tokens:
         text += token.typed if token.glued else f" {token.typed}"
-    return text.strip(" ,:.-")
+    return _BEFORE_FREE_WORDS.sub("", text).rstrip(" ,:.-")
 
 
 def _token_index(tokens: Sequence[Token], words: int) -> int:

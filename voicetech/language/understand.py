@@ -9,7 +9,14 @@ from dataclasses import replace
 
 from voicetech.language.answers import antonym_answer, denied_answer, led_answer, said_yes_or_no
 from voicetech.language.clean import Cleaned, Token, clean, words_of
-from voicetech.language.commands import find_command, find_in_own_words, find_place, find_wait, matching_choice
+from voicetech.language.commands import (
+    find_command,
+    find_in_own_words,
+    find_named_free_words,
+    find_place,
+    find_wait,
+    matching_choice,
+)
 from voicetech.language.corrections import read_correction, read_repaired
 from voicetech.language.danger import asked_about, find_danger, told_of_the_past
 from voicetech.language.echoes import echoed_answer
@@ -54,7 +61,10 @@ def understand(text: str, question: Question, lexicon: Lexicon) -> Meaning:
         return danger if danger.present else replace(danger, answers=told_of_the_past(words, question, lexicon))
     refused = _refused(cleaned, question)
     if refused is not None:
-        return refused
+        free = (
+            None if question.partial or cleaned.too_long else find_named_free_words(cleaned.tokens, question, lexicon)
+        )
+        return free or refused
     if len(words) > LONGEST_ANSWER and question.asking is not Asking.NOTE:
         short = without_single_fillers(cleaned.tokens, lexicon)
         note = find_in_own_words(cleaned.tokens, question, lexicon)
