@@ -12,27 +12,19 @@ from voicetech.dialogue.decide import decide
 from voicetech.dialogue.given import ELSEWHERE, Given, KeepSound, Opening, Reopening, Tick, Weighed, Words
 from voicetech.dialogue.questions import question_for
 from voicetech.dialogue.reply import Reply, reply
+from voicetech.dialogue.standing import said_of_what_stands
 from voicetech.events import (
-    Asked,
     Channel,
-    DangerDoubted,
-    DangerStopped,
     Event,
-    HandedOver,
-    Paused,
     ProgramTold,
-    ReasonAwaited,
     Replied,
-    RivalsOffered,
-    SoundAsked,
-    StopCleared,
 )
 from voicetech.heard import Heard, typed
 from voicetech.journal.errors import LostRaceError
 from voicetech.journal.store import Journal
 from voicetech.language.grammar import compile_words, spoken_grammar
 from voicetech.language.lexicon import Lexicon
-from voicetech.language.meaning import Asking, DangerKind, DangerSaid, Question
+from voicetech.language.meaning import Asking, DangerSaid, Question
 from voicetech.language.phrases import Phrase, WordAutomaton
 from voicetech.procedure import Procedure
 from voicetech.sense import made_of
@@ -118,8 +110,7 @@ class Job:
 
     def prompt(self) -> Reply:
         """Return what the job waits for, in full: the open prompt, a read-back, a stop that still stands."""
-        standing = _standing(self.session)
-        return Reply(()) if standing is None else reply(self.procedure, self.session, (standing,))
+        return said_of_what_stands(self.procedure, self.session)
 
     def typed(self, line: str) -> Reply:
         """Take a typed line and return the reply."""
@@ -198,33 +189,6 @@ class Job:
 def _asked(session: Session) -> Hashable:
     """Return what stands open, as far as an answer to it may be an answer to nothing else."""
     return session.turn, session.at, session.pending, session.sound_asked
-
-
-def _standing(session: Session) -> Event | None:
-    """Return an event whose reply says what the job waits for, None where it waits for nothing."""
-    at_s = session.last_at_s
-    if session.sound_asked:
-        return SoundAsked()
-    match session.turn:
-        case Turn.STOPPED:
-            return DangerStopped(session.danger or DangerKind.STOP, "", at_s)
-        case Turn.SAFETY_QUESTION:
-            kind, words = session.doubt or DangerKind.STOP, session.doubt_words
-            return DangerDoubted(kind, words, at_s, session.doubt_finding, session.doubt_answers)
-        case Turn.RECOUNTING:
-            return StopCleared(at_s)
-        case Turn.HANDED_OVER if session.handed_over is not None:
-            return HandedOver(0, session.handed_over, at_s)
-        case Turn.PAUSED | Turn.ON_CALL:
-            return Paused(session.turn is Turn.ON_CALL, at_s)
-        case Turn.REASON:
-            return ReasonAwaited(session.words_for or "")
-        case Turn.CHOOSING if isinstance(session.pending, RivalsOffered):
-            return session.pending
-        case Turn.CLOSED:
-            return None
-        case _:
-            return Asked("repeat")
 
 
 def open_job(
