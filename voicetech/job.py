@@ -112,9 +112,9 @@ class Job:
         """Return what the job waits for, in full: the open prompt, a read-back, a stop that still stands."""
         return said_of_what_stands(self.procedure, self.session)
 
-    def typed(self, line: str) -> Reply:
-        """Take a typed line and return the reply."""
-        return self.heard(typed(line), Channel.CHAT)
+    def typed(self, line: str, channel: Channel = Channel.CHAT, seen: Hashable | None = None) -> Reply:
+        """Take a typed line and return the reply; `seen` as in `heard`."""
+        return self.heard(typed(line), channel, None, seen)
 
     def heard(
         self,

@@ -23,7 +23,7 @@ from voicetech.desk.tabs import Tab, Tabs
 from voicetech.dialogue.given import KeepSound
 from voicetech.dialogue.reply import Reply
 from voicetech.events import Channel, JobOpened
-from voicetech.heard import Alternative, Heard, typed
+from voicetech.heard import Alternative, Heard
 from voicetech.hearing.detector import SileroDetector
 from voicetech.hearing.endpoint import UtteranceCutter
 from voicetech.hearing.errors import HearingError
@@ -186,7 +186,7 @@ class AtWork:
             self._talk.type_line(text, seen)
             self._talk.take_keys()
         else:
-            self._replied(self._job.heard(typed(text), Channel.PAGE, None, seen))
+            self._replied(self._job.typed(text, Channel.PAGE, seen))
         self._tell_news()
 
     def _stopped(self) -> None:
