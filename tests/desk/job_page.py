@@ -24,6 +24,7 @@ MICROPHONE = """
 const room = {};
 window.promptSpeed = %s;
 window.saying = 0;
+window.views = 0;
 navigator.mediaDevices.getUserMedia = async () => {
   room.context = new AudioContext();
   room.stream = room.context.createMediaStreamDestination();
@@ -57,7 +58,9 @@ WebSocket.prototype.send = function (data) {
   if (!this.followed) {
     this.followed = true;
     this.addEventListener("message", ({ data: told }) => {
-      if (typeof told === "string" && JSON.parse(told).kind === "say") window.saying += 1;
+      const kind = typeof told === "string" ? JSON.parse(told).kind : "";
+      if (kind === "say") window.saying += 1;
+      if (kind === "view") setTimeout(() => { window.views += 1; });
     });
   }
   return send.call(this, data);
@@ -119,13 +122,15 @@ class JobPage:
         return float(
             self.browser.execute_async_script(
                 """const [field, log, done] = arguments;
-                const lines = log.childElementCount;
+                const lines = log.childElementCount, views = window.views;
                 const from = performance.now();
+                // What stands open comes after the reply, and the next answer is one to it.
+                const shown = (s) => window.views > views ? done(s) : setTimeout(() => shown(s), 5);
                 const watch = new MutationObserver(() => {
                   if (log.childElementCount >= lines + 2) {
                     watch.disconnect();
                     // The paint after the change is what somebody sees.
-                    requestAnimationFrame(() => setTimeout(() => done((performance.now() - from) / 1000)));
+                    requestAnimationFrame(() => setTimeout(() => shown((performance.now() - from) / 1000)));
                   }
                 });
                 watch.observe(log, { childList: true, subtree: true });

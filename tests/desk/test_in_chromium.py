@@ -174,7 +174,7 @@ def test_escape_stops_everything_and_only_its_words_go_on(page: JobPage) -> None
     page.begin()
     page.answer("no")
     page.escape()
-    page.until(lambda: "breaker" in page.at("prompt").text, "the danger script")
+    page.until(lambda: "Breaker off" in page.at("prompt").text, "the danger script")
     assert any(isinstance(event, DangerStopped) for event in page.events)
     shown = [each.text for each in page.at("answers").find_elements(By.TAG_NAME, "button")]
     assert len(shown) == 1
