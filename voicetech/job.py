@@ -108,24 +108,13 @@ class Job:
             found = self._automata[question] = compile_words(self._sayable(question))
         return found
 
-    @property
-    def open(self) -> Hashable:
-        """Return what stands open, as far as an answer to it may be an answer to nothing else."""
-        session = self.session
-        return session.turn, session.at, session.pending, session.sound_asked
-
-    @property
-    def on_record(self) -> int:
-        """Return how many events of the job this program knows of."""
-        return self._on_record
-
     def prompt(self) -> Reply:
         """Return what the job waits for, in full: the open prompt, a read-back, a stop that still stands."""
         return said_of_what_stands(self.procedure, self.session)
 
-    def typed(self, line: str) -> Reply:
-        """Take a typed line and return the reply."""
-        return self.heard(typed(line), Channel.CHAT)
+    def typed(self, line: str, channel: Channel = Channel.CHAT, seen: Hashable | None = None) -> Reply:
+        """Take a typed line and return the reply; `seen` as in `heard`."""
+        return self.heard(typed(line), channel, None, seen)
 
     def heard(
         self,
@@ -136,15 +125,15 @@ class Job:
     ) -> Reply:
         """Take what was heard and return the reply; it is on record before this returns.
 
-        `seen` is what was `open` for whoever said it, where that may have changed meanwhile. Where somebody else has
-        gone on with the job, what was said answered another question: unless it is danger it is kept and not taken,
-        and the reply is what stands open now.
+        `seen` is what was open in the session that whoever said it saw, where that may have changed meanwhile. Where
+        somebody else has gone on with the job, what was said answered another question: unless it is danger it is
+        kept and not taken, and the reply is what stands open now.
         """
-        asked = self.open if seen is None else seen
+        asked = self.session.open if seen is None else seen
         while True:
             self.look()
             words = self.weighed(heard, channel, sound_sha256)
-            late = self.open != asked and not isinstance(words.meaning, DangerSaid)
+            late = self.session.open != asked and not isinstance(words.meaning, DangerSaid)
             try:
                 return self._too_late(words) if late else self._given(words)
             except LostRaceError:

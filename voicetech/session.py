@@ -3,7 +3,7 @@
 `evolve` folds one event into the session and decides nothing. What may happen next is `dialogue.decide`'s.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from enum import StrEnum
@@ -173,6 +173,11 @@ class Session:
     def answers(self) -> Mapping[str, str]:
         """Return the standing answer of each field."""
         return {taken.field: taken.value for taken in self.record if isinstance(taken, AnswerTaken)}
+
+    @property
+    def open(self) -> Hashable:
+        """Return what stands open, as far as an answer to it may be an answer to nothing else."""
+        return self.turn, self.at, self.pending, self.sound_asked
 
     @property
     def readings(self) -> tuple[ReadingTaken, ...]:

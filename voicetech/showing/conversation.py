@@ -31,8 +31,8 @@ class LineShown:
 class Conversation:
     """Follows the events of one job and tells each as lines.
 
-    A record keeps the words of a reply and not what each of its lines is. That is found by wording the turn again; where
-    today's program would word it otherwise the recorded words stand, without it.
+    A record keeps the words of a reply and not what each of its lines is. That is found by wording the turn again;
+    where today's program would word it otherwise the recorded words stand, without it.
     """
 
     def __init__(self, procedure: Procedure) -> None:

@@ -132,7 +132,7 @@ class Talk:
         """
         for sound in sounds:
             self._voice.check()
-            self._take_keys()
+            self.take_keys()
             match sound:
                 case Utterance():
                     self.take(sound)
@@ -191,6 +191,13 @@ class Talk:
         """
         self._typed.put((line, seen))
 
+    def look(self) -> None:
+        """Show and say what stands open where somebody else has gone on with the job."""
+        before = self.job.session.open
+        if self.job.look() and self.job.session.open != before:
+            self._asked_s = self._time_s()
+            self._answer(self.job.prompt())
+
     def remark(self, words: str) -> None:
         """Show and say something about the program itself; it is on record like all that is said."""
         self._answer(self.job.remark(words))
@@ -199,7 +206,8 @@ class Talk:
         """Silence the voice. The speaker itself stays open."""
         self._voice.close()
 
-    def _take_keys(self) -> None:
+    def take_keys(self) -> None:
+        """Take what was typed and whether stop was pressed; `run` does so with each sound."""
         if self._stop_pressed.is_set():
             self._stop_pressed.clear()
             self._give(Heard((Alternative("stop", 1.0),), "key"), None)
@@ -418,6 +426,7 @@ class Talk:
         if at_s - self._ticked_s < TICK_S or self._voice.busy:
             return
         self._ticked_s = at_s
+        self.look()
         self._answer(self.job.tick())
 
     def _wait_as_asked(self) -> None:
