@@ -238,7 +238,7 @@ const showEnabled = () => {
   show(byId("clear-words"), view?.turn === "stopped" && here);
 };
 
-const SAFETY = { dead: "Proved dead", isolated: "Not proved dead", live: "Live", unknown: "Nothing proved" };
+const SAFETY = { dead: "Proved dead", isolated: "Not proved dead", live: "Live", unknown: "Not known" };
 
 /** The power, in words; where it is not known now, plainly so. */
 const showSafety = () => {
