@@ -9,6 +9,7 @@ SHELL = {
     "archive",
     "authoring",
     "cli",
+    "desk",
     "hearing",
     "job",
     "journal",

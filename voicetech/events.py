@@ -16,10 +16,12 @@ from voicetech.units import Unit
 
 
 class Channel(StrEnum):
-    """How the words came in."""
+    """Where the words came in: a job that changes from one to another has changed hands."""
 
     VOICE = "voice"
     CHAT = "chat"
+    PAGE = "page"
+    """The page in this computer's browser, where answers are typed and spoken."""
 
 
 class AnswerKind(StrEnum):
@@ -94,6 +96,14 @@ class InputReceived:
     sound_sha256: str | None
     at_s: float
     free_text: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ListeningBegan:
+    """From here on the program listens where answers were typed before; nothing else about the job changes."""
+
+    channel: Channel
+    at_s: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -522,6 +532,7 @@ Event = (
     JobOpened
     | JobReopened
     | InputReceived
+    | ListeningBegan
     | TimePassed
     | ProgramTold
     | SoundAsked
@@ -575,6 +586,7 @@ KINDS: Final[dict[str, type[Event]]] = {
     "job-opened/1": JobOpened,
     "job-reopened/1": JobReopened,
     "input-received/1": InputReceived,
+    "listening-began/1": ListeningBegan,
     "time-passed/1": TimePassed,
     "program-told/1": ProgramTold,
     "sound-asked/1": SoundAsked,

@@ -1,6 +1,10 @@
 """What a recogniser reports: frozen records that every adapter, typed text included, hands to the core."""
 
 from dataclasses import dataclass
+from typing import Final
+
+TYPED: Final = "typed"
+"""The engine of what came from a keyboard."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,4 +42,4 @@ class Heard:
 
 def typed(text: str) -> Heard:
     """Return typed text as a recogniser that is always sure."""
-    return Heard((Alternative(text, 1.0),), engine="typed")
+    return Heard((Alternative(text, 1.0),), engine=TYPED)

@@ -9,7 +9,7 @@ from typing import Protocol
 
 from voicetech.authoring.lexicon_files import load_lexicon
 from voicetech.dialogue.decide import decide
-from voicetech.dialogue.given import ELSEWHERE, Given, KeepSound, Opening, Reopening, Tick, Weighed, Words
+from voicetech.dialogue.given import ELSEWHERE, Given, KeepSound, Listening, Opening, Reopening, Tick, Weighed, Words
 from voicetech.dialogue.questions import question_for
 from voicetech.dialogue.reply import Reply, reply
 from voicetech.dialogue.standing import said_of_what_stands
@@ -112,21 +112,28 @@ class Job:
         """Return what the job waits for, in full: the open prompt, a read-back, a stop that still stands."""
         return said_of_what_stands(self.procedure, self.session)
 
-    def typed(self, line: str) -> Reply:
-        """Take a typed line and return the reply."""
-        return self.heard(typed(line), Channel.CHAT)
+    def typed(self, line: str, channel: Channel = Channel.CHAT, seen: Hashable | None = None) -> Reply:
+        """Take a typed line and return the reply; `seen` as in `heard`."""
+        return self.heard(typed(line), channel, None, seen)
 
-    def heard(self, heard: Heard, channel: Channel = Channel.VOICE, sound_sha256: str | None = None) -> Reply:
+    def heard(
+        self,
+        heard: Heard,
+        channel: Channel = Channel.VOICE,
+        sound_sha256: str | None = None,
+        seen: Hashable | None = None,
+    ) -> Reply:
         """Take what was heard and return the reply; it is on record before this returns.
 
-        Where somebody else has gone on with the job, what was said answered another question: unless it is danger it
-        is kept and not taken, and the reply is what stands open now.
+        `seen` is what was open in the session that whoever said it saw, where that may have changed meanwhile. Where
+        somebody else has gone on with the job, what was said answered another question: unless it is danger it is
+        kept and not taken, and the reply is what stands open now.
         """
-        asked = _asked(self.session)
+        asked = self.session.open if seen is None else seen
         while True:
             self.look()
             words = self.weighed(heard, channel, sound_sha256)
-            late = _asked(self.session) != asked and not isinstance(words.meaning, DangerSaid)
+            late = self.session.open != asked and not isinstance(words.meaning, DangerSaid)
             try:
                 return self._too_late(words) if late else self._given(words)
             except LostRaceError:
@@ -156,6 +163,22 @@ class Job:
         self.look()
         return self._given(Tick(self._clock()))
 
+    def take_up(self, channel: Channel, reason: str, keep_sound: KeepSound = KeepSound.OFF) -> Reply:
+        """Go on with the job on this channel and return the prompt it now stands at.
+
+        Making safe starts again where the open step needs it.
+        """
+        self.look()
+        if self.closed:
+            return Reply(())
+        answer = self._given(Reopening(channel, reason, self._clock(), keep_sound))
+        return answer if answer.lines else self.prompt()
+
+    def listen(self, channel: Channel, keep_sound: KeepSound) -> Reply:
+        """Begin to listen on a channel where answers are typed; the open question stays as it is."""
+        self.look()
+        return self._given(Listening(channel, self._clock(), keep_sound))
+
     def remark(self, words: str) -> Reply:
         """Return a reply that says something about the program itself; the job does not change, but it is on record."""
         self.look()
@@ -184,11 +207,6 @@ class Job:
         self._on_record = self._journal.append(self.id, self._on_record, record)
         self.session = after
         return answer
-
-
-def _asked(session: Session) -> Hashable:
-    """Return what stands open, as far as an answer to it may be an answer to nothing else."""
-    return session.turn, session.at, session.pending, session.sound_asked
 
 
 def open_job(
@@ -223,6 +241,15 @@ def take_up_job(
 
     Making safe starts again where the open step needs it. Raises JobError where the job follows another procedure.
     """
+    job = job_on_record(procedure, journal, job_id, clock)
+    return job, job.take_up(channel, "the program was started again", keep_sound)
+
+
+def job_on_record(procedure: Procedure, journal: Journal, job_id: str, clock: Callable[[], float]) -> Job:
+    """Return a job as it stands in the journal, only to be looked at until it is taken up.
+
+    Raises JobError where there is none of this name, or it follows another procedure.
+    """
     events = journal.events(job_id)
     if not events:
         raise JobError(f"There is no job {job_id}. See the list with: voicetech jobs")
@@ -230,11 +257,7 @@ def take_up_job(
     if session.procedure != procedure.id:
         raise JobError(f"Job {job_id} follows the procedure {session.procedure}, not {procedure.id}.")
     _check_step(procedure, session)
-    job = Job(procedure, journal, session, len(events), clock)
-    if job.closed:
-        return job, Reply(())
-    answer = job._given(Reopening(channel, "the program was started again", clock(), keep_sound))
-    return job, answer if answer.lines else job.prompt()
+    return Job(procedure, journal, session, len(events), clock)
 
 
 def _check_step(procedure: Procedure, session: Session) -> None:

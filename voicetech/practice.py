@@ -1,7 +1,7 @@
 """A job on a simulated appliance that somebody practises on, by voice or by keyboard; nothing of it is recorded."""
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Hashable, Sequence
 from typing import Final
 
 from voicetech.dialogue.decide import decide
@@ -73,12 +73,18 @@ class Practice(Job):
         """Return what is found at the open question: the meter, a look, what is told; None where nothing is asked."""
         return found_at(self.procedure, self.session, self._course.at_hand, self._chance)
 
-    def heard(self, heard: Heard, channel: Channel = Channel.VOICE, sound_sha256: str | None = None) -> Reply:
+    def heard(
+        self,
+        heard: Heard,
+        channel: Channel = Channel.VOICE,
+        sound_sha256: str | None = None,
+        seen: Hashable | None = None,
+    ) -> Reply:
         """Take what was heard and return the reply; none where it was an aside."""
         self._caused = ()
         match _aside(heard):
             case None:
-                return super().heard(heard, channel, sound_sha256)
+                return super().heard(heard, channel, sound_sha256, seen)
             case str(aside) if aside == SHOW:
                 self._show(answer(self.procedure, self.session, self._course.at_hand, self._chance))
             case _:

@@ -9,13 +9,14 @@ from dataclasses import dataclass
 from enum import Enum
 
 from voicetech.dialogue.decide import decide
-from voicetech.dialogue.given import Given, KeepSound, Opening, Reopening, Tick, Weighed, Words
+from voicetech.dialogue.given import Given, KeepSound, Listening, Opening, Reopening, Tick, Weighed, Words
 from voicetech.dialogue.reply import reply
 from voicetech.events import (
     Event,
     InputReceived,
     JobOpened,
     JobReopened,
+    ListeningBegan,
     ProgramTold,
     Replied,
     SoundAgreed,
@@ -29,7 +30,7 @@ from voicetech.procedure import Procedure
 from voicetech.sense import heard_then, made_of
 from voicetech.session import Session, followed
 
-Began = JobOpened | JobReopened | InputReceived | TimePassed | ProgramTold
+Began = JobOpened | JobReopened | InputReceived | ListeningBegan | TimePassed | ProgramTold
 """What a turn begins with."""
 
 
@@ -168,6 +169,8 @@ def _given(procedure: Procedure, lexicon: Lexicon, turn: RecordedTurn) -> Given:
                 received.at_s,
                 received.sound_sha256,
             )
+        case ListeningBegan(channel=channel, at_s=at_s):
+            return Listening(channel, at_s, _kept_sound(turn.caused))
         case TimePassed(at_s=at_s):
             return Tick(at_s)
         case None:
@@ -177,13 +180,13 @@ def _given(procedure: Procedure, lexicon: Lexicon, turn: RecordedTurn) -> Given:
 
 
 def _kept_sound(caused: Iterable[Event]) -> KeepSound:
-    """Return what was wished for the sound when the job was opened; it is told by what that led to."""
+    """Return what was wished for the sound when the job was opened or listening began, told by what that led to."""
     for event in caused:
         match event:
             case SoundAsked():
                 return KeepSound.ASK
-            case SoundAgreed():
-                return KeepSound.AGREED
+            case SoundAgreed(kept=kept):
+                return KeepSound.AGREED if kept else KeepSound.REFUSED
             case _:
                 pass
     return KeepSound.OFF

@@ -3,7 +3,7 @@
 `evolve` folds one event into the session and decides nothing. What may happen next is `dialogue.decide`'s.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from enum import StrEnum
@@ -31,6 +31,7 @@ from voicetech.events import (
     JobClosed,
     JobOpened,
     JobReopened,
+    ListeningBegan,
     NoteTaken,
     PairReadDead,
     PairReadLive,
@@ -63,6 +64,7 @@ from voicetech.events import (
     TimePassed,
     VoiceChanged,
 )
+from voicetech.heard import TYPED
 from voicetech.language.meaning import DangerKind
 from voicetech.turn import Move, Turn, advance
 
@@ -134,6 +136,8 @@ class Session:
     procedure: str
     digest: str
     channel: Channel
+    by_voice: bool = False
+    """Whether the last words were spoken, so that they may have been misheard."""
     turn: Turn = Turn.ASKING
     at: Cursor | None = None
     resume: Cursor | None = None
@@ -169,6 +173,11 @@ class Session:
     def answers(self) -> Mapping[str, str]:
         """Return the standing answer of each field."""
         return {taken.field: taken.value for taken in self.record if isinstance(taken, AnswerTaken)}
+
+    @property
+    def open(self) -> Hashable:
+        """Return what stands open, as far as an answer to it may be an answer to nothing else."""
+        return self.turn, self.at, self.pending, self.sound_asked
 
     @property
     def readings(self) -> tuple[ReadingTaken, ...]:
@@ -255,6 +264,7 @@ def opened(event: JobOpened) -> Session:
         procedure=event.procedure,
         digest=event.digest,
         channel=event.channel,
+        by_voice=event.channel is Channel.VOICE,
         last_at_s=event.at_s,
         opened_at_s=event.at_s,
     )
@@ -281,23 +291,30 @@ def followed(session: Session | None, event: Event) -> Session:
     return evolve(session, event)
 
 
+def _spoken(channel: Channel, engine: str) -> bool:
+    return channel is Channel.VOICE or (channel is Channel.PAGE and engine != TYPED)
+
+
 def evolve(session: Session, event: Event) -> Session:
     """Return the session after the event."""
     match event:
         case JobOpened():
             return opened(event)
         case JobReopened(channel=channel):
-            return replace(session, channel=channel, pending=None, sound_asked=False)
+            by_voice = channel is Channel.VOICE
+            return replace(session, channel=channel, by_voice=by_voice, pending=None, sound_asked=False)
         case SoundAsked():
             return replace(session, sound_asked=True, times_said_again=0)
         case SoundAgreed(kept=kept):
             return replace(session, sound_asked=False, sound_kept=kept, times_said_again=0)
-        case InputReceived(channel=channel, at_s=at_s, outcome=outcome):
+        case InputReceived(channel=channel, at_s=at_s, outcome=outcome, engine=engine):
+            overheard = outcome in OVERHEARD
             return replace(
                 session,
-                channel=session.channel if outcome in OVERHEARD else channel,
+                channel=session.channel if overheard else channel,
+                by_voice=session.by_voice if overheard else _spoken(channel, engine),
                 last_at_s=max(at_s, session.last_at_s),
-                read_back=session.read_back and outcome in OVERHEARD,
+                read_back=session.read_back and overheard,
             )
         case StepEntered(section=section, step=step, pair=pair, attempt=attempt):
             return replace(
@@ -378,7 +395,9 @@ def evolve(session: Session, event: Event) -> Session:
             return replace(_moved(session, Move.CLOSE), outcome=outcome, pending=None)
         case Asked():
             return replace(session, times_said_again=0)
-        case Refused() | Remarked() | VoiceChanged() | Ignored() | Replied() | TimePassed() | ProgramTold():
+        case Refused() | Remarked() | VoiceChanged() | Ignored() | Replied():
+            return session
+        case TimePassed() | ProgramTold() | ListeningBegan():
             return session
         case _:
             assert_never(event)

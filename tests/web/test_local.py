@@ -107,7 +107,7 @@ def client() -> TestClient:
 def test_the_policy_names_the_nonce_of_this_answer_only(client: TestClient) -> None:
     first, second = client.get("/secret-token/"), client.get("/secret-token/")
     for answer in (first, second):
-        assert f"script-src 'nonce-{answer.json()['nonce']}'" in answer.headers["content-security-policy"]
+        assert f"script-src 'self' 'nonce-{answer.json()['nonce']}'" in answer.headers["content-security-policy"]
     assert first.json()["nonce"] != second.json()["nonce"]
 
 

@@ -16,6 +16,7 @@ COMMANDS: Final = (
     "demo",
     "talk",
     "chat",
+    "serve",
     "hear",
     "understand",
     "judge",

@@ -14,7 +14,6 @@ from voicetech.events import (
     AnswerKind,
     AnswerProposed,
     AnswerTaken,
-    Channel,
     DangerDoubted,
     PartInspected,
     SaidAgain,
@@ -69,7 +68,7 @@ def answered(draft: Draft, meaning: Meaning) -> None:
 
 def typed(draft: Draft) -> bool:
     """Return whether the technician types: a mistyped word is then in view, a misheard one is not."""
-    return draft.session.channel is Channel.CHAT
+    return not draft.session.by_voice
 
 
 def _asked_about(likeliest: ReadingSaid | StateSaid, others: Sequence[Meaning]) -> ReadingSaid | StateSaid:
@@ -88,7 +87,7 @@ def again(draft: Draft, meaning: Meaning, need: str) -> None:
 
 def quiet_now(draft: Draft) -> bool:
     """Return whether the program has asked often enough: by voice it says "say again" twice, then waits in silence."""
-    return draft.session.channel is Channel.VOICE and draft.session.times_said_again >= 2
+    return draft.session.by_voice and draft.session.times_said_again >= 2
 
 
 def _hold(draft: Draft, step: Hold, meaning: Meaning) -> None:
@@ -146,7 +145,7 @@ def _ask(draft: Draft, step: Ask, meaning: Meaning) -> None:
         case WordsSaid(text=text) if step.asking is Asking.SERIAL:
             draft.add(AnswerProposed((Answer(AnswerKind.WORDS, text=text),), "doubt"))
         case WordsSaid(text=text) if step.asking is Asking.NOTE:
-            take_answer(draft, step, text, unverified=draft.session.channel is Channel.VOICE)
+            take_answer(draft, step, text, unverified=draft.session.by_voice)
         case _:
             again(draft, meaning, need_of(step, may_wait(draft, step)))
 

@@ -7,7 +7,6 @@ from voicetech.dialogue.draft import Draft
 from voicetech.dialogue.flow import close, end_proof, reenter, what_is_missing
 from voicetech.dialogue.outcomes import hand_over
 from voicetech.events import (
-    Channel,
     DangerDenied,
     DangerDoubted,
     DangerRecounted,
@@ -69,7 +68,7 @@ def while_doubted(draft: Draft, meaning: Meaning | None) -> None:
 
 def _note(draft: Draft, words: str) -> None:
     if words:
-        draft.add(NoteTaken(words, draft.session.channel is Channel.VOICE, draft.at_s))
+        draft.add(NoteTaken(words, draft.session.by_voice, draft.at_s))
 
 
 def _gate_shut(draft: Draft) -> bool:

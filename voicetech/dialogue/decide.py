@@ -10,7 +10,7 @@ from voicetech.dialogue.answering import again, answered, quiet_now, take_answer
 from voicetech.dialogue.danger import danger_said, recounted, while_doubted, while_stopped
 from voicetech.dialogue.draft import Draft
 from voicetech.dialogue.flow import close, end_proof, enter, next_section, reenter
-from voicetech.dialogue.given import Given, Opening, Reopening, Tick, Weighed, Words
+from voicetech.dialogue.given import Given, Listening, Opening, Reopening, Tick, Weighed, Words
 from voicetech.dialogue.keeping_sound import about_sound, begin_sound
 from voicetech.dialogue.measuring import after_readings, measured, take
 from voicetech.dialogue.pairs import plain_label
@@ -26,6 +26,7 @@ from voicetech.events import (
     InputReceived,
     JobOpened,
     JobReopened,
+    ListeningBegan,
     ProposalDropped,
     Resumed,
     RivalsOffered,
@@ -68,6 +69,9 @@ def decide(procedure: Procedure, session: Session | None, given: Given) -> tuple
             _ticked(draft)
         case Reopening():
             _reopened(draft, given)
+        case Listening():
+            draft.add(ListeningBegan(given.channel, given.at_s))
+            begin_sound(draft, given.keep_sound)
         case Words():
             _words(draft, given)
         case _:

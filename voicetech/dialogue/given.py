@@ -33,6 +33,8 @@ class KeepSound(StrEnum):
     ASK = "ask"
     AGREED = "agreed"
     """Whoever is recorded has agreed beforehand."""
+    REFUSED = "refused"
+    """Somebody has said no beforehand."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,4 +80,13 @@ class Reopening:
     keep_sound: KeepSound = KeepSound.OFF
 
 
-Given = Words | Tick | Opening | Reopening
+@dataclass(frozen=True, slots=True)
+class Listening:
+    """The program begins to listen on a channel where answers were typed."""
+
+    channel: Channel
+    at_s: float
+    keep_sound: KeepSound = KeepSound.OFF
+
+
+Given = Words | Tick | Opening | Reopening | Listening

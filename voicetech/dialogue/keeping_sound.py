@@ -19,8 +19,8 @@ def begin_sound(draft: Draft, wish: KeepSound) -> None:
     """Ask whether sound may be kept, or record what was agreed beforehand; what was answered once stands."""
     if draft.session.sound_kept is not None or wish is KeepSound.OFF:
         return
-    if wish is KeepSound.AGREED:
-        draft.add(SoundAgreed(kept=True, beforehand=True, at_s=draft.at_s))
+    if wish is not KeepSound.ASK:
+        draft.add(SoundAgreed(kept=wish is KeepSound.AGREED, beforehand=True, at_s=draft.at_s))
     elif draft.session.turn is Turn.ASKING:
         draft.add(SoundAsked())
 

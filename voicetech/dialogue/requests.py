@@ -22,7 +22,6 @@ from voicetech.dialogue.outcomes import outcome_of
 from voicetech.events import (
     AnswerWithdrawn,
     Asked,
-    Channel,
     NoteTaken,
     Paused,
     PowerRestored,
@@ -311,7 +310,7 @@ def note(draft: Draft, text: str | None) -> None:
     if not text:
         draft.refuse("Say note, and then the note.")
         return
-    draft.add(NoteTaken(text, draft.session.channel is Channel.VOICE, draft.at_s))
+    draft.add(NoteTaken(text, draft.session.by_voice, draft.at_s))
 
 
 def power_is_on(draft: Draft) -> None:

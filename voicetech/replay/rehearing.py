@@ -8,8 +8,8 @@ import numpy as np
 import soundfile
 
 from voicetech.dialogue.measuring import verdict_key
-from voicetech.events import Channel, Event, InputReceived
-from voicetech.heard import Heard
+from voicetech.events import Event, InputReceived
+from voicetech.heard import TYPED, Heard
 from voicetech.hearing.frames import RATE_HZ, Utterance
 from voicetech.job import Job
 from voicetech.labelling import LabelledAnswer, labels_of
@@ -47,7 +47,7 @@ def reheard(
     found: list[Reheard] = []
     without = 0
     for turn in turns:
-        if not isinstance(turn.began, InputReceived) or turn.before is None or turn.began.channel is Channel.CHAT:
+        if not isinstance(turn.began, InputReceived) or turn.before is None or turn.began.engine == TYPED:
             continue
         kept = sounds.get(turn.began.sound_sha256 or "")
         samples = None if kept is None else _samples(kept)

@@ -5,7 +5,7 @@ hear the program, for everything.
 """
 
 import threading
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from queue import Empty, SimpleQueue
@@ -69,7 +69,8 @@ class Talk:
 
     With an `address_word` only what begins with it is an answer; with `push_to_talk` only what is said after
     `open_for_one`. Danger needs neither. With a `headset` the microphone does not hear the program, and an answer
-    given while it speaks silences it and is taken.
+    given while it speaks silences it and is taken. `on_hearing` is given the words of an answer that goes on, as far as
+    they are understood.
     """
 
     def __init__(
@@ -88,8 +89,12 @@ class Talk:
         push_to_talk: bool = False,
         headset: bool = False,
         budget: DecodingBudget | None = None,
+        channel: Channel = Channel.VOICE,
+        on_hearing: Callable[[str], None] | None = None,
     ) -> None:
         self.job = job
+        self._channel = channel
+        self._on_hearing = on_hearing
         self.cutter = cutter
         self._recogniser = recogniser
         self._addressed = None if address_word is None else AddressedEar(job, recogniser, address_word)
@@ -105,7 +110,7 @@ class Talk:
         self._push_to_talk = push_to_talk
         self._pressed_s: float | None = None
         self._stop_pressed = threading.Event()
-        self._typed: SimpleQueue[str] = SimpleQueue()
+        self._typed: SimpleQueue[tuple[str, Hashable | None]] = SimpleQueue()
         self._own_voice = OwnVoice()
         self._ticked_s = 0.0
         self._asked_s = -REACTION_S
@@ -127,7 +132,7 @@ class Talk:
         """
         for sound in sounds:
             self._voice.check()
-            self._take_keys()
+            self.take_keys()
             match sound:
                 case Utterance():
                     self.take(sound)
@@ -179,9 +184,19 @@ class Talk:
         self._stop_pressed.set()
         self._voice.hush()
 
-    def type_line(self, line: str) -> None:
-        """Take a typed line with the next sound, as an answer that is always sure; may be called from any thread."""
-        self._typed.put(line)
+    def type_line(self, line: str, seen: Hashable | None = None) -> None:
+        """Take a typed line with the next sound, as an answer that is always sure; may be called from any thread.
+
+        `seen` is what was open for whoever typed it, where that may have changed meanwhile.
+        """
+        self._typed.put((line, seen))
+
+    def look(self) -> None:
+        """Show and say what stands open where somebody else has gone on with the job."""
+        before = self.job.session.open
+        if self.job.look() and self.job.session.open != before:
+            self._asked_s = self._time_s()
+            self._answer(self.job.prompt())
 
     def remark(self, words: str) -> None:
         """Show and say something about the program itself; it is on record like all that is said."""
@@ -191,16 +206,17 @@ class Talk:
         """Silence the voice. The speaker itself stays open."""
         self._voice.close()
 
-    def _take_keys(self) -> None:
+    def take_keys(self) -> None:
+        """Take what was typed and whether stop was pressed; `run` does so with each sound."""
         if self._stop_pressed.is_set():
             self._stop_pressed.clear()
             self._give(Heard((Alternative("stop", 1.0),), "key"), None)
         while True:
             try:
-                line = self._typed.get_nowait()
+                line, seen = self._typed.get_nowait()
             except Empty:
                 return
-            self._give(typed(line), None)
+            self._give(typed(line), None, seen)
 
     def _heard(self, utterance: Utterance) -> Heard:
         if self._addressed is not None:
@@ -240,7 +256,7 @@ class Talk:
             return resumes or isinstance(words.meaning, DangerSaid)
         return words.weighed is not Weighed.IGNORED
 
-    def _give(self, heard: Heard, utterance: Utterance | None) -> bool:
+    def _give(self, heard: Heard, utterance: Utterance | None, seen: Hashable | None = None) -> bool:
         """Give the job what was heard, answer, and return whether it was meant for the program."""
         taken = self._taken(heard)
         if taken:
@@ -250,7 +266,7 @@ class Talk:
             self._voice.hush()
         kept = self._keep(utterance) if taken and utterance is not None else None
         self._on_heard(heard, taken)
-        reply = self.job.heard(heard, Channel.VOICE, kept)
+        reply = self.job.heard(heard, self._channel, kept, seen)
         hushed = False
         for event in self.job.caused:
             match event:
@@ -324,6 +340,7 @@ class Talk:
         if self.job.wants_free_words:
             return
         heard = self._heard(utterance)
+        self._show_heard(heard)
         self._looked = _Looked(utterance.speech_end_s, self.job.question, heard)
         if self._is_over(heard):
             ended = self.cutter.end_here()
@@ -352,6 +369,8 @@ class Talk:
             return
         if speaking and not self._watch.budget.allows(window.end_s):
             return
+        if not speaking:
+            self._show_unfinished(window)
         if not speaking and unfinished.open_s < LONG_S:
             return
         if speaking and self._headset and self._is_open(window):
@@ -361,6 +380,14 @@ class Talk:
         if cry is not None:
             self._cried = cry.text
             self._cry()
+
+    def _show_unfinished(self, window: Utterance) -> None:
+        if self._on_hearing is not None and self._is_open(window):
+            self._show_heard(heard_for(self.job, first_ear(self._recogniser), window))
+
+    def _show_heard(self, heard: Heard) -> None:
+        if self._on_hearing is not None:
+            self._on_hearing(heard.text)
 
     @property
     def _must_be_said_out(self) -> bool:
@@ -399,6 +426,7 @@ class Talk:
         if at_s - self._ticked_s < TICK_S or self._voice.busy:
             return
         self._ticked_s = at_s
+        self.look()
         self._answer(self.job.tick())
 
     def _wait_as_asked(self) -> None:

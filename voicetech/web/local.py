@@ -5,12 +5,15 @@ address, a name that it points at this computer is no `Host` of ours, and its `O
 """
 
 import os
+import re
 import secrets
 import socket
-from collections.abc import Mapping, Sequence
+from base64 import b64encode
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
-from types import TracebackType
+from hashlib import sha256
+from types import FrameType, TracebackType
 from typing import TYPE_CHECKING, Final, Self
 
 from starlette.datastructures import Headers, MutableHeaders
@@ -26,10 +29,15 @@ if TYPE_CHECKING:
 LOOPBACK: Final = "127.0.0.1"
 BODY_BYTES: Final = 64 * 1024
 """The most that a request may bring."""
+LONGEST_FRAME: Final = 64 * 1024
+"""The most that one message of a WebSocket may bring."""
 TOKEN_BYTES: Final = 24
 NONCE_BYTES: Final = 18
 READING: Final = frozenset({"GET", "HEAD"})
 _HTTP_PORT: Final = 80
+_REFUSED_SOCKET: Final = 1008
+"""Source: RFC 6455, section 7.4.1 (policy violation)."""
+_STYLES: Final = re.compile(r"<style[^>]*>(.*?)</style>", re.DOTALL)
 _QUEUE: Final = 16
 _LAST_ANSWERS_S: Final = 2
 """How long a stop waits for answers on their way (judgement)."""
@@ -88,16 +96,31 @@ def refusal(address: Address, method: str, path: str, headers: Mapping[str, str]
     return None
 
 
-def security_headers(nonce: str) -> dict[str, str]:
+def socket_refusal(address: Address, path: str, headers: Mapping[str, str]) -> Refusal | None:
+    """Return why a WebSocket is not opened, None where it may be; a browser tells its Origin here always."""
+    host = headers.get("host", "")
+    if host not in _hosts(address.port):
+        return Refusal(421)
+    if not _begins_with(path, address.token):
+        return Refusal(404)
+    return None if headers.get("origin", "") == f"http://{host}" else Refusal(403)
+
+
+def security_headers(nonce: str, styles: Sequence[str] = (), host: str = "") -> dict[str, str]:
     """Return the headers of every answer: nothing is run, loaded or kept but what the page itself brings.
 
-    `nonce` is what its own scripts and styles are told by. Sources: W3C Content Security Policy Level 3, the Fetch
-    standard's Cross-Origin-Resource-Policy, the HTML standard's Cross-Origin-Opener-Policy (all from memory).
+    `nonce` is what its own scripts and styles are told by, `styles` are digests of further ones, and `host` is where
+    its WebSocket may lead besides. Files of scripts and styles may be loaded from this server, which serves no others
+    than its own. Sources: W3C Content Security Policy Level 3, the Fetch standard's Cross-Origin-Resource-Policy, the
+    HTML standard's Cross-Origin-Opener-Policy, W3C Permissions Policy (all from memory).
     """
+    own = f"'self' 'nonce-{nonce}'"
+    # Not every browser takes 'self' for a WebSocket too.
+    socket_at = f" ws://{host}" if host else ""
     return {
         "Content-Security-Policy": (
-            f"default-src 'none'; script-src 'nonce-{nonce}'; style-src 'nonce-{nonce}'; img-src 'self' data:; "
-            "media-src 'self' data: blob:; connect-src 'self'; base-uri 'none'; form-action 'none'; "
+            f"default-src 'none'; script-src {own}; style-src {' '.join((own, *styles))}; img-src 'self' data:; "
+            f"media-src 'self' data: blob:; connect-src 'self'{socket_at}; base-uri 'none'; form-action 'self'; "
             "frame-ancestors 'none'"
         ),
         "Referrer-Policy": "no-referrer",
@@ -105,12 +128,20 @@ def security_headers(nonce: str) -> dict[str, str]:
         "Cache-Control": "no-store",
         "Cross-Origin-Opener-Policy": "same-origin",
         "Cross-Origin-Resource-Policy": "same-origin",
+        "Permissions-Policy": "microphone=(self), camera=(), geolocation=()",
     }
 
 
 def nonce_of(request: Request) -> str:
     """Return what this answer's own scripts and styles have to carry."""
     return str(request.state.nonce)
+
+
+def allow_styles(request: Request, html: str) -> None:
+    """Let this answer's own style sheets count, by their digests: for a page that is made to be kept as a file."""
+    for style in _STYLES.findall(html):
+        digest = b64encode(sha256(style.encode()).digest()).decode()
+        request.state.styles.append(f"'sha256-{digest}'")
 
 
 def local_app(address: Address, routes: Sequence[BaseRoute]) -> ASGIApp:
@@ -126,12 +157,19 @@ class _Guarded:
         self._routes = routes
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] == "websocket":
+            await self._socket(scope, receive, send)
+            return
         if scope["type"] != "http":
-            # Nothing is set up or torn down, and no socket is kept open.
+            # Nothing is set up or torn down.
             return
         nonce = secrets.token_urlsafe(NONCE_BYTES)
-        sending = _secured(send, security_headers(nonce))
-        inside = {**scope, "root_path": f"/{self._address.token}", "state": {**scope.get("state", {}), "nonce": nonce}}
+        styles: list[str] = []
+        host = Headers(scope=scope).get("host", "")
+        sending = _secured(
+            send, lambda: security_headers(nonce, styles, host if host in _hosts(self._address.port) else "")
+        )
+        inside = self._inside(scope, {"nonce": nonce, "styles": styles})
         try:
             receiving = await self._admitted(scope, receive)
             await self._routes(inside, receiving, sending)
@@ -139,6 +177,17 @@ class _Guarded:
             await _answer(refused.refusal)(scope, receive, sending)
         except HTTPException as error:
             await _answer(Refusal(error.status_code, error.detail))(scope, receive, sending)
+
+    async def _socket(self, scope: Scope, receive: Receive, send: Send) -> None:
+        headers = {name.lower(): value for name, value in Headers(scope=scope).items()}
+        if socket_refusal(self._address, scope["path"], headers) is not None:
+            await receive()
+            await send({"type": "websocket.close", "code": _REFUSED_SOCKET})
+            return
+        await self._routes(self._inside(scope, {}), receive, send)
+
+    def _inside(self, scope: Scope, state: Mapping[str, object]) -> Scope:
+        return {**scope, "root_path": f"/{self._address.token}", "state": {**scope.get("state", {}), **state}}
 
     async def _admitted(self, scope: Scope, receive: Receive) -> Receive:
         headers = {name.lower(): value for name, value in Headers(scope=scope).items()}
@@ -158,10 +207,10 @@ def _answer(refused: Refusal) -> Response:
     return JSONResponse({"error": refused.why}, refused.status) if refused.why else Response(status_code=refused.status)
 
 
-def _secured(send: Send, headers: Mapping[str, str]) -> Send:
+def _secured(send: Send, headers: Callable[[], Mapping[str, str]]) -> Send:
     async def sending(message: Message) -> None:
         if message["type"] == "http.response.start":
-            MutableHeaders(scope=message).update(headers)
+            MutableHeaders(scope=message).update(headers())
         await send(message)
 
     return sending
@@ -230,8 +279,13 @@ def bound_socket(port: int | None) -> socket.socket:
 class LocalServer:
     """Serves one application to this computer until it is stopped; `address` is where."""
 
-    def __init__(self, port: int | None) -> None:
+    def __init__(self, port: int | None, on_stop: Callable[[], None] = lambda: None) -> None:
+        """Take the port; `on_stop` is called when the end is asked for, before anybody is cut off.
+
+        Raises LocalPageError where the port cannot be had.
+        """
         self._socket = bound_socket(port)
+        self._on_stop = on_stop
         self._server: Server | None = None
         self.address = new_address(self._socket.getsockname()[1])
 
@@ -247,21 +301,30 @@ class LocalServer:
         """Serve the application until `stop` or Ctrl-C."""
         from uvicorn import Config, Server
 
+        told = self._on_stop
+
+        class Telling(Server):
+            def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+                told()
+                super().handle_exit(sig, frame)
+
         config = Config(
             app,
-            log_level="warning",
+            log_level="critical",
             access_log=False,
             lifespan="off",
-            ws="none",
+            ws="websockets-sansio",
+            ws_max_size=LONGEST_FRAME,
             server_header=False,
             date_header=False,
             timeout_graceful_shutdown=_LAST_ANSWERS_S,
         )
-        self._server = Server(config)
+        self._server = Telling(config)
         with suppress(KeyboardInterrupt):
             self._server.run(sockets=[self._socket])
 
     def stop(self) -> None:
         """End serving, once what is being answered is answered."""
         if self._server is not None:
+            self._on_stop()
             self._server.should_exit = True

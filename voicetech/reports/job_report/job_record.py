@@ -233,7 +233,7 @@ class RefusalRecord(_Record):
 class ReopenedRecord(_Record):
     """The job was taken up again."""
 
-    channel: Literal["voice", "chat"]
+    channel: Literal["voice", "chat", "page"]
     reason: str
     at: datetime
 
@@ -258,7 +258,7 @@ class JobRecord(_Record):
     """repaired, left safe, handed over, not found or abandoned; null while the job is open."""
     opened: datetime | None
     last_entry: datetime | None
-    channels: list[Literal["voice", "chat"]]
+    channels: list[Literal["voice", "chat", "page"]]
     reopened: list[ReopenedRecord]
     answers: list[AnswerRecord]
     proofs_of_dead: list[ProofRecord]

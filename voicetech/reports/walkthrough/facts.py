@@ -22,6 +22,7 @@ from voicetech.events import (
     InputReceived,
     JobOpened,
     JobReopened,
+    ListeningBegan,
     PartInspected,
     ProgramTold,
     ProposalDropped,
@@ -309,6 +310,8 @@ def _began(turn: RecordedTurn) -> str:
             return f"Taken up again by {channel}: {reason}"
         case TimePassed() | None:
             return "Time passed"
+        case ListeningBegan():
+            return "The program began to listen"
         case ProgramTold():
             return "The program told of itself"
         case InputReceived():
