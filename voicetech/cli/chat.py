@@ -56,22 +56,22 @@ def chat(
     screen = Screen(plain)
     with plain_errors(), open_record() as journal:
         job, first = job_for(journal, procedure, Channel.CHAT, resume)
-        screen.item("job", f"{job.id}: {job.procedure.title}.")
-        if job.closed:
-            screen.note(f"This job is closed. Print its report with: voicetech report {job.id}")
-            return
-        screen.item("keys", _HELP, "dim")
-        with _left_well(job, screen):
-            if resume is not None:
-                _tell_where_it_stands(job, journal, screen)
+        with _left_well(job, screen, closed=job.closed):
             at_work = JobOnScreen(job, screen)
-            at_work.reply(first)
-            for line in _lines(screen):
-                if line.strip().lower() == HISTORY and not job.wants_free_words:
-                    show_conversation(screen, journal.events(job.id))
-                    at_work.again()
-                else:
-                    at_work.reply(job.typed(line))
+            with screen.in_one_go():
+                screen.item("job", f"{job.id}: {job.procedure.title}.")
+                if not job.closed:
+                    screen.item("keys", _HELP, "dim")
+                    if resume is not None:
+                        _tell_where_it_stands(job, journal, screen)
+                    at_work.reply(first)
+            for line in () if job.closed else _lines(screen):
+                with screen.in_one_go():
+                    if line.strip().lower() == HISTORY and not job.wants_free_words:
+                        show_conversation(screen, journal.events(job.id))
+                        at_work.again()
+                    else:
+                        at_work.reply(job.typed(line))
                 if job.closed:
                     break
 
@@ -88,8 +88,8 @@ def _tell_where_it_stands(job: "Job", journal: "Journal", screen: Screen) -> Non
 
 
 @contextmanager
-def _left_well(job: "Job", screen: Screen) -> Iterator[None]:
-    """Say in one line how to go on, whatever ends the conversation."""
+def _left_well(job: "Job", screen: Screen, *, closed: bool) -> Iterator[None]:
+    """Say in one line how to go on, whatever ends the conversation; `closed` says that it was over before."""
     from voicetech.journal.errors import JournalError
 
     how = f"Take it up with: voicetech chat --resume {job.id}"
@@ -107,7 +107,9 @@ def _left_well(job: "Job", screen: Screen) -> Iterator[None]:
         _forget_output()
         stop(f"Nothing more can be shown: the output is closed. All answers are on record. {how}")
     screen.gap()
-    if job.closed:
+    if closed:
+        screen.note(f"This job is closed. Print its report with: voicetech report {job.id}")
+    elif job.closed:
         screen.note(f"Print the report with: voicetech report {job.id}")
     else:
         screen.note(f"Left at this step. {how}")

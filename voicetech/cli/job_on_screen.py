@@ -47,22 +47,25 @@ class JobOnScreen:
             # Nothing stands before it, on the screen or in time.
             self._screen.lines(reply.lines)
             if not self._spoken:
-                self._answers(self._view())
+                self._quick(())
             return
         asked = next((number for number, kind in enumerate(kinds) if kind in ASKING), len(kinds))
-        self._results(reply.lines[:asked])
         if self._spoken:
+            self._results(reply.lines[:asked])
             if self._moved_on():
                 self._standing(self._view())
             self._screen.lines(reply.lines[asked:])
             return
+        # Worked out before the first line, so that what is said to one answer comes in one go.
         view = self._view()
+        self._results(reply.lines[:asked])
         self._suspicion(view)
         self._standing(view)
         self._screen.lines(reply.lines[asked:])
         if "prompt" in kinds:
             self._measurement(view)
-        self._answers(view)
+        asks_figure = view.unit and view.turn == "asking"
+        self._quick((f"a figure in {view.unit}",) if asks_figure else ())
 
     def _view(self) -> "View":
         from voicetech.showing import view_of
@@ -147,10 +150,11 @@ class JobOnScreen:
         self._screen.item(word, text)
         return True
 
-    def _answers(self, view: "View") -> None:
-        likely = [each.say for each in view.answers]
-        if view.unit and view.turn == "asking":
-            likely = [f"a figure in {view.unit}", *likely]
+    def _quick(self, first: tuple[str, ...]) -> None:
+        """Print the likely answers to what stands open."""
+        from voicetech.showing.quick_answers import quick_answers
+
+        likely = [*first, *(each.say for each in quick_answers(self._job.procedure, self._job.session))]
         if likely:
             self._screen.item("answers", " / ".join(likely), _QUIET)
 

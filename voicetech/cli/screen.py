@@ -1,7 +1,8 @@
 """Replies on a terminal: set apart by their words, never by colour alone; plain for pipes and screen readers."""
 
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Final, TextIO
 
 if TYPE_CHECKING:
@@ -39,6 +40,8 @@ class Screen:
     def __init__(self, plain: bool = False, out: TextIO | None = None) -> None:
         self._out = out or sys.stdout
         self.plain = plain or not self._out.isatty()
+        self._together = False
+        self._held: list[str] = []
         self.ascii = self.plain or not _takes_signs(self._out)
 
     def reply(self, reply: "Reply") -> None:
@@ -76,8 +79,9 @@ class Screen:
         """Print one item, the word that says what it is before it."""
         shown = _without_controls(text)
         if self.plain:
-            self._out.write(f"{word}: {shown}\n" if word else f"{shown}\n")
-            self._out.flush()
+            self._held.append(f"{word}: {shown}\n" if word else f"{shown}\n")
+            if not self._together:
+                self._let_out()
             return
         from rich.console import Console
         from rich.table import Table
@@ -92,6 +96,21 @@ class Screen:
         line.add_column()
         line.add_row(Text(word, style="dim"), Text(shown, style=style))
         console.print(line)
+
+    @contextmanager
+    def in_one_go(self) -> Iterator[None]:
+        """Let what is printed meanwhile come out together: a program that reads it takes a pause for the end."""
+        self._together = True
+        try:
+            yield
+        finally:
+            self._together = False
+            self._let_out()
+
+    def _let_out(self) -> None:
+        held, self._held = "".join(self._held), []
+        self._out.write(held)
+        self._out.flush()
 
     def columns_beside(self, word: str, text: str) -> int:
         """Return how many columns a picture may take in an item of this word with a text behind it."""
