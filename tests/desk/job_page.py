@@ -18,12 +18,16 @@ from voicetech.journal.place import journal_path
 from voicetech.journal.store import open_journal
 
 PATIENCE_S = 20.0
+_CALM_S = 0.5
+"""A prompt is over when nothing has followed it for this long: its tone does, and what is said within its echo counts
+as said into it."""
 
 MICROPHONE = """
 // The page's microphone is a stream made here; `playClip` plays a sound into it. Prompts are played at `promptSpeed`.
 const room = {};
 window.promptSpeed = %s;
 window.saying = 0;
+window.said = 0;
 window.views = 0;
 navigator.mediaDevices.getUserMedia = async () => {
   room.context = new AudioContext();
@@ -39,6 +43,7 @@ navigator.mediaDevices.getUserMedia = async () => {
   return room.stream.stream;
 };
 window.playClip = async (text) => {
+  window.said = 0;
   const bytes = Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
   const buffer = await room.context.decodeAudioData(bytes.buffer);
   const source = room.context.createBufferSource();
@@ -59,7 +64,7 @@ WebSocket.prototype.send = function (data) {
     this.followed = true;
     this.addEventListener("message", ({ data: told }) => {
       const kind = typeof told === "string" ? JSON.parse(told).kind : "";
-      if (kind === "say") window.saying += 1;
+      if (kind === "say") { window.saying += 1; window.said += 1; }
       if (kind === "view") setTimeout(() => { window.views += 1; });
     });
   }
@@ -142,8 +147,9 @@ class JobPage:
 
     def speak(self, clip: Path) -> None:
         """Play a recording into the microphone once the prompts are over."""
+        self.until(lambda: self.browser.execute_script("return window.said > 0"), "a prompt to answer")
         calm_from = time.monotonic()
-        while time.monotonic() - calm_from < 0.15:
+        while time.monotonic() - calm_from < _CALM_S:
             if self.browser.execute_script("return window.saying > 0"):
                 calm_from = time.monotonic()
             time.sleep(0.02)
