@@ -23,12 +23,12 @@ from voicetech.dialogue.reply import (
 from voicetech.dialogue.standing import said_of_what_stands
 from voicetech.electrical.limits import Limits
 from voicetech.events import AnswerProposed, AnswerTaken, PartInspected, ReadingTaken, StepDone, StepSkipped
-from voicetech.language.meaning import MEASURED, State
+from voicetech.language.meaning import MEASURED
 from voicetech.language.wording import shown
 from voicetech.limit_rules import limits_for
 from voicetech.procedure import Ask, Measure, Phase, Procedure, Step
 from voicetech.session import Cursor, Power, Session
-from voicetech.showing.bands import Placed, band_of, placed
+from voicetech.showing.bands import Placed, band_of, band_of_reading, placed
 from voicetech.showing.quick_answers import Quick, quick_answers, requests
 from voicetech.showing.sketch import drawn_points
 from voicetech.turn import Turn
@@ -310,7 +310,7 @@ def _readings(procedure: Procedure, session: Session) -> Iterator[ReadingShown]:
 def _reading(procedure: Procedure, taken: ReadingTaken) -> ReadingShown:
     step = procedure.step(taken.section, taken.step)
     alone = not isinstance(step, Measure) or step.judged_as == "each"
-    band = band_of(taken.low, taken.high, taken.value) if alone and taken.state in (None, State.OPEN) else None
+    band = band_of_reading(procedure, taken) if alone else None
     low, high = _ends(taken.low, taken.high, taken.unit) if alone else ("", "")
     return ReadingShown(
         label=taken.label,
