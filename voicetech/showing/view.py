@@ -13,7 +13,8 @@ from voicetech.dialogue.reply import (
     VERDICTS,
     LineKind,
     answer_words,
-    filled,
+    cause_words,
+    limit_told,
     limit_words,
     prompt_text,
     reason_words,
@@ -190,7 +191,9 @@ def view_of(procedure: Procedure, session: Session, at_s: float) -> View:
         correctable=_correctable(procedure, session) if at_work else "",
         suspects=tuple(_suspects(procedure, session, suspected)),
         because=_because(procedure, session) if suspected else (),
-        ruled_out=tuple(_cause(procedure, session, each.cause) for each in suspected if each.standing == "excluded"),
+        ruled_out=tuple(
+            cause_words(procedure, session, each.cause) for each in suspected if each.standing == "excluded"
+        ),
         ahead=tuple(_ahead(procedure, session)) if at_work else (),
         sound_kept=session.sound_kept,
         outcome=session.outcome or "",
@@ -277,7 +280,7 @@ def _limit(session: Session, step: Measure | None) -> LimitShown | None:
     if step is None:
         return None
     if step.judged_as != "each":
-        return LimitShown("The readings are judged together, when all are taken.", "", "", "", None)
+        return LimitShown(f"{limit_told(session, step)} Judged together.", "", "", "", None)
     limits = limits_for(step.limits, session.answers)
     return LimitShown(
         limit_words(limits), limits.source, *_ends(limits.low, limits.high, limits.unit), _limits_band(limits)
@@ -360,11 +363,7 @@ def _suspects(procedure: Procedure, session: Session, suspected: tuple[Suspect, 
     for each in [s for s in suspected if s.standing != "excluded"][:MOST_SUSPECTS]:
         proved = each.standing == "proved"
         if proved or each.share >= _LEAST_SHARE:
-            yield SuspectShown(_cause(procedure, session, each.cause), round(float(each.share), 2), proved)
-
-
-def _cause(procedure: Procedure, session: Session, cause: str) -> str:
-    return filled(procedure, session, procedure.causes[cause].say).rstrip(".")
+            yield SuspectShown(cause_words(procedure, session, each.cause), round(float(each.share), 2), proved)
 
 
 def _because(procedure: Procedure, session: Session) -> tuple[str, ...]:
