@@ -1,5 +1,6 @@
 """A job worked on its page in a real browser, typed and spoken, left and taken up again."""
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -62,10 +63,15 @@ def page(browser: webdriver.Chrome, tmp_path: Path) -> Iterator[JobPage]:
 
 
 def results(events: tuple[Event, ...]) -> list[object]:
-    """Return what the job came to, without when."""
-    left_out = ("at_s", "seq", "probability_inside")
+    """Return what the job came to, without when and without whether it was heard or typed."""
+    left_out = ("at_s", "seq", "probability_inside", "unverified")
     kept = [event for event in events if isinstance(event, _RESULTS)]
-    return [(type(e).__name__, {n: getattr(e, n) for n in e.__slots__ if n not in left_out}) for e in kept]
+    return [(type(e).__name__, {n: plain(getattr(e, n)) for n in e.__slots__ if n not in left_out}) for e in kept]
+
+
+def plain(value: object) -> object:
+    """Return words without what no voice says: capitals, hyphens, a full stop."""
+    return " ".join(re.findall(r"\w+", value.lower())) if isinstance(value, str) else value
 
 
 def at_the_terminal(home: Path) -> tuple[Event, ...]:
