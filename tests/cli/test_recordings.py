@@ -116,7 +116,21 @@ def test_a_sound_that_is_gone_is_told_and_the_others_are_written(home: Path, tmp
     assert done.exit_code == 0
     assert len(lines(tmp_path / "mine")) == 1
     assert "1 recording of one" in done.stdout
+    assert "1 let stand" in done.stdout
+    assert "Not written: 1 sound is missing or damaged" in done.stdout
     assert "is not there" in done.stderr
+
+
+def test_where_every_sound_is_gone_nothing_is_written(home: Path, tmp_path: Path) -> None:
+    worked(home, "one", "no", "it won't bake")
+    for sound in (home / "sounds").iterdir():
+        sound.unlink()
+    done = run("one", "--out", str(tmp_path / "mine"))
+    assert done.exit_code == 1
+    assert "No recording was written: 2 sounds are missing or damaged" in done.stderr
+    assert done.stderr.count("is not there") == 2
+    assert done.stdout == ""
+    assert not (tmp_path / "mine").exists()
 
 
 @pytest.mark.parametrize("job", ["nobody", "../jobs", ""])

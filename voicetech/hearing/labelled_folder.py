@@ -113,8 +113,8 @@ def read_labelled_folder(folder: Path) -> LabelledFolder:
 def write_labelled_folder(folder: Path, recordings: Iterable[tuple[Labelled, NDArray[np.int16]]]) -> int:
     """Write recordings as FLAC (mono, 16 kHz) with their manifest, and return how many.
 
-    The path of each is its name in the folder. The manifest comes last: a folder without one is not whole. Raises
-    LabelledFolderError where the folder holds something already, or cannot be written.
+    The path of each is its name in the folder. The manifest comes last: a folder without one is not whole. Without a
+    recording nothing is made. Raises LabelledFolderError where the folder holds something already or cannot be written.
     """
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise LabelledFolderError(
@@ -122,11 +122,12 @@ def write_labelled_folder(folder: Path, recordings: Iterable[tuple[Labelled, NDA
         )
     lines = []
     try:
-        folder.mkdir(exist_ok=True)
         for labelled, samples in recordings:
+            folder.mkdir(exist_ok=True)
             soundfile.write(folder / labelled.path, samples, RATE_HZ, format="FLAC", subtype="PCM_16")
             lines.append(json.dumps(_as_line(labelled), ensure_ascii=False) + "\n")
-        (folder / MANIFEST).write_text("".join(lines), encoding="utf-8")
+        if lines:
+            (folder / MANIFEST).write_text("".join(lines), encoding="utf-8")
     except FileNotFoundError:
         raise LabelledFolderError(
             f"{folder} cannot be made: {folder.parent} is not there. Make that folder first, or name another."
