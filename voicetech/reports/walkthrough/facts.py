@@ -30,6 +30,7 @@ from voicetech.events import (
     SaidAgain,
     TimePassed,
 )
+from voicetech.journal.gaps import gaps_told
 from voicetech.journal.store import ReadableEvents
 from voicetech.language.lexicon import Lexicon
 from voicetech.marks import Commented, Mark, Misheard, SignedOff, standing
@@ -179,7 +180,7 @@ def walkthrough_of(
 
     Raises ValueError where the record does not begin with the job's opening.
     """
-    left_out = [f"Event {left.seq} ({left.kind}): {left.why}." for left in readable.left_out]
+    left_out = [f"{told[:1].upper()}{told[1:]}." for told in gaps_told(readable.left_out)]
     facts = facts_of(procedure, readable.events, left_out, without_names=without_names)
     names = names_of(procedure, results_of(readable.events))
     recorded = turns_of(readable.events, readable.numbers)
