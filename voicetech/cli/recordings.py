@@ -96,7 +96,26 @@ class _Sounds:
     def _labelled(self, name: str, answer: "LabelledAnswer") -> "Labelled":
         from voicetech.hearing.labelled_folder import Labelled
 
-        return Labelled(Path(name), answer.question, answer.expected, answer.limits, self.speaker, answer.how.value)
+        return Labelled(
+            Path(name),
+            answer.question,
+            answer.expected,
+            answer.limits,
+            self.speaker,
+            answer.how.value,
+            note=_differing(answer),
+        )
+
+
+def _differing(answer: "LabelledAnswer") -> str | None:
+    if not answer.differing:
+        return None
+    said = (
+        f"{mark.reviewer} says {mark.said!r}" if mark.said else f"{mark.reviewer} says it was no answer"
+        for mark in answer.differing
+    )
+    told = "".join(sign if sign.isprintable() else " " for sign in "; ".join(said))
+    return f"reviewers differ: {told}; the last of these stands under expected"
 
 
 def _labels(journal: "Journal", job: str, procedure: str | None) -> "Labels":
@@ -131,6 +150,9 @@ def _tell(out: Path, labels: "list[tuple[str, Labels]]", sounds: _Sounds) -> Non
     typer.echo(f"{written} recording{'' if written == 1 else 's'} of {_these(labels)} in {out}: {told}.")
     if sounds.lost:
         typer.echo(f"Not written: {_sounds_not_whole(len(sounds.lost))}.")
+    differ = sum(bool(answer.differing) for answer in sounds.read)
+    if differ:
+        typer.echo(f"Of {differ} of them reviewers differ about what was said: see note in {out / 'manifest.jsonl'}.")
     left_out = _left_out(labels)
     if left_out:
         typer.echo(left_out)

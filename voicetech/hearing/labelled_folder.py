@@ -54,7 +54,7 @@ class BadLineError(ValueError):
 class Labelled:
     """One recording: its file, the question it answers, what was said, and what it is counted under.
 
-    `line` is its line in the manifest, from 1.
+    `line` is its line in the manifest, from 1, and `note` what somebody who goes through it should know.
     """
 
     path: Path
@@ -64,6 +64,7 @@ class Labelled:
     speaker: str | None = None
     group: str | None = None
     line: int = 0
+    note: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,6 +192,7 @@ def _labelled(line: bytes, folder: Path, number: int) -> Labelled:
         _text(raw, "speaker"),
         _text(raw, "group"),
         number,
+        _text(raw, "note"),
     )
 
 
@@ -307,6 +309,7 @@ def _as_line(labelled: Labelled) -> Json:
         "speaker": labelled.speaker,
         "group": labelled.group,
         "question": question or None,
+        "note": labelled.note,
     }
     return {key: value for key, value in line.items() if value is not None or key == "expected"}
 

@@ -33,7 +33,7 @@ from voicetech.events import (
 from voicetech.journal.gaps import gaps_told
 from voicetech.journal.store import ReadableEvents
 from voicetech.language.lexicon import Lexicon
-from voicetech.marks import Commented, Mark, Misheard, SignedOff, standing
+from voicetech.marks import Commented, Mark, Misheard, SignedOff, heard_by_reviewers, standing
 from voicetech.procedure import Procedure
 from voicetech.replaying import RecordedTurn, turns_of
 from voicetech.reports.facts.job import JobFacts, facts_of, names_of
@@ -61,6 +61,7 @@ class Flag(StrEnum):
     SAFETY = "making safe"
     READING = "reading"
     MARK = "mark"
+    DIFFERING = "reviewers differ"
 
 
 @dataclass(frozen=True, slots=True)
@@ -363,6 +364,8 @@ def _flags(turn: RecordedTurn, happened: Sequence[Happening], marks: Sequence[Ma
         yield Flag.SAFETY
     if marks:
         yield Flag.MARK
+    if any(len(answers) > 1 for answers in heard_by_reviewers(tuple(each.mark for each in marks)).values()):
+        yield Flag.DIFFERING
 
 
 def _stays(turns: Sequence[TurnFact]) -> Iterator[Stay]:
