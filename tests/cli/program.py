@@ -40,7 +40,7 @@ def run(home: Path, *arguments: str, given: bytes = b"") -> "subprocess.Complete
 class Program:
     """A running command; `shown` are the whole lines it has printed so far."""
 
-    def __init__(self, home: Path, *arguments: str) -> None:
+    def __init__(self, home: Path, *arguments: str, longest_s: float = _LONGEST_S) -> None:
         self.shown: list[str] = []
         self._process = subprocess.Popen(
             [sys.executable, "-m", "voicetech", *arguments],
@@ -52,7 +52,7 @@ class Program:
             preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
         )
         # A program that waits for ever fails its test instead of holding it up.
-        self._end = threading.Timer(_LONGEST_S, self._process.kill)
+        self._end = threading.Timer(longest_s, self._process.kill)
         self._end.start()
 
     def __enter__(self) -> Self:

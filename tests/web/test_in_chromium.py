@@ -1,11 +1,8 @@
 """The review in a real browser: its own script runs under the policy, plays the sounds, and its marks are on record.
 
-Debian's chromium and chromium-driver are used. Where they are not installed this is skipped, unless
-VOICETECH_NEEDS_CHROMIUM is set.
+See `chromium` for the browser.
 """
 
-import os
-import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,8 +10,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 from selenium import webdriver
-from selenium.webdriver.chrome.options import Options
-from selenium.webdriver.chrome.service import Service
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
@@ -23,6 +18,7 @@ from selenium.webdriver.support.ui import WebDriverWait
 
 from tests.cli.program import Program, run
 from tests.dialogue.talker import shipped
+from tests.web.chromium import chromium, complaints, without_chromium
 from voicetech.events import Channel, InputReceived
 from voicetech.heard import Alternative, Heard
 from voicetech.hearing.frames import RATE_HZ
@@ -32,16 +28,8 @@ from voicetech.journal.sounds import save_sound
 from voicetech.journal.store import open_journal
 from voicetech.marks import Commented, Mark, Misheard, SignedOff, TakenBack
 
-NEEDED = "VOICETECH_NEEDS_CHROMIUM"
-PROGRAMS = ("chromium", "chromedriver")
+pytestmark = without_chromium
 _PATIENCE_S = 20.0
-
-missing = [name for name in PROGRAMS if shutil.which(name) is None]
-if missing and os.environ.get(NEEDED):
-    raise RuntimeError(f"{NEEDED} is set, and these are not installed: {', '.join(missing)}")
-pytestmark = pytest.mark.skipif(
-    bool(missing), reason=f"no {' and no '.join(missing)}: apt install chromium chromium-driver"
-)
 
 
 @dataclass
@@ -92,36 +80,13 @@ class Page:
 
     def complaints(self) -> list[str]:
         """Return what the browser had to say against the page: errors of its script, breaches of the policy."""
-        entries = self.browser.get_log("browser")  # type: ignore[no-untyped-call]  # selenium leaves it untyped
-        return [entry["message"] for entry in entries if "favicon" not in entry["message"]]
+        return complaints(self.browser)
 
 
 @pytest.fixture(scope="module")
 def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[webdriver.Chrome]:
-    options = Options()
-    options.binary_location = shutil.which("chromium") or ""
-    for argument in (
-        "--headless",
-        "--no-sandbox",
-        "--disable-gpu",
-        "--disable-quic",
-        "--no-first-run",
-        "--disable-background-networking",
-        "--disable-component-update",
-        "--disable-sync",
-        "--disable-dev-shm-usage",
-        "--no-proxy-server",
-        "--autoplay-policy=no-user-gesture-required",
-        "--window-size=1200,900",
-        f"--user-data-dir={tmp_path_factory.mktemp('chromium')}",
-    ):
-        options.add_argument(argument)
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
-    opened = webdriver.Chrome(options, Service(shutil.which("chromedriver")))
-    try:
+    with chromium(tmp_path_factory.mktemp("chromium")) as opened:
         yield opened
-    finally:
-        opened.quit()
 
 
 def worked(home: Path) -> None:

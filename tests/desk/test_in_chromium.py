@@ -1,0 +1,223 @@
+"""A job worked on its page in a real browser, typed and spoken, left and taken up again."""
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from selenium import webdriver
+from selenium.webdriver.common.by import By
+
+from tests.cli.program import Program
+from tests.desk.job_page import MICROPHONE, JobPage
+from tests.dialogue.talker import shipped
+from tests.web.chromium import chromium, complaints, without_chromium
+from voicetech.authoring.shipped import shipped_folder
+from voicetech.cli.demo import DemoTurn, demo_turns
+from voicetech.events import (
+    AnswerTaken,
+    CauseShown,
+    Channel,
+    DangerStopped,
+    Event,
+    InputReceived,
+    JobClosed,
+    JobReopened,
+    NoteTaken,
+    PartInspected,
+    ReadingTaken,
+    SoundAgreed,
+    StepDone,
+)
+from voicetech.job import open_job
+from voicetech.journal.store import open_journal
+
+pytestmark = without_chromium
+
+CLIPS = Path(str(shipped_folder("demo_audio")))
+PROMPTS_TIMES = 8
+"""How much faster than spoken the prompts are played here; the answers are played as they were recorded."""
+_LONGEST_S = 900.0
+_RESULTS = (ReadingTaken, AnswerTaken, PartInspected, StepDone, CauseShown, JobClosed)
+
+
+def turns() -> tuple[DemoTurn, ...]:
+    return demo_turns(CLIPS / "script.yaml")
+
+
+@pytest.fixture(scope="module")
+def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[webdriver.Chrome]:
+    with chromium(tmp_path_factory.mktemp("chromium")) as opened:
+        opened.set_script_timeout(30)
+        opened.execute_cdp_cmd("Page.addScriptToEvaluateOnNewDocument", {"source": MICROPHONE % PROMPTS_TIMES})
+        yield opened
+
+
+@pytest.fixture
+def page(browser: webdriver.Chrome, tmp_path: Path) -> Iterator[JobPage]:
+    with Program(tmp_path, "serve", "--no-browser", longest_s=_LONGEST_S) as program:
+        program.wait_for("http://127.0.0.1:")
+        complaints(browser)  # those of the page before
+        yield JobPage(browser, tmp_path, program, program.shown[-1])
+        browser.get("about:blank")
+
+
+def results(events: tuple[Event, ...]) -> list[object]:
+    """Return what the job came to, without when and without whether it was heard or typed."""
+    left_out = ("at_s", "seq", "probability_inside", "unverified")
+    kept = [event for event in events if isinstance(event, _RESULTS)]
+    return [(type(e).__name__, {n: plain(getattr(e, n)) for n in e.__slots__ if n not in left_out}) for e in kept]
+
+
+def plain(value: object) -> object:
+    """Return words without what no voice says: capitals, hyphens, a full stop."""
+    return " ".join(re.findall(r"\w+", value.lower())) if isinstance(value, str) else value
+
+
+def at_the_terminal(home: Path) -> tuple[Event, ...]:
+    """Return the events of the same job typed at a terminal."""
+    home.mkdir()
+    with open_journal(home / "jobs.db") as journal:
+        job, _ = open_job(shipped(), journal, "one", Channel.CHAT, lambda: 1_000_000.0)
+        for turn in turns():
+            job.typed(turn.say)
+        return journal.events("one")
+
+
+def test_a_whole_job_is_typed(page: JobPage, tmp_path: Path) -> None:
+    page.begin()
+    for turn in turns():
+        page.answer(turn.say)
+    page.until(lambda: page.at("closed").is_displayed(), "the end of the job")
+    assert results(page.events) == results(at_the_terminal(tmp_path / "terminal"))
+    assert {event.channel for event in page.events if isinstance(event, InputReceived)} == {Channel.PAGE}
+    for link, holds in (("to-report", "bake element"), ("to-review", "it won't bake")):
+        page.browser.get(str(page.at(link).get_attribute("href")))
+        assert holds in page.browser.find_element(By.TAG_NAME, "body").text
+        page.browser.back()
+        page.until(lambda: page.at("closed").is_displayed(), "the job again")
+    assert complaints(page.browser) == []
+
+
+def test_a_whole_job_is_spoken(page: JobPage, tmp_path: Path) -> None:
+    page.begin()
+    page.press("Turn the microphone on")
+    page.press("Keep the sound")
+    page.until(lambda: "istening" in page.at("mic-state").text, "the microphone")
+    for number, turn in enumerate(turns()):
+        before = len(said(page))
+        page.speak(CLIPS / f"{turn.clip}.flac")
+        page.until(lambda n=before: len(said(page)) > n, f"an answer to {turn.clip} ({number})")  # type: ignore[misc]
+    page.until(lambda: page.at("closed").is_displayed(), "the end of the job")
+    assert results(page.events) == results(at_the_terminal(tmp_path / "terminal"))
+    heard = said(page)
+    assert [event.outcome for event in heard] == ["accepted"] * len(turns())
+    assert all(event.sound_sha256 for event in heard)
+    assert [e.kept for e in page.events if isinstance(e, SoundAgreed)] == [True]
+    assert complaints(page.browser) == []
+
+
+def said(page: JobPage) -> list[InputReceived]:
+    return [e for e in page.events if isinstance(e, InputReceived) and e.outcome not in ("ignored", "late")]
+
+
+def test_a_reload_in_the_middle_changes_nothing(page: JobPage) -> None:
+    page.begin()
+    for turn in turns()[:20]:
+        page.answer(turn.say)
+    prompt, lines, count = page.at("prompt").text, page.lines, len(page.events)
+    page.browser.refresh()
+    page.until(lambda: page.at("prompt").text == prompt, "the same prompt")
+    assert page.lines == lines
+    assert len(page.events) == count
+    page.answer(turns()[20].say)
+    assert len(page.events) > count
+
+
+def test_a_stopped_program_is_told_and_the_job_goes_on_with_the_next(page: JobPage) -> None:
+    page.begin()
+    for turn in turns()[:3]:
+        page.answer(turn.say)
+    job = page.job
+    page.at("field").send_keys("two forty")
+    page.program.interrupt()
+    page.until(lambda: page.at("ended").is_displayed(), "word that it was stopped")
+    assert "voicetech serve" in page.at("ended").text
+    assert page.at("field").get_attribute("value") == "two forty"
+    with Program(page.home, "serve", "--no-browser") as again:
+        again.wait_for("http://127.0.0.1:")
+        page.browser.get(f"{again.shown[-1]}job/{job}/")
+        page.until(lambda: page.at("take-up").is_displayed(), "the offer to go on")
+        page.press("Go on with this job here")
+        page.until(lambda: not page.at("take-up").is_displayed(), "the job")
+        page.answer(turns()[3].say)
+        taken_up = [event for event in page.events if isinstance(event, JobReopened)]
+        assert [event.channel for event in taken_up] == [Channel.PAGE]
+        assert len([e for e in page.events if isinstance(e, InputReceived)]) == 4
+
+
+def test_quick_answers_keys_notes_corrections_and_undo(page: JobPage) -> None:
+    page.begin()
+    page.press("No")
+    page.until(lambda: len(said(page)) == 1, "the quick answer")
+    page.answer("it won't bake")
+    page.press("Make a note")
+    page.answer("<b>left</b> foot is loose & 客户")
+    notes = [event.text for event in page.events if isinstance(event, NoteTaken)]
+    assert notes == ["<b>left</b> foot is loose & 客户"]
+    assert not page.browser.find_elements(By.CSS_SELECTOR, "#log b")
+    page.answer("all at once")
+    page.answer("two forty volts")
+    page.press("Undo")
+    page.until(lambda: any("Taken back" in line for line in page.lines), "the undo")
+    page.answer("two oh eight")
+    answers = {event.field: event.value for event in page.events if isinstance(event, AnswerTaken)}
+    assert answers["plate_volts"] == "208"
+    assert complaints(page.browser) == []
+
+
+def test_escape_stops_everything_and_only_its_words_go_on(page: JobPage) -> None:
+    page.begin()
+    page.answer("no")
+    page.escape()
+    page.until(lambda: "Breaker off" in page.at("prompt").text, "the danger script")
+    assert any(isinstance(event, DangerStopped) for event in page.events)
+    shown = [each.text for each in page.at("answers").find_elements(By.TAG_NAME, "button")]
+    assert len(shown) == 1
+    assert shown[0].lower().startswith("everything is safe")
+    page.press("Everything is safe")
+    page.until(lambda: "What happened" in page.at("prompt").text, "the question about it")
+
+
+def test_beside_a_terminal_no_turn_is_lost(page: JobPage) -> None:
+    page.begin()
+    page.answer("no")
+    with Program(page.home, "chat", "--resume", page.job, "--plain") as terminal:
+        terminal.type("it won't bake")
+        terminal.wait_for("prompt:")
+        page.until(lambda: any("it won't bake" in line for line in page.lines), "the terminal's turn")
+        page.until(lambda: page.at("take-up").is_displayed(), "the offer to take it back")
+        page.press("Go on with this job here")
+        page.until(lambda: not page.at("take-up").is_displayed(), "the job")
+        page.answer("all at once")
+        terminal.type("all at once")
+        terminal.wait_for("elsewhere")
+    texts = [(event.text, event.outcome) for event in page.events if isinstance(event, InputReceived)]
+    assert texts == [
+        ("no", "accepted"),
+        ("it won't bake", "accepted"),
+        ("all at once", "accepted"),
+        ("all at once", "late"),
+    ]
+
+
+def test_nothing_comes_from_anywhere_else_and_the_first_view_is_small(page: JobPage) -> None:
+    page.begin()
+    page.browser.refresh()
+    page.until(lambda: page.at("connection").text == "On record", "the connection")
+    loaded = page.browser.execute_script(
+        """const all = [...performance.getEntriesByType("navigation"), ...performance.getEntriesByType("resource")];
+        return all.map((each) => [each.name, each.decodedBodySize]);"""
+    )
+    assert all(name.startswith(page.address) for name, _ in loaded if "favicon" not in name), loaded
+    assert sum(size for _, size in loaded) < 200_000
