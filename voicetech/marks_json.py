@@ -179,14 +179,14 @@ def new_marks(saved: MarksFile, marked: Marked, now_s: float) -> tuple[Mark, ...
         place = next((place for place, known in enumerate(marks, start=1) if mark_as_json(known) == told), None)
         fresh = _renumbered(mark, places, nr)
         if place is None:
-            place = doubled(fresh, tuple(marks))
-        if place is None:
             try:
                 _not_ahead(fresh, now_s)
-                marks.append(_fitting_saved(fresh, replace(marked, marks=tuple(marks))))
+                place = doubled(fresh, tuple(marks))
+                if place is None:
+                    marks.append(_fitting_saved(fresh, replace(marked, marks=tuple(marks))))
+                    place = len(marks)
             except BadMarkError as error:
                 raise BadMarkError(f"mark {nr}: {error}") from None
-            place = len(marks)
         places[nr] = place
     return tuple(marks[len(marked.marks) :])
 

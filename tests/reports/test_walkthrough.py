@@ -175,6 +175,11 @@ def test_marks_stand_where_they_belong(journal: Journal) -> None:
     turn = walkthrough.turns[2]
     assert [(each.nr, each.mark) for each in turn.marks] == [(1, marks[0])]
     assert Flag.MARK in turn.flags
+    assert Flag.DIFFERING not in turn.flags
+    other = (*marks, Misheard(number, "bake", "Ben", 6.0))
+    turn = walkthrough_of(shipped(), journal.readable_events("one"), other).turns[2]
+    assert [each.nr for each in turn.marks] == [1, 6]
+    assert Flag.DIFFERING in turn.flags
     assert [each.nr for each in walkthrough.comments] == [2]
     (sign_off,) = walkthrough.sign_offs
     assert sign_off.stale

@@ -130,6 +130,13 @@ def test_what_is_no_mark_at_all_is_told(review: Review, body: bytes) -> None:
     assert "again" in got.json()["error"]
 
 
+def test_what_is_pressed_twice_is_marked_once(review: Review) -> None:
+    comment = {"kind": "commented", "seq": None, "text": "well measured", "reviewer": "Ann"}
+    for _ in range(2):
+        review.client.post("/secret-token/marks", json=comment, headers={"origin": ORIGIN})
+    assert [mark["text"] for mark in review.client.get("/secret-token/marks").json()["marks"]] == ["well measured"]
+
+
 def test_another_page_can_neither_read_nor_write(review: Review) -> None:
     raw = {"kind": "commented", "seq": 2, "text": "x", "reviewer": "Eve"}
     evil = {"origin": "http://evil.example"}
