@@ -72,7 +72,7 @@ def push(
 
 
 def _tell(pushed: "Pushed", where: str) -> None:
-    from voicetech.cli.job_list import printable
+    from voicetech.cli.tables import printable
 
     new = [f"{pushed.events} events", f"{pushed.marks} marks", *([f"{pushed.sounds} sounds"] if pushed.sounds else [])]
     if pushed.jobs:
