@@ -4,18 +4,16 @@ import io
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from voicetech.cli.ending import BY_CTRL_C
 from voicetech.cli.joining import DEFAULT_PROCEDURE, job_for, open_record, plain_errors, stop
 from voicetech.cli.screen import Screen
 
 if TYPE_CHECKING:
     from voicetech.job import Job
-
-_BY_CTRL_C: Final = 130
-"""What a shell gives for a program ended by Ctrl-C."""
 
 _HELP = (
     "Answer in your own words: two thirty eight volts, open, it beeps, yes. Any time: repeat, how, where, why, "
@@ -71,7 +69,7 @@ def _left_well(job: "Job", screen: Screen) -> Iterator[None]:
     except KeyboardInterrupt:
         screen.note("")
         screen.note(f"Left at this step. {how}")
-        raise typer.Exit(_BY_CTRL_C) from None
+        raise typer.Exit(BY_CTRL_C) from None
     if job.closed:
         screen.note(f"Print the report with: voicetech report {job.id}")
     else:

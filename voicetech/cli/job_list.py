@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from voicetech.archive.listing import JobListed, Page
     from voicetech.summary.words import Found
 
+
 def as_object(job: "JobListed") -> dict[str, Any]:
     """Return a job as one object of JSON."""
     return {

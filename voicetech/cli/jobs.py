@@ -238,7 +238,8 @@ def _list(archive: "Archive", filters: "Filters", limit: int | None, as_json: bo
         for job in page.jobs:
             typer.echo(json.dumps(as_object(job)))
         if page.total > len(page.jobs):
-            _remark(f"{page.total - len(page.jobs)} more fit; --limit 0 gives all of them.")
+            more = page.total - len(page.jobs)
+            _remark(f"{more} more {'fits' if more == 1 else 'fit'}; --limit 0 gives all of them.")
     else:
         if filters.words:
             show_found(page, shop)

@@ -39,10 +39,8 @@ def input_named(text: str) -> Path:
     return Path(text)
 
 
-def check_outputs(
-    outputs: Sequence[tuple[str, Path | None]], inputs: Sequence[tuple[str, Path | None]] = ()
-) -> None:
-    """End the command where a file cannot be written as asked; each path comes with the option that names it.
+def check_outputs(outputs: Sequence[tuple[str, Path | None]], inputs: Sequence[tuple[str, Path | None]] = ()) -> None:
+    """End the command where a file cannot be written as asked; each path comes with what names it.
 
     Two options may not name one file, by whatever way, and what is read is not written over.
     """
@@ -53,23 +51,20 @@ def check_outputs(
             continue
         for other, before in read:
             if _same(path, before):
-                stop(f"{option} would write over {before}, which {other} reads. Name another file.", code=2)
+                stop(f"{option} would write over {before}, which is read ({other}). Name another file.", code=2)
         for other, before in taken:
             if _same(path, before):
                 stop(f"{other} and {option} name the same file, {path}. Name a file for each.", code=2)
         taken.append((option, path))
-    for option, path in taken:
-        check_place(option, path)
-
-
-def check_place(option: str, path: Path) -> None:
-    """End the command where a file or folder of this path cannot be, because its own folder is not there."""
-    folder = path.parent
-    if folder.is_dir():
+    if not taken:
         return
-    if folder.exists():
-        stop(f"{option}: {folder} is a file, and a folder is needed there. Name another place.")
-    stop(f"{option}: there is no folder {folder}. Make it, or name another place.")
+    from voicetech.reports.writing import ReportError, check_place
+
+    for option, path in taken:
+        try:
+            check_place(path, option)
+        except ReportError as error:
+            stop(str(error))
 
 
 def _same(one: Path, other: Path) -> bool:

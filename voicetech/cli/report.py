@@ -19,19 +19,21 @@ from voicetech.cli.outputs import check_outputs, file_named, input_named
 from voicetech.reports.job_report.paper import Paper
 
 if TYPE_CHECKING:
+    from voicetech.procedure import Procedure
     from voicetech.reports.facts.part_book import PartBook
-    from voicetech.reports.writing import Form
 
 
 def report(
     job: Annotated[str | None, typer.Argument(metavar="JOB", help="The job's name, or: last")] = None,
-    out: Annotated[Path | None, typer.Option("--out", parser=file_named, metavar="FILE", help="Write the web page to this file.")] = None,
-    pdf: Annotated[Path | None, typer.Option("--pdf", parser=file_named, metavar="FILE", help="Write a PDF to this file.")] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", parser=file_named, metavar="FILE", help="Write the web page to this file.")
+    ] = None,
+    pdf: Annotated[
+        Path | None, typer.Option("--pdf", parser=file_named, metavar="FILE", help="Write a PDF to this file.")
+    ] = None,
     table: Annotated[
         Path | None,
-        typer.Option(
-            "--csv", parser=file_named, metavar="FILE", help="Write the readings as CSV, one line a reading."
-        ),
+        typer.Option("--csv", parser=file_named, metavar="FILE", help="Write the readings as CSV, one line a reading."),
     ] = None,
     record: Annotated[
         Path | None,
@@ -105,11 +107,14 @@ def report(
         if kept is None:
             stop(HOW_TO_START)
         home = home_folder(os.environ)
-        check_outputs([(option, path) for _, option, path in wanted], [("--parts", parts or part_book_path(home))])
+        read = [("--parts", parts), ("the shop's part book", part_book_path(home))]
+        check_outputs([(option, path) for _, option, path in wanted], read)
         book = _part_book(parts, home)
         with open_to_read(kept) as journal:
             named = job_named(journal, job)
             followed = procedure_told(journal, named, procedure)
+            if book is not None:
+                _tell_never_used(book, parts or part_book_path(home), followed)
             facts = job_facts(journal, followed, named, book, names_left_out=without_names)
         if not wanted:
             make_reports_folder(reports_folder(home))
@@ -135,3 +140,20 @@ def _part_book(given: Path | None, home: Path) -> "PartBook | None":
             stop(str(error))
         sys.stderr.write(f"{error}\nThe report is written without the part book.\n")
         return None
+
+
+def _tell_never_used(book: "PartBook", path: Path, followed: "Procedure | None") -> None:
+    """Say which lines of the part book no report can use; the report is written all the same."""
+    from voicetech.authoring.procedure_files import load_shipped, shipped_names
+    from voicetech.reports.facts.part_book import never_used
+    from voicetech.reports.facts.parts import part_functions
+
+    procedures = [load_shipped(name) for name in shipped_names()]
+    if followed is not None:
+        procedures.append(followed)
+    functions = sorted(frozenset[str]().union(*map(part_functions, procedures)))
+    findings = never_used(book, functions)
+    for finding in findings:
+        sys.stderr.write(f"{path}:{finding.line}: {finding.what}\n")
+    if findings:
+        sys.stderr.write(f"The parts that reports name: {'; '.join(functions)}.\n")

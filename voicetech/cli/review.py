@@ -199,4 +199,3 @@ def _open(address: str) -> None:
 
     if not webbrowser.open(address):
         sys.stderr.write("No browser could be opened. Open the address above in one on this computer.\n")
-

@@ -108,8 +108,7 @@ def write_report(path: Path, content: bytes, option: str = "--out") -> None:
         raise ReportError(f"{path} is a device or a pipe, and a file is needed. {elsewhere}")
     if _is_kept(path):
         raise ReportError(f"{path} is a record of jobs or a sound, and it is not written over. {elsewhere}")
-    if not path.parent.is_dir():
-        raise ReportError(f"{path.parent} is no folder that is there. Make it, or choose another place with {option}.")
+    check_place(path, option)
     half = None
     try:
         whole = path.resolve()
@@ -123,6 +122,16 @@ def write_report(path: Path, content: bytes, option: str = "--out") -> None:
     finally:
         if half is not None:
             _forget(half)
+
+
+def check_place(path: Path, option: str) -> None:
+    """Raise ReportError where no file or folder of this path can be, because its own folder is not there."""
+    folder = path.parent
+    if folder.is_dir():
+        return
+    if folder.exists():
+        raise ReportError(f"{folder} is a file, and a folder is needed there. Choose another place with {option} FILE.")
+    raise ReportError(f"There is no folder {folder}. Make it, or choose another place with {option} FILE.")
 
 
 _KEPT: Final = (b"SQLite format 3\0", b"fLaC")
