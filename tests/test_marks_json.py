@@ -26,6 +26,7 @@ MARKS: tuple[Mark, ...] = (
     TakenBack(2, "Ann", 1_700_000_003.5),
     SignedOff(30, "Ann", 1_700_000_004.0),
 )
+NOW_S = 1_700_000_100.0
 JOB = Marked("one", 30, frozenset({4, 9}), ())
 
 
@@ -37,7 +38,7 @@ def test_every_mark_comes_back_as_it_went_out() -> None:
 def test_the_page_is_told_which_of_them_stand() -> None:
     told = marks_as_json(MARKS)
     assert [(each["nr"], each["standing"]) for each in told] == [
-        (1, False),
+        (1, True),
         (2, False),
         (3, True),
         (4, False),
@@ -50,7 +51,7 @@ def test_the_page_is_told_which_of_them_stand() -> None:
         "said": "two forty",
         "reviewer": "Ann",
         "at": "2023-11-14T22:13:20.125000+00:00",
-        "standing": False,
+        "standing": True,
     }
 
 
@@ -136,20 +137,33 @@ class TestAFileOfMarks:
         assert saved(*MARKS) == MarksFile("one", "ab", MARKS)
 
     def test_brings_what_is_not_on_record_and_nothing_twice(self) -> None:
-        assert new_marks(saved(*MARKS), JOB) == MARKS
-        assert new_marks(saved(*MARKS), replace(JOB, marks=MARKS[:2])) == MARKS[2:]
-        assert new_marks(saved(*MARKS), replace(JOB, marks=MARKS)) == ()
+        assert new_marks(saved(*MARKS), JOB, NOW_S) == MARKS
+        assert new_marks(saved(*MARKS), replace(JOB, marks=MARKS[:2]), NOW_S) == MARKS[2:]
+        assert new_marks(saved(*MARKS), replace(JOB, marks=MARKS), NOW_S) == ()
 
     def test_takes_back_its_own_mark_whatever_was_marked_meanwhile(self) -> None:
         others = (Commented(7, "another", "Cy", 9.0), Commented(8, "and more", "Cy", 9.0))
-        fresh = new_marks(saved(*MARKS), replace(JOB, marks=others))
+        fresh = new_marks(saved(*MARKS), replace(JOB, marks=others), NOW_S)
         assert fresh[3] == TakenBack(4, "Ann", 1_700_000_003.5)
-        assert new_marks(saved(*MARKS), replace(JOB, marks=(*others, *fresh))) == ()
+        assert new_marks(saved(*MARKS), replace(JOB, marks=(*others, *fresh)), NOW_S) == ()
 
     def test_may_be_of_a_job_that_went_on(self) -> None:
-        assert new_marks(saved(SignedOff(30, "A", 1.0)), replace(JOB, events=99)) == (SignedOff(30, "A", 1.0),)
+        assert new_marks(saved(SignedOff(30, "A", 1.0)), replace(JOB, events=99), NOW_S) == (SignedOff(30, "A", 1.0),)
         with pytest.raises(BadMarkError, match="has 30 events"):
-            new_marks(saved(SignedOff(31, "A", 1.0)), JOB)
+            new_marks(saved(SignedOff(31, "A", 1.0)), JOB, NOW_S)
+
+    def test_holds_once_what_was_pressed_twice(self) -> None:
+        twice = (Commented(3, "slow", "Ann", 5.0), Commented(3, "slow", "Ann", 5.2), SignedOff(30, "Ann", 6.0))
+        once = (twice[0], twice[2])
+        assert new_marks(saved(*twice), JOB, NOW_S) == once
+        assert new_marks(saved(*twice), replace(JOB, marks=once), NOW_S) == ()
+
+    def test_of_another_day_to_come_is_refused(self) -> None:
+        ahead = Commented(3, "slow", "Ann", NOW_S + 86_400)
+        with pytest.raises(BadMarkError, match=r"mark 1: it is dated 2023-11-15T22:15:00.* lies in the future"):
+            new_marks(saved(ahead), JOB, NOW_S)
+        a_little = replace(ahead, at_s=NOW_S + 60)
+        assert new_marks(saved(a_little), JOB, NOW_S) == (a_little,)
 
     @pytest.mark.parametrize(
         ("marks", "says"),
@@ -161,7 +175,7 @@ class TestAFileOfMarks:
     )
     def test_that_does_not_fit_is_told_by_its_mark(self, marks: tuple[Mark, ...], says: str) -> None:
         with pytest.raises(BadMarkError, match=says):
-            new_marks(saved(*marks), JOB)
+            new_marks(saved(*marks), JOB, NOW_S)
 
     @pytest.mark.parametrize(
         ("text", "says"),

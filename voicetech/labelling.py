@@ -39,7 +39,7 @@ from voicetech.events import (
 from voicetech.language.lexicon import Lexicon
 from voicetech.language.meaning import AnswerSaid, Asking, Command, CorrectionSaid, Meaning, Question, State
 from voicetech.language.understand import understand
-from voicetech.marks import Mark, Misheard, standing
+from voicetech.marks import Mark, Misheard, heard_by_reviewers
 from voicetech.procedure import Ask, Procedure
 from voicetech.scoring import Expected, Limits, MeaningExpected, NothingExpected, WordsExpected
 from voicetech.sense import heard_then
@@ -79,13 +79,17 @@ class WhyNot(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class LabelledAnswer:
-    """One recording with what was said in it."""
+    """One recording with what was said in it.
+
+    Where reviewers differ about that, `differing` is what each answer of theirs is, the one that counts here last.
+    """
 
     sound_sha256: str
     question: Question
     expected: Expected
     how: How
     limits: Limits
+    differing: tuple[Misheard, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +151,7 @@ def labels_of(
     ValueError where the events do not begin with the job's opening.
     """
     inputs = tuple(_inputs(procedure, events, numbers or range(1, len(events) + 1), lexicon))
-    reviewed = {mark.seq: mark.said for _, mark in standing(marks) if isinstance(mark, Misheard)}
+    reviewed = heard_by_reviewers(marks)
     results: dict[int, list[ReadBack]] = {}
     for each in inputs:
         for result in each.results:
@@ -355,14 +359,16 @@ def _why_not(each: _Input) -> WhyNot:
     return WhyNot.NOT_READ_BACK
 
 
-def _reviewed(each: _Input, said: str, results: Sequence[ReadBack]) -> LabelledAnswer | WhyNot:
+def _reviewed(each: _Input, marks: tuple[Misheard, ...], results: Sequence[ReadBack]) -> LabelledAnswer | WhyNot:
     if each.question is None:
         return WhyNot.NO_LONGER_ASKED
     if each.question.asking is Asking.NOTE:
         return WhyNot.FREE_WORDS
+    said = marks[-1].said
     expected = WordsExpected(said) if said else NothingExpected()
     sound = each.received.sound_sha256 or ""
-    return LabelledAnswer(sound, each.question, expected, How.REVIEWED, _limits(results or each.results))
+    differing = marks if len(marks) > 1 else ()
+    return LabelledAnswer(sound, each.question, expected, How.REVIEWED, _limits(results or each.results), differing)
 
 
 def _label(procedure: Procedure, each: _Input, how: How, results: Sequence[ReadBack]) -> LabelledAnswer | WhyNot:

@@ -3,7 +3,7 @@
 Events are named by their number in the job, from 1. Times (`at_s`) are seconds since the epoch, UTC.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from pydantic import TypeAdapter, ValidationError
@@ -81,8 +81,36 @@ def decoded_mark(kind: str, text: str) -> Mark:
 
 
 def standing(marks: tuple[Mark, ...]) -> tuple[tuple[int, Mark], ...]:
-    """Return the marks that were not taken back, each with its number; later ones on the same words stand alone."""
+    """Return the marks that were not taken back, each with its number; of one reviewer's on the same words the last.
+
+    Where reviewers differ about what was said, each of them stands: see `heard_by_reviewers`.
+    """
     gone = {mark.mark for mark in marks if isinstance(mark, TakenBack)}
     kept = [(nr, mark) for nr, mark in enumerate(marks, start=1) if nr not in gone and not isinstance(mark, TakenBack)]
-    last = {mark.seq: nr for nr, mark in kept if isinstance(mark, Misheard)}
-    return tuple((nr, mark) for nr, mark in kept if not isinstance(mark, Misheard) or last[mark.seq] == nr)
+    last = {(mark.seq, mark.reviewer): nr for nr, mark in kept if isinstance(mark, Misheard)}
+    return tuple(
+        (nr, mark) for nr, mark in kept if not isinstance(mark, Misheard) or last[mark.seq, mark.reviewer] == nr
+    )
+
+
+def heard_by_reviewers(marks: tuple[Mark, ...]) -> dict[int, tuple[Misheard, ...]]:
+    """Return what reviewers say was said in each event, by its number: one mark for each answer they give.
+
+    More than one where they differ; the last of them is the one that was made last.
+    """
+    heard: dict[int, dict[str, Misheard]] = {}
+    for _, mark in standing(marks):
+        if isinstance(mark, Misheard):
+            answers = heard.setdefault(mark.seq, {})
+            answers.pop(_folded(mark.said), None)
+            answers[_folded(mark.said)] = mark
+    return {seq: tuple(answers.values()) for seq, answers in heard.items()}
+
+
+def doubled(mark: Mark, marks: tuple[Mark, ...]) -> int | None:
+    """Return the number of the standing mark by which this reviewer says the same already, None where none does."""
+    return next((nr for nr, other in standing(marks) if replace(other, at_s=mark.at_s) == mark), None)
+
+
+def _folded(said: str) -> str:
+    return " ".join(said.casefold().split())

@@ -12,12 +12,14 @@ from typing import Final, assert_never
 
 from voicetech.events import InputReceived
 from voicetech.language.plural import so_many
-from voicetech.marks import Commented, Mark, Misheard, SignedOff, TakenBack, standing
+from voicetech.marks import Commented, Mark, Misheard, SignedOff, TakenBack, doubled, standing
 
 REVIEWER_SIGNS: Final = 80
 """The longest name of a reviewer."""
 TEXT_SIGNS: Final = 2000
 """The longest comment, and the most words for one answer."""
+AHEAD_S: Final = 300.0
+"""How far another computer's clock may be ahead of this one's (judgement, no source)."""
 MARKS: Final = 20_000
 """More marks than anybody makes in one job."""
 
@@ -165,25 +167,37 @@ def marks_file_from(text: str) -> MarksFile:
     return MarksFile(job, record, tuple(marks))
 
 
-def new_marks(saved: MarksFile, marked: Marked) -> tuple[Mark, ...]:
+def new_marks(saved: MarksFile, marked: Marked, now_s: float) -> tuple[Mark, ...]:
     """Return the marks of a file that are not on record yet, ready to be added behind those that are.
 
-    Marks that were taken back get the number they have on record. Raises BadMarkError where one does not fit the job.
+    What a reviewer says twice is one mark. Marks that were taken back get the number they have on record. Raises
+    BadMarkError where one does not fit the job or is dated later than `now_s`.
     """
     marks = list(marked.marks)
     places: dict[int, int] = {}
     for nr, mark in enumerate(saved.marks, start=1):
         told = mark_as_json(_renumbered(mark, places, nr))
         place = next((place for place, known in enumerate(marks, start=1) if mark_as_json(known) == told), None)
+        fresh = _renumbered(mark, places, nr)
+        if place is None:
+            place = doubled(fresh, tuple(marks))
         if place is None:
             try:
-                fresh = _renumbered(mark, places, nr)
+                _not_ahead(fresh, now_s)
                 marks.append(_fitting_saved(fresh, replace(marked, marks=tuple(marks))))
             except BadMarkError as error:
                 raise BadMarkError(f"mark {nr}: {error}") from None
             place = len(marks)
         places[nr] = place
     return tuple(marks[len(marked.marks) :])
+
+
+def _not_ahead(mark: Mark, now_s: float) -> None:
+    if mark.at_s > now_s + AHEAD_S:
+        raise BadMarkError(
+            f"it is dated {_as_text(mark.at_s)}, and here it is {_as_text(round(now_s))}: it lies in the future. Set "
+            "the clock right that is wrong, on the computer of the reviewer or on this one, then mark or take it again."
+        )
 
 
 def _renumbered(mark: Mark, places: Mapping[int, int], nr: int) -> Mark:

@@ -1,9 +1,13 @@
 """`voicetech chat`: killed at many points and taken up again, left by Ctrl-D and Ctrl-C, fed with rubbish."""
 
 import os
+import re
 import subprocess
 import sys
+import threading
+import time
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -13,7 +17,8 @@ from tests.cli.program import ROOT, Program, run
 from tests.dialogue.talker import lexicon, shipped
 from tests.dialogue.test_rules import INTAKE
 from voicetech.cli import app
-from voicetech.cli.chat import _HELP
+from voicetech.cli.chat import _HELP, HISTORY
+from voicetech.dialogue.reply import LineKind
 from voicetech.events import (
     AnswerTaken,
     DangerStopped,
@@ -63,9 +68,19 @@ def typed_on_record(events: list[Event]) -> list[str]:
     return [event.text for event in events if isinstance(event, InputReceived)]
 
 
+def of_replies(printed: list[str]) -> list[str]:
+    """Return the lines of replies among those that a plain screen printed."""
+    return [line for line in printed if line.partition(": ")[0] in set(LineKind)]
+
+
 def replies(printed: list[str]) -> list[str]:
     """Return what a plain screen printed of replies, without the words in front."""
-    return [line.partition(": ")[2] for line in printed if not line.startswith("Job ")]
+    return [line.partition(": ")[2] for line in of_replies(printed)]
+
+
+def job_in(printed: list[str]) -> str:
+    (job,) = {line.split()[1].rstrip(":") for line in printed if line.startswith("job: ")}
+    return job
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,9 +161,8 @@ def test_killed_and_taken_up_again(home: Path, point: Killed) -> None:
 
     again = chat("--resume", "last", lines=point.then)
     assert again.exit_code == 0, again.output
-    assert next(line for line in again.stdout.splitlines()[1:] if not line.startswith("caution:")).startswith(
-        point.again
-    )
+    said_again = of_replies(again.stdout.splitlines())
+    assert next(line for line in said_again if not line.startswith("caution:")).startswith(point.again)
     asked = [line for line in again.stdout.splitlines() if line.startswith(("prompt:", "danger:", "question:"))]
     assert asked[-1].startswith(point.stands)
 
@@ -176,10 +190,8 @@ def test_killed_between_two_lines_that_wait(home: Path, seen: int) -> None:
     answered = [event.field for event in events if isinstance(event, AnswerTaken)]
     assert len(set(answered)) == len(answered)
     on = chat("--resume", "last", lines=INTAKE[len(typed) :])
-    assert (
-        on.stdout.splitlines()[-2]
-        == "prompt: Every cover back on and nobody touching the range. Then say: covers are on."
-    )
+    last = of_replies(on.stdout.splitlines())[-1]
+    assert last == "prompt: Every cover back on and nobody touching the range. Then say: covers are on."
     assert tuple(typed_on_record(on_record(home))) == INTAKE
 
 
@@ -193,8 +205,9 @@ def test_a_proof_made_before_is_made_again_and_both_are_on_record(home: Path) ->
 def test_a_stop_stands_through_two_deaths_and_every_other_word(home: Path) -> None:
     chat(lines=("smoke",))
     again = chat("--resume", "last", lines=("no", "done", "resume", "repeat", "go to the bake element"))
-    assert again.stdout.count("When all is safe, say: everything is safe start again.") == 6
-    assert chat("--resume", "last").stdout.splitlines()[-2] == STOPPED
+    clear = STOPPED.partition(": ")[2]
+    assert sum(line.endswith(clear) for line in replies(again.stdout.splitlines())) == 6
+    assert of_replies(chat("--resume", "last").stdout.splitlines())[-1] == STOPPED
     assert sum(isinstance(event, DangerStopped) for event in on_record(home)) == 1
 
 
@@ -214,8 +227,8 @@ def test_the_end_of_the_input_says_how_to_go_on(home: Path) -> None:
     done = run(home, "chat", "--plain", given=b"no\n")
     assert done.returncode == 0
     assert done.stderr == ""
-    (job,) = {line.split()[1].rstrip(".") for line in done.stdout.splitlines() if line.startswith("Job ")}
-    assert done.stdout.splitlines()[-1] == f"Left at this step. Take it up with: voicetech chat --resume {job}"
+    job = job_in(done.stdout.splitlines())
+    assert done.stdout.splitlines()[-1] == f"note: Left at this step. Take it up with: voicetech chat --resume {job}"
 
 
 def test_ctrl_c_at_the_prompt_says_how_to_go_on(home: Path) -> None:
@@ -224,9 +237,9 @@ def test_ctrl_c_at_the_prompt_says_how_to_go_on(home: Path) -> None:
         program.wait_for("prompt: What is cold")
         code, output, errors = program.interrupt()
     assert code == 130
-    assert output.strip().startswith("Left at this step. Take it up with: voicetech chat --resume ")
+    assert output.splitlines()[-1].startswith("note: Left at this step. Take it up with: voicetech chat --resume ")
     assert "Traceback" not in errors
-    assert chat("--resume", "last").stdout.splitlines()[-2].startswith("prompt: What is cold")
+    assert of_replies(chat("--resume", "last").stdout.splitlines())[-1].startswith("prompt: What is cold")
 
 
 def test_rubbish_is_asked_about_and_never_ends_the_job(home: Path) -> None:
@@ -323,3 +336,183 @@ def test_a_terminal_that_cannot_show_a_sign_does_not_end_the_job(home: Path) -> 
     done = subprocess.run([sys.executable, "-c", told], env=environment, cwd=ROOT, input=lines, capture_output=True)
     assert b"Traceback" not in done.stderr
     assert b"What is cold" in done.stdout
+
+
+WORDS = {
+    "job", "keys", "stage", "power", "where", "limits", "band", "answers", "suspected", "history", "technician",
+    "voicetech", "taken up", "note", *LineKind,
+}  # fmt: skip
+TO_OHMS = (*TO_BAKE, "looks good", "done", "two thousand six hundred watts", "zero point three")
+
+
+def test_plain_has_one_item_a_line_and_the_word_for_it_first(home: Path) -> None:
+    chat(lines=("no", "bake"))
+    for printed in (chat("--resume", "last", lines=(*TO_OHMS, HISTORY, "twenty two", "pause")).stdout, chat().stdout):
+        for line in printed.splitlines():
+            assert line.partition(": ")[0] in WORDS, line
+        assert "\x1b" not in printed
+        assert not any(sign in printed for sign in "├┤─═◆▶◀│")
+
+
+def test_before_a_measurement_it_says_where_and_what_it_should_read_and_after_it_where_it_lies(home: Path) -> None:
+    lines = chat(lines=(*INTAKE, "go to the bake element", *TO_OHMS[2:], "twenty two")).stdout.splitlines()
+    asked = lines.index("prompt: One wire off. Terminal to terminal, lowest range. Ohms?")
+    assert lines[asked + 1 : asked + 6] == [
+        "where: bake 1: Left end of the bake element, at its wire.",
+        "where: bake 2: Right end of the bake element, at its wire.",
+        "limits: It should read 19.9 to 24.4 ohms, for a 2600 watt element at 240 volts.",
+        "band: |------[========]------|  19.9 Ω to 24.4 Ω",
+        "answers: a figure in Ω / open",
+    ]
+    assert lines[asked + 6] == "said back: bake 1-bake 2: 22 Ω"
+    assert lines[asked + 7].startswith("verdict: Within limits: ")
+    assert lines[asked + 8] == "band: |------[===*====]------|  19.9 Ω to 24.4 Ω", "the leads taken off, as judged"
+
+
+def test_what_is_suspected_is_told_when_a_result_has_changed_it(home: Path) -> None:
+    lines = chat(lines=("no", "bake", *TO_OHMS, "open", "what's the limit")).stdout.splitlines()
+    told = [number for number, line in enumerate(lines) if line.startswith("suspected: ")]
+    assert told
+    assert lines[told[-1]].startswith("suspected: the bake element is open (")
+    assert lines.index("said back: bake 1-bake 2: OL") < told[-1]
+    assert not any(
+        line.startswith("suspected: ") for line in lines[: lines.index("said back: Bake element: nothing wrong.")]
+    )
+
+
+def test_stage_and_power_are_told_where_they_change_and_nowhere_else(home: Path) -> None:
+    lines = chat(lines=(*TO_BAKE, "repeat", "looks good")).stdout.splitlines()
+    powers = [line for line in lines if line.startswith("power: ")]
+    assert [power.split(".")[0] for power in powers] == [
+        "power: Nothing proved",
+        "power: Isolated, not proved dead",
+        "power: Every pair read 1 V or less, tester proved before and after",
+    ]
+    stages = [line for line in lines if line.startswith("stage: ")]
+    assert all(one != two for one, two in pairwise(stages))
+    assert stages[0] == "stage: Call (1 of 9): intake."
+    assert "safe" not in " ".join(powers).lower().replace("not safe", "")
+
+
+def test_history_shows_the_conversation_and_is_no_answer(home: Path) -> None:
+    printed = chat(lines=("no", HISTORY, "History ", "bake")).stdout.splitlines()
+    first = printed.index("history: the conversation so far")
+    end = printed.index("history: its end")
+    assert printed[first + 1].startswith("voicetech: First. Is it sparking")
+    assert printed[first + 2 : first + 4] == ["technician: no", "voicetech: No."]
+    assert printed[end + 1].startswith("prompt: What is cold"), "what stands open is said again"
+    assert printed.count("history: the conversation so far") == 2
+    assert typed_on_record(on_record(home)) == ["no", "bake"]
+
+
+def test_history_is_no_word_of_any_question() -> None:
+    from voicetech.language.meaning import Asking, Question, Unclear
+    from voicetech.language.understand import understand
+    from voicetech.procedure import Ask
+
+    asks = [step for section in shipped().sections for step in section.steps if isinstance(step, Ask)]
+    questions = [Question(step.asking, choices=step.choices, chat=True) for step in asks]
+    for question in (*questions, *(Question(asking, chat=True) for asking in Asking)):
+        if question.asking is not Asking.NOTE:
+            assert isinstance(understand(HISTORY, question, lexicon()), Unclear), question
+
+
+def test_where_words_are_free_history_is_one_of_them(home: Path) -> None:
+    chat(lines=("no", "skip", HISTORY))
+    assert HISTORY in typed_on_record(on_record(home))
+
+
+def test_a_job_taken_up_says_where_it_stands_after_the_last_of_the_conversation(
+    home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    began = time.time()
+    chat(lines=TO_BAKE)
+    monkeypatch.setattr("time.time", lambda: began + 2 * 3600 + 120)
+    lines = chat("--resume", "last").stdout.splitlines()
+    heading = lines.index("history: the end of the conversation so far")
+    assert [line for line in lines if line.startswith("technician: ")] == [
+        "technician: yes",
+        "technician: one twenty",
+        "technician: yes",
+    ]
+    taken_up = lines.index(
+        "taken up: It was left 2 hours ago. It stands at: bake element. Before that the proof of dead is made again."
+    )
+    assert heading < taken_up < lines.index(PULL_THE_PLUG)
+
+
+def test_a_closed_output_ends_it_with_one_line_and_everything_on_record(home: Path) -> None:
+    process = subprocess.Popen(
+        [sys.executable, "-m", "voicetech", "chat", "--plain"],
+        env={**os.environ, "VOICETECH_HOME": str(home), "PYTHONPATH": str(ROOT)},
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+    )
+    assert process.stdout is not None
+    while b"prompt: " not in process.stdout.readline():
+        pass
+    process.stdout.close()
+    process.stdout = None
+    _, errors = process.communicate(b"no\nbake\n", timeout=60)
+    assert process.returncode == 1
+    (said,) = errors.decode().splitlines()
+    assert said.startswith(
+        "Nothing more can be shown: the output is closed. All answers are on record. Take it up with: "
+    )
+    assert typed_on_record(on_record(home)) == ["no"]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there are no pseudo-terminals")
+@pytest.mark.parametrize("columns", [40, 80])
+def test_on_a_terminal_it_is_wrapped_and_a_typed_line_comes_back_with_the_arrow(home: Path, columns: int) -> None:
+    shown = on_terminal(home, columns, b"note: tall\r", b"\x1b[A\r", b"note: cord\x07\r", b"\x04")
+    assert typed_on_record(on_record(home)) == ["note: tall", "note: tall", "note: cord"]
+    rows = re.sub(r"\x1b[^a-zA-Z]*[a-zA-Z]", "", shown).replace("\r", "").splitlines()
+    own = [row for row in rows if not row.startswith("> ")]
+    assert all(len(row) <= columns for row in own)
+    assert any("Take it up with" in row for row in own[-3:])
+    assert "Traceback" not in shown
+    assert not list(home.glob("*history*"))
+
+
+def on_terminal(home: Path, columns: int, *keys: bytes) -> str:
+    """Run the chat on a pseudo-terminal, press keys at each prompt, and return all that came."""
+    import fcntl
+    import pty
+    import struct
+    import termios
+
+    ours, theirs = pty.openpty()
+    fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", 40, columns, 0, 0))
+    kept = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES")}
+    process = subprocess.Popen(
+        [sys.executable, "-m", "voicetech", "chat"],
+        env={**kept, "VOICETECH_HOME": str(home), "PYTHONPATH": str(ROOT), "TERM": "xterm", "LC_ALL": "C.UTF-8"},
+        stdin=theirs,
+        stdout=theirs,
+        stderr=theirs,
+        start_new_session=True,
+    )
+    os.close(theirs)
+    end = threading.Timer(60, process.kill)
+    end.start()
+    shown, waiting = b"", list(keys)
+    answered = 0
+    try:
+        while True:
+            try:
+                more = os.read(ours, 65536)
+            except OSError:
+                break
+            if not more:
+                break
+            shown += more
+            if waiting and shown.endswith(b"> ") and len(shown) > answered:
+                answered = len(shown)
+                os.write(ours, waiting.pop(0))
+    finally:
+        process.wait(timeout=60)
+        end.cancel()
+        os.close(ours)
+    return shown.decode(errors="replace")

@@ -11,7 +11,7 @@ from typer.testing import CliRunner, Result
 
 from tests.dialogue.talker import shipped
 from voicetech.cli import app
-from voicetech.events import Channel
+from voicetech.events import Channel, InputReceived
 from voicetech.heard import Alternative, Heard
 from voicetech.hearing.frames import RATE_HZ
 from voicetech.hearing.labelled_folder import read_labelled_folder
@@ -19,6 +19,7 @@ from voicetech.job import open_job
 from voicetech.journal.place import journal_path, sounds_folder
 from voicetech.journal.sounds import save_sound
 from voicetech.journal.store import open_journal
+from voicetech.marks import Misheard
 
 SAID = ("no", "it won't bake", "all at once", "two thirty one volts", "repeat")
 
@@ -116,7 +117,21 @@ def test_a_sound_that_is_gone_is_told_and_the_others_are_written(home: Path, tmp
     assert done.exit_code == 0
     assert len(lines(tmp_path / "mine")) == 1
     assert "1 recording of one" in done.stdout
+    assert "1 let stand" in done.stdout
+    assert "Not written: 1 sound is missing or damaged" in done.stdout
     assert "is not there" in done.stderr
+
+
+def test_where_every_sound_is_gone_nothing_is_written(home: Path, tmp_path: Path) -> None:
+    worked(home, "one", "no", "it won't bake")
+    for sound in (home / "sounds").iterdir():
+        sound.unlink()
+    done = run("one", "--out", str(tmp_path / "mine"))
+    assert done.exit_code == 1
+    assert "No recording was written: 2 sounds are missing or damaged" in done.stderr
+    assert done.stderr.count("is not there") == 2
+    assert done.stdout == ""
+    assert not (tmp_path / "mine").exists()
 
 
 @pytest.mark.parametrize("job", ["nobody", "../jobs", ""])
@@ -132,3 +147,18 @@ def test_no_jobs_yet(home: Path, tmp_path: Path) -> None:
     assert done.exit_code == 1
     assert "No jobs yet" in done.stderr
     assert list(home.iterdir()) == []
+
+
+def test_reviewers_who_differ_are_noted(home: Path, tmp_path: Path) -> None:
+    worked(home, "one", "no", "it won't bake")
+    with open_journal(journal_path(home)) as journal:
+        numbered = enumerate(journal.events("one"), 1)
+        heard = [number for number, event in numbered if isinstance(event, InputReceived)]
+        journal.add_marks("one", [Misheard(heard[1], "it won't broil", "Ann", 1.0), Misheard(heard[1], "", "Ben", 2.0)])
+    done = run("one", "--out", str(tmp_path / "mine"))
+    assert "Of 1 of them reviewers differ" in done.stdout
+    first, second = lines(tmp_path / "mine")
+    assert "note" not in first
+    assert second["expected"] is None
+    assert 'Ann says "it won\'t broil"; Ben says it was no answer' in second["note"]
+    assert read_labelled_folder(tmp_path / "mine").recordings[1].note == second["note"]

@@ -2,12 +2,15 @@
 
 import json
 import os
+import shutil
+import sqlite3
 from pathlib import Path
 
 import pytest
 from typer.testing import CliRunner, Result
 
 from tests.replay.jobs import spoken_job, typed_job
+from voicetech.archive.remains import left_in_archive, traces_of
 from voicetech.cli import app
 from voicetech.journal.place import journal_path
 from voicetech.journal.store import open_journal
@@ -63,21 +66,165 @@ def test_a_sound_that_is_gone_is_told(home: Path) -> None:
     assert "1 whole, 1 not" in done.stdout
 
 
-@pytest.mark.parametrize("command", ["upkeep", "jobs", "report last"])
-def test_a_record_that_is_gone_is_told_as_lost(home: Path, command: str) -> None:
-    spoken_job(home, "one", 1)
+WRITERS = ("chat --plain", "demo --text --silent", "talk --silent", "serve --no-browser")
+READERS = ("upkeep", "upkeep --mend", "jobs", "report last", "replay last", "forget last --yes")
+
+
+@pytest.mark.parametrize("left", ["sounds", "reports", "archive.db"])
+@pytest.mark.parametrize("empty", [True, False])
+@pytest.mark.parametrize("command", [*WRITERS, *READERS])
+def test_a_lost_record_is_told_and_none_is_begun_in_its_place(home: Path, command: str, empty: bool, left: str) -> None:
+    worked(home, "one")
+    assert run("jobs").exit_code == 0
+    for folder in ("sounds", "reports"):
+        (home / folder).mkdir()
+        (home / folder / "of a job").write_bytes(b"kept")
+    for name in {"sounds", "reports", "archive.db"} - {left}:
+        (home / name).rename(home.parent / name)
     journal_path(home).unlink()
+    if empty:
+        journal_path(home).write_bytes(b"")
+    before = {path: path.read_bytes() for path in home.rglob("*") if path.is_file()}
     done = run(*command.split())
     assert done.exit_code == 1
-    assert "it was lost or moved" in done.stderr
+    assert "lost" in done.stderr
+    assert left in done.stderr
+    assert "from a backup" in done.stderr
+    assert "voicetech upkeep --begin-anew" in done.stderr
+    assert {path: path.read_bytes() for path in home.rglob("*") if path.is_file()} == before
 
 
-def test_an_empty_record_beside_sounds_is_told_as_lost(home: Path) -> None:
-    spoken_job(home, "one", 1)
-    journal_path(home).write_bytes(b"")
+def test_a_record_without_a_job_beside_sounds_is_lost_too(home: Path) -> None:
+    open_journal(journal_path(home)).close()
+    (home / "sounds").mkdir()
+    assert run("jobs").exit_code == 0
+    (home / "sounds" / "of a job").write_bytes(b"kept")
+    assert "is empty" in run("jobs").stderr
+    assert run("chat", "--plain").exit_code == 1
+
+
+def test_a_record_whose_jobs_were_all_deleted_is_not_lost(home: Path) -> None:
+    worked(home, "one")
+    (home / "reports").mkdir()
+    (home / "reports" / "mine.html").write_bytes(b"")
+    assert run("forget", "one", "--yes").exit_code == 0
+    assert run("chat", "--plain").exit_code == 0
+
+
+def test_a_new_record_is_begun_deliberately_and_nothing_is_deleted(home: Path) -> None:
+    worked(home, "one")
+    assert run("jobs").exit_code == 0
+    (home / "sounds").mkdir()
+    (home / "sounds" / "of a job").write_bytes(b"kept")
+    assert "No record is lost" in run("upkeep", "--begin-anew").stderr
+    archive = (home / "archive.db").read_bytes()
+    journal_path(home).unlink()
+    done = run("upkeep", "--begin-anew")
+    assert done.exit_code == 0, done.output
+    (aside,) = home.iterdir()
+    assert (aside / "sounds" / "of a job").read_bytes() == b"kept"
+    assert (aside / "archive.db").read_bytes() == archive
+    assert run("chat", "--plain").exit_code == 0
+    assert run("jobs").exit_code == 0
+
+
+def test_events_in_the_log_of_a_record_that_is_gone_are_saved(home: Path) -> None:
+    with open_journal(journal_path(home)) as journal:
+        typed_job(journal, "one", ["no", "bake"])
+        log = journal_path(home).with_name("jobs.db-wal").read_bytes()
+    journal_path(home).unlink()
+    journal_path(home).with_name("jobs.db-wal").write_bytes(log)
+    told = run("chat", "--plain")
+    assert "upkeep --mend" in told.stderr
+    assert journal_path(home).with_name("jobs.db-wal").read_bytes() == log
+    done = run("upkeep", "--mend")
+    assert done.exit_code == 0, done.output
+    with open_journal(journal_path(home)) as journal:
+        assert len(journal.events("one")) > 4
+
+
+def ruined(home: Path, job: str, kept: int) -> None:
+    """Take all events of a job beyond its first few out of the record, and the first page with them."""
+    connection = sqlite3.connect(journal_path(home))
+    connection.execute("DROP TRIGGER event_is_kept")
+    connection.execute("PRAGMA secure_delete = ON")
+    connection.execute("DELETE FROM event WHERE job = ? AND seq > ?", (job, kept))
+    connection.commit()
+    connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    connection.close()
+    content = bytearray(journal_path(home).read_bytes())
+    content[:4096] = os.urandom(4096)
+    journal_path(home).write_bytes(content)
+
+
+def counts() -> dict[str, int]:
+    return {told["job"]: told["events"] for told in map(json.loads, run("jobs", "--json").stdout.splitlines())}
+
+
+def test_what_the_damage_took_is_named_and_the_list_is_made_anew(home: Path) -> None:
+    worked(home, "gone", "cut", "whole")
+    had = counts()
+    ruined(home, "cut", 5)
+    journal = bytearray(journal_path(home).read_bytes())
+    path = home / "reports"
+    path.mkdir()
+    (path / "20261126-0941-k7.html").write_bytes(b"")
+    (path / "my-own.html").write_bytes(b"")
+    journal_path(home).write_bytes(journal)
+    done = run("upkeep", "--mend")
+    assert done.exit_code == 1
+    assert f"Job cut had {had['cut']} events, 5 were saved; events 6 to {had['cut']} are missing." in done.stdout
+    assert f"Saved whole: {had['gone'] + 5 + had['whole']} events of 3 jobs" in done.stdout
+    assert f"Missing: {had['cut'] - 5} events of 1 job." in done.stdout
+    assert "These jobs are gone: 20261126-0941-k7 (its report is" in done.stdout
+    assert "my-own" not in done.stdout
+    assert counts() == {**had, "cut": 5}
+    assert len(list(home.glob("archive.db.before-*"))) == 1, "what it knows of the lost is kept"
+
+
+def test_a_job_that_is_gone_is_named(home: Path) -> None:
+    worked(home, "gone", "whole")
+    had = counts()
+    ruined(home, "gone", 0)
+    told = json.loads(run("upkeep", "--mend", "--json").stdout)["mended"]
+    assert [(each["job"], each["had"], each["gone"]) for each in told["lost"]] == [("gone", had["gone"], True)]
+    assert (told["whole"], told["events_whole"], told["missing_of_unknown_jobs"]) == (False, had["whole"], 0)
+    assert counts() == {"whole": had["whole"]}
+
+
+def test_without_a_list_the_numbers_of_the_record_tell_that_something_is_gone(home: Path) -> None:
+    worked(home, "gone", "whole")
+    had = counts()
+    (home / "archive.db").unlink()
+    ruined(home, "gone", 0)
+    done = run("upkeep", "--mend")
+    assert done.exit_code == 1
+    assert f"Missing of jobs that nobody can name: {had['gone']} events." in done.stdout
+    assert "No list of jobs" in done.stdout
+
+
+def test_deleted_jobs_are_not_missing(home: Path) -> None:
+    worked(home, "deleted", "whole")
+    assert run("jobs").exit_code == 0
+    assert run("forget", "deleted", "--yes").exit_code == 0
+    worked(home, "later")
+    ruined(home, "nobody", 0)
+    done = run("upkeep", "--mend")
+    assert done.exit_code == 0, done.output
+    assert "Missing" not in done.stdout
+    assert not list(home.glob("archive.db.before-*"))
+
+
+def test_a_record_that_holds_less_than_was_listed_is_told(home: Path) -> None:
+    worked(home, "one")
+    older = journal_path(home).read_bytes()
+    worked(home, "two")
+    assert run("jobs").exit_code == 0
+    assert run("upkeep").exit_code == 0
+    journal_path(home).write_bytes(older)
     done = run("upkeep")
     assert done.exit_code == 1
-    assert "the record is empty and there are sounds" in done.stdout
+    assert "job two is gone: it had" in done.stdout
 
 
 def test_a_job_is_deleted_with_all_that_belongs_to_it(home: Path) -> None:
@@ -90,10 +237,13 @@ def test_a_job_is_deleted_with_all_that_belongs_to_it(home: Path) -> None:
     assert done.exit_code == 0, done.output
     assert "2 sounds" in done.stdout
     assert "1 reports" in done.stdout
-    assert "nothing is left of it" in done.stdout
+    assert "nothing is left of job one" in done.stdout
     assert list((home / "sounds").iterdir()) == list((home / "reports").iterdir()) == []
     assert [json.loads(line)["job"] for line in run("jobs", "--json").stdout.splitlines()] == ["two"]
-    assert run("forget", "one", "--yes").exit_code == 0
+    again = run("forget", "one", "--yes")
+    assert again.exit_code == 0
+    assert "Job one was deleted before, on " in again.stdout
+    assert "is deleted:" not in again.stdout
     assert "There is no job nobody" in run("forget", "nobody", "--yes").stderr
     assert "1 jobs deleted" in run("upkeep").stdout
 
@@ -110,3 +260,50 @@ def test_a_deleted_job_is_gone_from_the_list_and_its_words_with_it(home: Path) -
     assert '"one"' not in run("jobs", "--about", "rainy", "--json").stdout
     assert run("forget", "two", "--yes").exit_code == 0
     assert not any(b"rainy" in file.read_bytes() for file in home.glob("*.db*"))
+
+
+def test_what_is_left_in_the_list_of_jobs_is_found(home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    worked(home, "20261126-0941-k7", "two")
+    assert run("jobs").exit_code == 0
+    monkeypatch.setattr("voicetech.archive.local.forget_locally", lambda _journal, _home: True)
+    done = run("forget", "20261126-0941-k7", "--yes")
+    assert done.exit_code == 1
+    assert f"something is left in {home / 'archive.db'}" in done.stderr
+    monkeypatch.undo()
+    monkeypatch.setenv("VOICETECH_HOME", str(home))
+    assert run("forget", "20261126-0941-k7", "--yes").exit_code == 0
+
+
+def test_bytes_that_are_left_in_a_file_of_the_list_are_found(home: Path) -> None:
+    worked(home, "20261126-0941-k7", "two")
+    assert run("jobs").exit_code == 0
+    shutil.copy(home / "archive.db", home / "archive.db.before-20261126-100000")
+    done = run("forget", "20261126-0941-k7", "--yes")
+    assert done.exit_code == 1
+    assert "archive.db.before-20261126-100000; a copy kept aside" in done.stderr
+    (home / "archive.db.before-20261126-100000").unlink()
+    again = run("forget", "20261126-0941-k7", "--yes")
+    assert again.exit_code == 0
+    assert "nothing is left" in again.stdout
+
+
+def test_lines_of_a_job_without_a_row_of_its_own_are_found(home: Path) -> None:
+    worked(home, "one", "two")
+    assert run("jobs").exit_code == 0
+    traces = traces_of(home, "one")
+    assert traces.bytes_of_it
+    assert left_in_archive(home, traces) == (home / "archive.db",)
+    with sqlite3.connect(home / "archive.db") as connection:
+        connection.execute("DELETE FROM job WHERE job = 'one'")
+    connection.close()
+    assert left_in_archive(home, traces) == (home / "archive.db",)
+    assert run("forget", "one", "--yes").exit_code == 1
+    (home / "archive.db").unlink()
+    assert run("forget", "one", "--yes").exit_code == 0
+
+
+def test_a_job_whose_name_ends_another_jobs_name_is_deleted(home: Path) -> None:
+    worked(home, "20261126-0941-k7", "demo-20261126-0941-k7")
+    assert run("jobs").exit_code == 0
+    done = run("forget", "20261126-0941-k7", "--yes")
+    assert done.exit_code == 0, done.output

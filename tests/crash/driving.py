@@ -205,4 +205,4 @@ def _answered(process: "subprocess.Popen[bytes]") -> bool:
 
 
 def _only_left(said: bytes) -> bool:
-    return said.startswith((b"Left at this step", b"Print the report"))
+    return said.startswith((b"note: Left at this step", b"note: Print the report"))

@@ -1,5 +1,6 @@
 """A job worked on its page in a real browser, typed and spoken, left and taken up again."""
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -30,6 +31,8 @@ from voicetech.events import (
 )
 from voicetech.job import open_job
 from voicetech.journal.store import open_journal
+from voicetech.language.meaning import Asking
+from voicetech.procedure import Ask
 
 pytestmark = without_chromium
 
@@ -62,10 +65,23 @@ def page(browser: webdriver.Chrome, tmp_path: Path) -> Iterator[JobPage]:
 
 
 def results(events: tuple[Event, ...]) -> list[object]:
-    """Return what the job came to, without when."""
-    left_out = ("at_s", "seq", "probability_inside")
-    kept = [event for event in events if isinstance(event, _RESULTS)]
-    return [(type(e).__name__, {n: getattr(e, n) for n in e.__slots__ if n not in left_out}) for e in kept]
+    """Return what the job came to, without when and without whether it was heard or typed."""
+    left_out = ("at_s", "seq", "probability_inside", "unverified")
+    kept = [event for event in events if isinstance(event, _RESULTS) and not in_free_words(event)]
+    return [(type(e).__name__, {n: plain(getattr(e, n)) for n in e.__slots__ if n not in left_out}) for e in kept]
+
+
+def in_free_words(event: Event) -> bool:
+    """Return whether it is an answer in words of one's own, which no grammar holds to what was said."""
+    if not isinstance(event, AnswerTaken):
+        return False
+    step = shipped().step(event.section, event.step)
+    return isinstance(step, Ask) and step.asking is Asking.NOTE
+
+
+def plain(value: object) -> object:
+    """Return words without what no voice says: capitals, hyphens, a full stop."""
+    return " ".join(re.findall(r"\w+", value.lower())) if isinstance(value, str) else value
 
 
 def at_the_terminal(home: Path) -> tuple[Event, ...]:

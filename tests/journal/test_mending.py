@@ -150,6 +150,7 @@ def test_what_is_wrong_is_told_and_nothing_is_changed(path: Path) -> None:
     before = path.read_bytes()
     found = check(path, path.parent / "sounds")
     assert not found.whole
-    assert found.wrong == ("job b, event 7 : it is missing",)
+    assert found.wrong == ("job b: event 7 is missing",)
+    assert (found.events, found.unreadable) == (151 * 3 + 2 - 1, 1)
     assert (found.jobs, found.marks, found.deleted) == (4, 1, 0)
     assert path.read_bytes() == before

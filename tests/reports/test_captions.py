@@ -58,6 +58,7 @@ def test_a_reviewers_words_take_the_place_of_what_was_heard() -> None:
     marks = (Misheard(3, "two <forty>", "Ann", 1.0), Misheard(5, "", "Ann", 1.0), Commented(3, "x", "Ann", 1.0))
     assert cues(marks=marks)[0][2].endswith("\n<v Technician>two &lt;forty&gt;")
     assert cues(marks=marks)[2][2].endswith(f"\n<v Technician>{NO_ANSWER}")
+    assert cues(marks=(*marks, Misheard(3, "two", "Ben", 2.0)))[0][2].endswith(">two &lt;forty&gt; (Ann) / two (Ben)")
     assert cues(marks=(*marks, TakenBack(1, "Ann", 2.0)))[0][2].endswith("<v Technician>two fifteen")
 
 

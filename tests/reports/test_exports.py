@@ -20,7 +20,7 @@ from voicetech.reports.facts.job import STATEMENT, JobFacts, facts_of
 from voicetech.reports.facts.part_book import read_part_book
 from voicetech.reports.job_report.job_json import job_json
 from voicetech.reports.job_report.job_record import job_schema, schema_text
-from voicetech.reports.job_report.readings_csv import COLUMNS, harmless, readings_csv
+from voicetech.reports.job_report.readings_csv import COLUMNS, UNREADABLE, harmless, readings_csv
 
 
 def record(facts: JobFacts) -> Any:
@@ -128,6 +128,14 @@ def test_no_cell_of_words_is_a_formula(begins: str) -> None:
     assert row["between"].startswith("'")
     assert row["reason"].startswith("'")
     assert Decimal(row["value"]) == Decimal("-0.2"), "a number stays a number"
+
+
+def test_what_cannot_be_read_of_the_record_stands_in_the_table() -> None:
+    facts = replace(jobs.whole(), left_out=("Events 3 to 9 are missing.",))
+    first, *others = rows(facts)
+    assert (first["stage"], first["reason"]) == (UNREADABLE, "Events 3 to 9 are missing.")
+    assert first["value"] == first["time"] == ""
+    assert others == rows(jobs.whole())
 
 
 def test_a_line_break_in_words_stays_in_its_cell() -> None:

@@ -16,6 +16,7 @@ from voicetech.archive.layouts import APPLICATION_ID
 from voicetech.archive.opening import Archive, open_archive
 from voicetech.archive.summarising import summarised
 from voicetech.archive.wording import Wording
+from voicetech.journal.place import ARCHIVE_FILE
 from voicetech.journal.store import Changes, Journal, Reached
 from voicetech.summary.records import JobSummary
 
@@ -30,7 +31,7 @@ Progress = Callable[[int, int], None]
 
 def archive_path(home: Path) -> Path:
     """Return the file of this laptop's archive."""
-    return home / "archive.db"
+    return home / ARCHIVE_FILE
 
 
 @contextmanager
@@ -83,7 +84,7 @@ def _followed(journal: Journal, path: Path, told: Told, progress: Progress) -> A
 def _put_aside(path: Path, error: ArchiveError, told: Told) -> bool:
     """Return whether the file was put out of the way: deleted where it is ours, kept under another name where not."""
     try:
-        if _is_ours(path):
+        if is_ours(path):
             for suffix in ("", "-wal", "-shm"):
                 path.with_name(path.name + suffix).unlink(missing_ok=True)
             why = "was written by a newer voicetech" if isinstance(error, NewerLayoutError) else "was damaged"
@@ -99,7 +100,8 @@ def _put_aside(path: Path, error: ArchiveError, told: Told) -> bool:
     return True
 
 
-def _is_ours(path: Path) -> bool:
+def is_ours(path: Path) -> bool:
+    """Return whether this file is an archive of voicetech, whole or damaged."""
     try:
         with path.open("rb") as file:
             head = file.read(72)
@@ -223,7 +225,7 @@ def forget_locally(journal: Journal, home: Path) -> bool:
     An archive that cannot be brought up to date is deleted: it is made anew when it is read next.
     """
     path = archive_path(home)
-    if not path.exists() or not _is_ours(path):
+    if not path.exists() or not is_ours(path):
         return True
     try:
         with open_archive(file_address(path)) as archive:

@@ -1,29 +1,38 @@
 """`voicetech chat`: the job as text in a terminal."""
 
+import errno
 import io
 import sys
+import time
 from collections.abc import Iterator
-from contextlib import contextmanager
-from typing import TYPE_CHECKING, Annotated
+from contextlib import contextmanager, suppress
+from importlib import import_module
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
-from voicetech.cli.ending import BY_CTRL_C
+from voicetech.cli.conversation import LAST_TURNS, left_ago, show_conversation
+from voicetech.cli.ending import BY_CTRL_C, print_no_more
+from voicetech.cli.job_on_screen import JobOnScreen, where_it_stands
 from voicetech.cli.joining import DEFAULT_PROCEDURE, job_for, open_record, plain_errors, stop
 from voicetech.cli.screen import Screen
 
 if TYPE_CHECKING:
     from voicetech.job import Job
+    from voicetech.journal.store import Journal
 
 _HELP = (
     "Answer in your own words: two thirty eight volts, open, it beeps, yes. Any time: repeat, how, where, why, "
-    "what's the limit, status, undo, skip because ..., go to ..., note ..., pause. Stop stops everything."
+    "what's the limit, status, undo, skip because ..., go to ..., note ..., pause. Stop stops everything. "
+    "history shows the conversation so far."
 )
+HISTORY: Final = "history"
+"""A word for this program, not for the job: no answer and no request."""
 
 
 def chat(
     plain: Annotated[
-        bool, typer.Option("--plain", help="No colour and no layout: for screen readers and pipes.")
+        bool, typer.Option("--plain", help="One item a line, no colour and no layout: for screen readers and pipes.")
     ] = False,
     resume: Annotated[
         str | None, typer.Option("--resume", help="Take up a job from the record: its name, or last.", metavar="JOB")
@@ -44,21 +53,40 @@ def chat(
     screen = Screen(plain)
     with plain_errors(), open_record() as journal:
         job, first = job_for(journal, procedure, Channel.CHAT, resume)
-        screen.note(f"Job {job.id}. {_HELP}")
-        if job.closed:
-            screen.note(f"This job is closed. Print its report with: voicetech report {job.id}")
-            return
-        with _left_well(job, screen):
-            screen.reply(first)
-            for line in _lines("" if plain else "> "):
-                screen.reply(job.typed(line))
+        with _left_well(job, screen, closed=job.closed):
+            at_work = JobOnScreen(job, screen)
+            with screen.in_one_go():
+                screen.item("job", f"{job.id}: {job.procedure.title}.")
+                if not job.closed:
+                    screen.item("keys", _HELP, "dim")
+                    if resume is not None:
+                        _tell_where_it_stands(job, journal, screen)
+                    at_work.reply(first)
+            for line in () if job.closed else _lines(screen):
+                with screen.in_one_go():
+                    if line.strip().lower() == HISTORY and not job.wants_free_words:
+                        show_conversation(screen, journal.events(job.id))
+                        at_work.again()
+                    else:
+                        at_work.reply(job.typed(line))
                 if job.closed:
                     break
 
 
+def _tell_where_it_stands(job: "Job", journal: "Journal", screen: Screen) -> None:
+    from voicetech.events import JobReopened
+
+    events = journal.events(job.id)
+    taken_up = max((n for n, event in enumerate(events) if isinstance(event, JobReopened)), default=len(events))
+    show_conversation(screen, events[:taken_up], LAST_TURNS)
+    screen.gap()
+    stands = where_it_stands(job.procedure, job.session)
+    screen.item("taken up", f"{left_ago(events[:taken_up], time.time())} {stands}")
+
+
 @contextmanager
-def _left_well(job: "Job", screen: Screen) -> Iterator[None]:
-    """Say how to go on, whatever ends the conversation."""
+def _left_well(job: "Job", screen: Screen, *, closed: bool) -> Iterator[None]:
+    """Say in one line how to go on, whatever ends the conversation; `closed` says that it was over before."""
     from voicetech.journal.errors import JournalError
 
     how = f"Take it up with: voicetech chat --resume {job.id}"
@@ -67,22 +95,36 @@ def _left_well(job: "Job", screen: Screen) -> Iterator[None]:
     except JournalError as error:
         stop(f"{error}\nThe job is on record up to the last answer. {how}")
     except KeyboardInterrupt:
-        screen.note("")
+        screen.gap()
         screen.note(f"Left at this step. {how}")
         raise typer.Exit(BY_CTRL_C) from None
-    if job.closed:
+    except OSError as error:
+        if not isinstance(error, BrokenPipeError) and error.errno != errno.EIO:
+            raise
+        print_no_more()
+        stop(f"Nothing more can be shown: the output is closed. All answers are on record. {how}")
+    screen.gap()
+    if closed:
+        screen.note(f"This job is closed. Print its report with: voicetech report {job.id}")
+    elif job.closed:
         screen.note(f"Print the report with: voicetech report {job.id}")
     else:
         screen.note(f"Left at this step. {how}")
 
 
-def _lines(before: str) -> Iterator[str]:
-    """Yield the typed lines that hold something, until the input ends; bytes that are no text become marks."""
+def _lines(screen: Screen) -> Iterator[str]:
+    """Yield the typed lines that hold something, until the input ends; bytes that are no text become marks.
+
+    Lines typed before come back with the arrow keys where there is a readline; they are kept nowhere.
+    """
     if isinstance(sys.stdin, io.TextIOWrapper):
         sys.stdin.reconfigure(errors="replace")
+    if not screen.plain and sys.stdin.isatty():
+        with suppress(ImportError):
+            import_module("readline")
     while True:
         try:
-            line = input(before)
+            line = input("" if screen.plain else "> ")
         except EOFError:
             return
         if line.strip():

@@ -80,7 +80,7 @@ def _run(journal: "Journal", screen: Screen, text: bool, silent: bool) -> None:
     finally:
         speaker.close()
     screen.note(f"Job {job.id}: {job.session.outcome or 'not finished'}. The report is at:")
-    screen.note(str(path))
+    screen.item("", str(path))
 
 
 def _play(

@@ -4,7 +4,7 @@ import errno
 import os
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import Any, Final
 
 import typer
@@ -40,7 +40,7 @@ def ended_plainly() -> Iterator[None]:
             sys.stdout.flush()
     except BrokenPipeError:
         # Whoever read it has seen enough, as with head.
-        _print_no_more()
+        print_no_more()
         sys.exit(1)
     except KeyboardInterrupt:
         sys.stderr.write(f"{_BY_CTRL_C}\n")
@@ -48,7 +48,7 @@ def ended_plainly() -> Iterator[None]:
     except OSError as error:
         if error.filename is None and error.errno not in _NOT_WRITTEN:
             raise
-        _print_no_more()
+        print_no_more()
         sys.stderr.write(_in_words(error))
         sys.exit(1)
 
@@ -60,8 +60,9 @@ def _in_words(error: OSError) -> str:
     return f"The output cannot be written ({why}). Free some space, or send it elsewhere.\n"
 
 
-def _print_no_more() -> None:
+def print_no_more() -> None:
     """Let what could not be written go, so that it does not fail once more at the very end."""
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nowhere, sys.stdout.fileno())
-    os.close(nowhere)
+    with suppress(OSError, ValueError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.stdout.fileno())
+        os.close(nowhere)

@@ -3,6 +3,7 @@
 import os
 import sys
 import time
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -12,7 +13,7 @@ from voicetech.cli.jobs import HOW_TO_START, job_named
 from voicetech.cli.joining import plain_errors, record_to_read, stop
 
 if TYPE_CHECKING:
-    from voicetech.journal.forgetting import Forgotten, Remains
+    from voicetech.journal.forgetting import Forgotten
 
 
 def forget(
@@ -27,6 +28,7 @@ def forget(
 
     Examples: voicetech forget 20261126-0941-k7, voicetech forget last --yes
     """
+    from voicetech.archive.remains import left_in_archive, traces_of
     from voicetech.journal.forgetting import forget as forget_job
     from voicetech.journal.place import journal_path, ready_home, sounds_folder
 
@@ -38,12 +40,16 @@ def forget(
         named = _named(journal_path(home), jobs)
         if not yes and not _agreed(named):
             stop("Nothing was deleted.")
+        traces = [traces_of(home, job) for job in named]
+        remains = {}
         for job in named:
-            done, remains = forget_job(journal_path(home), sounds_folder(home), job, time.time())
+            done, remains[job] = forget_job(journal_path(home), sounds_folder(home), job, time.time())
             written = _remove_written(home, job)
             typer.echo(_in_words(done, written))
-            clean = _tell_remains(job, remains) and clean
-        clean = _forget_in_archive(home) and clean
+        clean = _forget_in_archive(home)
+        for each in traces:
+            left = (*remains[each.job].in_files, *left_in_archive(home, each))
+            clean = _tell_remains(each.job, left, remains[each.job].sounds) and clean
     if not clean:
         raise typer.Exit(1)
 
@@ -88,15 +94,27 @@ def _remove_written(home: Path, job: str) -> int:
 
 
 def _in_words(done: "Forgotten", written: int) -> str:
-    told = [f"{done.events} events", f"{done.sounds} sounds", f"{done.marks} marks", f"{written} reports"]
+    told = [f"{done.sounds} sounds", f"{written} reports"]
     shared = f" {done.shared_sounds} sounds are kept because other jobs have them too." if done.shared_sounds else ""
-    return f"Job {done.job} is deleted: {', '.join(told)}.{shared}"
+    if done.before_s is None:
+        told = [f"{done.events} events", told[0], f"{done.marks} marks", told[1]]
+        return f"Job {done.job} is deleted: {', '.join(told)}.{shared}"
+    when = datetime.fromtimestamp(done.before_s).astimezone()
+    rest = f"Of what was left of it {', '.join(told)} are deleted now." if done.sounds or written else "It stays so."
+    return f"Job {done.job} was deleted before, on {when:%Y-%m-%d} at {when:%H:%M}. {rest}{shared}"
 
 
-def _tell_remains(job: str, remains: "Remains") -> bool:
-    if remains.nothing:
-        typer.echo("Looked through the record's files and the sounds: nothing is left of it.")
+def _tell_remains(job: str, files: tuple[Path, ...], sounds: tuple[Path, ...]) -> bool:
+    if not files and not sounds:
+        typer.echo(f"Looked through the record, the list of jobs and the sounds: nothing is left of job {job}.")
         return True
-    for path in (*remains.in_files, *remains.sounds):
-        sys.stderr.write(f"Of job {job} something is left in {path}. Close other programs and run this once more.\n")
+    for path in (*files, *sounds):
+        # A copy from before a mend holds other jobs too, and nobody but its owner knows whether it is still needed.
+        kept = ".damaged-" in path.name or path.name.startswith("archive.db.")
+        how = (
+            "a copy kept aside: delete it once you need it no more"
+            if kept
+            else "close other programs and run this again"
+        )
+        sys.stderr.write(f"Of job {job} something is left in {path}; {how}.\n")
     return False

@@ -128,12 +128,15 @@ def procedure_told(journal: "Journal", job: str, given: str | None) -> "Procedur
 def record_to_read() -> Path | None:
     """Return the file of the record where there is one, and leave nothing behind where there is none.
 
-    A home that is a file, or on a drive that is not plugged in, is no empty record: JournalError says so.
+    A home that is a file, or on a drive that is not plugged in, is no empty record, and neither is one beside whose
+    place sounds, reports or a list of jobs are: JournalError says so.
     """
     from voicetech.journal.errors import JournalError
+    from voicetech.journal.lost import refuse_where_lost
     from voicetech.journal.place import HOME_VARIABLE, home_folder, journal_path
 
     home = home_folder(os.environ)
+    refuse_where_lost(home)
     if journal_path(home).exists():
         return journal_path(home)
     if home.exists() and not home.is_dir():
@@ -145,22 +148,19 @@ def record_to_read() -> Path | None:
             f"The record of jobs cannot be looked for: {home.parent} does not exist. "
             f"Plug the drive in, or set {HOME_VARIABLE} to another folder."
         )
-    left = [name for name in ("archive.db", "sounds", "reports") if (home / name).exists()]
-    if left:
-        raise JournalError(
-            f"The record of jobs ({journal_path(home).name}) is not in {home}, though {', '.join(left)} of earlier "
-            f"jobs are: it was lost or moved. Put it back from a copy before you begin another."
-        )
     return None
 
 
 @contextmanager
 def open_record() -> "Iterator[Journal]":
-    """Give the journal in the user's folder, closed afterwards."""
+    """Give the journal in the user's folder, closed afterwards; a new one is never begun in the place of a lost one."""
+    from voicetech.journal.lost import refuse_where_lost
     from voicetech.journal.place import journal_path, ready_home
     from voicetech.journal.store import open_journal
 
-    journal = open_journal(journal_path(ready_home(os.environ)))
+    home = ready_home(os.environ)
+    refuse_where_lost(home)
+    journal = open_journal(journal_path(home))
     try:
         yield journal
     finally:

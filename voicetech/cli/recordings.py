@@ -58,17 +58,25 @@ def recordings(
             stop(_no_sound([job for job, _ in labels]))
         if not any(found.answers for _, found in labels):
             stop(f"No recording of {_these(labels)} tells what was said.\n{_left_out(labels)}".rstrip())
-        sounds = _Sounds(sounds_folder(home_folder(os.environ)), speaker, [])
+        sounds = _Sounds(sounds_folder(home_folder(os.environ)), speaker, [], [])
         written = write_labelled_folder(out, sounds.of(labels))
-    _tell(out, written, labels, sounds.lost)
+        for message in sounds.lost:
+            sys.stderr.write(f"{message}\n")
+        if not written:
+            stop(
+                f"No recording was written: {_sounds_not_whole(len(sounds.lost))}. "
+                f"Put the sounds back from a copy to {sounds.folder}, then try again."
+            )
+    _tell(out, labels, sounds)
 
 
 @dataclass(frozen=True, slots=True)
 class _Sounds:
-    """Reads the kept sounds; `lost` are messages about those that are no longer whole."""
+    """Reads the kept sounds; `read` are the answers whose sound is whole, `lost` are messages about the others."""
 
     folder: Path
     speaker: str | None
+    read: "list[LabelledAnswer]"
     lost: list[str]
 
     def of(self, labels: "list[tuple[str, Labels]]") -> "Iterator[tuple[Labelled, NDArray[np.int16]]]":
@@ -82,12 +90,32 @@ class _Sounds:
                 except JournalError as error:
                     self.lost.append(str(error))
                     continue
+                self.read.append(answer)
                 yield self._labelled(f"{job}-{number:03}.flac", answer), samples
 
     def _labelled(self, name: str, answer: "LabelledAnswer") -> "Labelled":
         from voicetech.hearing.labelled_folder import Labelled
 
-        return Labelled(Path(name), answer.question, answer.expected, answer.limits, self.speaker, answer.how.value)
+        return Labelled(
+            Path(name),
+            answer.question,
+            answer.expected,
+            answer.limits,
+            self.speaker,
+            answer.how.value,
+            note=_differing(answer),
+        )
+
+
+def _differing(answer: "LabelledAnswer") -> str | None:
+    if not answer.differing:
+        return None
+    said = (
+        f"{mark.reviewer} says {mark.said!r}" if mark.said else f"{mark.reviewer} says it was no answer"
+        for mark in answer.differing
+    )
+    told = "".join(sign if sign.isprintable() else " " for sign in "; ".join(said))
+    return f"reviewers differ: {told}; the last of these stands under expected"
 
 
 def _labels(journal: "Journal", job: str, procedure: str | None) -> "Labels":
@@ -115,16 +143,24 @@ def _these(labels: "list[tuple[str, Labels]]") -> str:
     return ", ".join(job for job, _ in labels)
 
 
-def _tell(out: Path, written: int, labels: "list[tuple[str, Labels]]", lost: list[str]) -> None:
-    ways = Counter(answer.how.value for _, found in labels for answer in found.answers)
+def _tell(out: Path, labels: "list[tuple[str, Labels]]", sounds: _Sounds) -> None:
+    written = len(sounds.read)
+    ways = Counter(answer.how.value for answer in sounds.read)
     told = ", ".join(f"{count} {how}" for how, count in ways.items())
     typer.echo(f"{written} recording{'' if written == 1 else 's'} of {_these(labels)} in {out}: {told}.")
+    if sounds.lost:
+        typer.echo(f"Not written: {_sounds_not_whole(len(sounds.lost))}.")
+    differ = sum(bool(answer.differing) for answer in sounds.read)
+    if differ:
+        typer.echo(f"Of {differ} of them reviewers differ about what was said: see note in {out / 'manifest.jsonl'}.")
     left_out = _left_out(labels)
     if left_out:
         typer.echo(left_out)
-    for message in lost:
-        sys.stderr.write(f"{message}\n")
     typer.echo(f"Listen to them, mend what is wrong in {out / 'manifest.jsonl'}, then: voicetech hear --check {out}")
+
+
+def _sounds_not_whole(count: int) -> str:
+    return f"{count} sound{' is' if count == 1 else 's are'} missing or damaged"
 
 
 def _left_out(labels: "list[tuple[str, Labels]]") -> str:

@@ -136,7 +136,7 @@ def _take_marks(record: Path, job: str, path: Path) -> None:
                 "Take it to the computer the page was made on, or set VOICETECH_HOME to the folder of that record."
             )
         try:
-            fresh = new_marks(saved, marked(journal, job))
+            fresh = new_marks(saved, marked(journal, job), time.time())
         except BadMarkError as error:
             stop(f"{path}: {error}")
         count = journal.add_marks(job, fresh)

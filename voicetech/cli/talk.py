@@ -25,6 +25,7 @@ from voicetech.cli.by_voice import (
     open_feed,
     tell_unheard,
 )
+from voicetech.cli.job_on_screen import JobOnScreen
 from voicetech.cli.joining import DEFAULT_PROCEDURE, job_for, open_record, plain_errors, stop
 from voicetech.cli.screen import Screen
 
@@ -93,7 +94,8 @@ def talk(
         with _left_well(job, screen):
             sounds = None if keep is KeepSound.OFF else _sounds(screen)
             manners = Manners(silent, sounds, fit_address(job, address_word), push_to_talk, headset)
-            conversation = open_conversation(job, recogniser, feed, screen, open_things, manners)
+            shown = JobOnScreen(job, screen, spoken=True)
+            conversation = open_conversation(job, recogniser, feed, screen, open_things, manners, shown.reply)
             if feed.microphone is not None:
                 feed.microphone.start_afresh()
             conversation.begin(first)

@@ -3,6 +3,7 @@
 import json
 import os
 import sys
+from contextlib import suppress
 from dataclasses import asdict
 from datetime import datetime
 from pathlib import Path
@@ -14,8 +15,8 @@ from voicetech.cli.jobs import HOW_TO_START
 from voicetech.cli.joining import plain_errors, record_to_read, stop
 
 if TYPE_CHECKING:
+    from voicetech.cli.losses import Outcome
     from voicetech.journal.checking import Checked
-    from voicetech.journal.mending import Mended
 
 _SHOWN: Final = 20
 _MEGABYTE: Final = 1_000_000
@@ -26,77 +27,112 @@ def upkeep(
         bool,
         typer.Option("--mend", help="Read what can be read of a damaged record into a new one."),
     ] = False,
+    begin_anew: Annotated[
+        bool,
+        typer.Option("--begin-anew", help="Move what is left of a lost record aside, so that a new one can begin."),
+    ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object instead of words.")] = False,
 ) -> None:
     """Show where the record of jobs is and whether it and the sounds are whole.
 
-    Every event and every sound is looked at; nothing is changed. With --mend a damaged record is read page by page,
-    past what SQLite gives up at, into a new one that takes its place; the damaged files are kept beside it. Ends with
-    status 1 where something is wrong.
+    Every event and every sound is looked at, and the list of jobs is asked whether it knew of more; nothing is changed.
+    With --mend a damaged record is read page by page, past what SQLite gives up at, into a new one that takes its
+    place; the damaged files are kept beside it, and jobs and ends of jobs that are gone are named. Where the record
+    itself is gone and no backup of it is to be had, --begin-anew moves its sounds, reports and list of jobs to a folder
+    of their own. Ends with status 1 where something is wrong or was lost.
 
     Examples: voicetech upkeep, voicetech upkeep --mend
     """
+    if mend and begin_anew:
+        stop("Give --mend or --begin-anew, not both.", code=2)
     with plain_errors():
-        path = record_to_read()
+        if begin_anew:
+            _begin_anew(as_json)
+            return
+        path = _log_of_lost_record() if mend else None
+        path = path or record_to_read()
         if path is None:
             stop(HOW_TO_START)
-        if mend:
-            _mend(path, as_json)
-        whole = _check(path, as_json)
-    if not whole:
+        outcome = _mend(path, as_json) if mend else None
+        whole = _check(path, as_json, outcome)
+    if not whole or (outcome is not None and not outcome.whole):
         raise typer.Exit(1)
 
 
-def _mend(path: Path, quiet: bool) -> None:
+def _begin_anew(as_json: bool) -> None:
+    from voicetech.journal.lost import begin_anew
+    from voicetech.journal.place import home_folder
+
+    aside, moved = begin_anew(home_folder(os.environ), datetime.now().astimezone())
+    if as_json:
+        typer.echo(json.dumps({"aside": os.fspath(aside), "moved": [path.name for path in moved]}))
+        return
+    typer.echo(f"Moved to {aside}: {', '.join(path.name for path in moved)}.")
+    typer.echo("The next job begins a new record. Where the old record is found, put it into that folder and set")
+    typer.echo("VOICETECH_HOME to it to read it.")
+
+
+def _log_of_lost_record() -> Path | None:
+    """Return where the record was, where it is gone and its log is still there: events can be read out of that."""
+    from voicetech.journal.lost import left_of_lost_record
+    from voicetech.journal.place import home_folder, journal_path
+
+    home = home_folder(os.environ)
+    log = journal_path(home).with_name(f"{journal_path(home).name}-wal")
+    return journal_path(home) if log in left_of_lost_record(home) else None
+
+
+def _mend(path: Path, quiet: bool) -> "Outcome | None":
+    from voicetech.cli.losses import in_words, mended
     from voicetech.journal.checking import check
     from voicetech.journal.errors import JournalError
-    from voicetech.journal.mending import mend
     from voicetech.journal.place import sounds_folder
 
-    try:
-        found = check(path, sounds_folder(path.parent))
-    except JournalError:
-        found = None
+    found = None
+    if path.exists() and path.stat().st_size:
+        with suppress(JournalError):
+            found = check(path, sounds_folder(path.parent))
     if found is not None and found.readable:
         if not quiet:
             whole = "The record is whole" if not found.wrong else "The file itself is sound"
             typer.echo(f"{whole}; there is nothing to mend.")
-        return
-    done = mend(path, datetime.now().astimezone())
+        return None
+    outcome = mended(path, datetime.now().astimezone())
     if not quiet:
-        _tell_mended(done)
+        for line in in_words(outcome):
+            typer.echo(line)
+    return outcome
 
 
-def _tell_mended(done: "Mended") -> None:
-    events = sum(job.events for job in done.jobs)
-    typer.echo(f"Mended: {events} events of {len(done.jobs)} jobs and {done.marks} marks were read out.")
-    for job in done.jobs:
-        if job.missing:
-            typer.echo(f"  job {job.job}: {len(job.missing)} events are lost among its {job.events}")
-        if job.changed:
-            typer.echo(f"  job {job.job}: {len(job.changed)} events were changed by the damage and are left out")
-    typer.echo("What a job had after its last event that was read cannot be told.")
-    for aside in done.aside:
-        typer.echo(f"The damaged file is kept: {aside}")
-
-
-def _check(path: Path, as_json: bool) -> bool:
+def _check(path: Path, as_json: bool, outcome: "Outcome | None") -> bool:
+    from voicetech.cli.losses import as_object, unlike_list
     from voicetech.journal.checking import check
     from voicetech.journal.place import sounds_folder
 
+    # The list is read first: the record only grows meanwhile.
+    unlike = unlike_list(path)
     found = check(path, sounds_folder(path.parent))
+    whole = found.whole and not unlike
     if as_json:
-        typer.echo(json.dumps({**asdict(found), "whole": found.whole}, default=os.fspath))
+        mended = {} if outcome is None else {"mended": as_object(outcome)}
+        told = {**asdict(found), "unlike_list": unlike, "whole": whole, **mended}
+        typer.echo(json.dumps(told, default=os.fspath))
     else:
         _tell(found)
-    return found.whole
+        if unlike:
+            typer.echo("The list of jobs (archive.db) was made of more than the record holds now:")
+            _tell_wrong(unlike)
+            typer.echo("  Look for a newer copy of the record before you list jobs: the list is made anew then.")
+    return whole
 
 
 def _tell(found: "Checked") -> None:
     typer.echo(f"Record: {found.path} ({found.size_bytes / _MEGABYTE:.1f} MB, layout {found.layout})")
     deleted = f", {found.deleted} jobs deleted" if found.deleted else ""
-    typer.echo(f"  {found.jobs} jobs, {found.events} events, {found.marks} marks of reviews{deleted}")
-    typer.echo("  every event is whole" if not found.wrong else f"  {len(found.wrong)} things are wrong:")
+    not_whole = f" whole, {found.unreadable} missing or changed" if found.unreadable else ""
+    typer.echo(f"  {found.jobs} jobs, {found.events} events{not_whole}, {found.marks} marks of reviews{deleted}")
+    things = "1 thing is wrong" if len(found.wrong) == 1 else f"{len(found.wrong)} things are wrong"
+    typer.echo("  every event is whole" if not found.wrong else f"  {things}:")
     _tell_wrong(found.wrong)
     if not found.readable:
         typer.echo("  What can be saved is saved by: voicetech upkeep --mend")

@@ -403,6 +403,15 @@ def filled(procedure: Procedure, session: Session, text: str) -> str:
     return string.Formatter().vformat(text, (), known)
 
 
+def cause_words(procedure: Procedure, session: Session, cause: str) -> str:
+    """Return what a cause is called, without an end that only an answer not given yet would fill."""
+    says = procedure.causes[cause].say
+    known = facts(procedure, session)
+    begins, colon, end = says.partition(": ")
+    owed = any(name is not None and name not in known for _, name, _, _ in string.Formatter().parse(end))
+    return filled(procedure, session, begins if colon and owed else says).rstrip(".")
+
+
 def _not_tested(procedure: Procedure, session: Session) -> str:
     done = session.ended
     left = [
@@ -438,7 +447,7 @@ def _asked(procedure: Procedure, session: Session, what: str) -> Iterable[Line]:
         case "where":
             yield _both(LineKind.HELP, _where(procedure, step, cursor))
         case "limit":
-            yield _both(LineKind.HELP, _limit(session, step))
+            yield _both(LineKind.HELP, limit_told(session, step))
         case "status":
             yield from _status(procedure, session)
         case "suspects":
@@ -466,7 +475,8 @@ def _where(procedure: Procedure, step: Step, cursor: Cursor) -> str:
     return f"{'. '.join(places) or pair.say}. Markings vary: go by the diagram."
 
 
-def _limit(session: Session, step: Step) -> str:
+def limit_told(session: Session, step: Step) -> str:
+    """Return what the step should read, with where that comes from, or why nothing is read there."""
     if isinstance(step, Measure):
         if step.judged_as != "each":
             return "About 240 volts leg to leg and 120 each leg to neutral; on a 208 supply, 208 and 120."
@@ -517,7 +527,7 @@ def _suspects(procedure: Procedure, session: Session) -> str:
     ranked = [s for s in diagnosis.suspects(procedure, session) if s.standing != "excluded"][:3]
     if not ranked:
         return "Nothing is left of the usual suspects."
-    words = [filled(procedure, session, procedure.causes[s.cause].say).rstrip(".") for s in ranked]
+    words = [cause_words(procedure, session, s.cause) for s in ranked]
     return f"{'Found' if ranked[0].standing == 'proved' else 'Suspected'}: {'; then '.join(words)}."
 
 

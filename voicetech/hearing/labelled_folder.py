@@ -54,7 +54,7 @@ class BadLineError(ValueError):
 class Labelled:
     """One recording: its file, the question it answers, what was said, and what it is counted under.
 
-    `line` is its line in the manifest, from 1.
+    `line` is its line in the manifest, from 1, and `note` what somebody who goes through it should know.
     """
 
     path: Path
@@ -64,6 +64,7 @@ class Labelled:
     speaker: str | None = None
     group: str | None = None
     line: int = 0
+    note: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,8 +114,8 @@ def read_labelled_folder(folder: Path) -> LabelledFolder:
 def write_labelled_folder(folder: Path, recordings: Iterable[tuple[Labelled, NDArray[np.int16]]]) -> int:
     """Write recordings as FLAC (mono, 16 kHz) with their manifest, and return how many.
 
-    The path of each is its name in the folder. The manifest comes last: a folder without one is not whole. Raises
-    LabelledFolderError where the folder holds something already, or cannot be written.
+    The path of each is its name in the folder. The manifest comes last: a folder without one is not whole. Without a
+    recording nothing is made. Raises LabelledFolderError where the folder holds something already or cannot be written.
     """
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise LabelledFolderError(
@@ -122,11 +123,12 @@ def write_labelled_folder(folder: Path, recordings: Iterable[tuple[Labelled, NDA
         )
     lines = []
     try:
-        folder.mkdir(exist_ok=True)
         for labelled, samples in recordings:
+            folder.mkdir(exist_ok=True)
             soundfile.write(folder / labelled.path, samples, RATE_HZ, format="FLAC", subtype="PCM_16")
             lines.append(json.dumps(_as_line(labelled), ensure_ascii=False) + "\n")
-        (folder / MANIFEST).write_text("".join(lines), encoding="utf-8")
+        if lines:
+            (folder / MANIFEST).write_text("".join(lines), encoding="utf-8")
     except FileNotFoundError:
         raise LabelledFolderError(
             f"{folder} cannot be made: {folder.parent} is not there. Make that folder first, or name another."
@@ -190,6 +192,7 @@ def _labelled(line: bytes, folder: Path, number: int) -> Labelled:
         _text(raw, "speaker"),
         _text(raw, "group"),
         number,
+        _text(raw, "note"),
     )
 
 
@@ -306,6 +309,7 @@ def _as_line(labelled: Labelled) -> Json:
         "speaker": labelled.speaker,
         "group": labelled.group,
         "question": question or None,
+        "note": labelled.note,
     }
     return {key: value for key, value in line.items() if value is not None or key == "expected"}
 

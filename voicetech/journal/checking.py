@@ -8,6 +8,7 @@ from typing import Final
 
 from voicetech.events import InputReceived
 from voicetech.journal.errors import JournalError, explained
+from voicetech.journal.gaps import gaps_told
 from voicetech.journal.migrations import version_of
 from voicetech.journal.sounds import load_sound
 from voicetech.journal.store import Journal, connected_to_read, open_to_read
@@ -29,7 +30,10 @@ class CheckedSounds:
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """A record: what it holds, and everything that is wrong with it, in words. `deleted` counts deleted jobs."""
+    """A record: what it holds, and everything that is wrong with it, in words.
+
+    `events` counts those that are whole, `unreadable` those that are missing or were changed, `deleted` deleted jobs.
+    """
 
     path: Path
     size_bytes: int
@@ -37,6 +41,7 @@ class Checked:
     record_id: str
     jobs: int
     events: int
+    unreadable: int
     marks: int
     deleted: int
     wrong: tuple[str, ...]
@@ -58,12 +63,13 @@ def check(path: Path, sounds: Path) -> Checked:
     with open_to_read(path) as journal:
         jobs = [line.job for line in journal.jobs()]
         wrong = [*_file_findings(path)]
-        events = 0
+        events = unreadable = 0
         named: set[str] = set()
         for job in jobs:
             readable = journal.readable_events(job)
-            events += len(readable.events) + len(readable.left_out)
-            wrong += [f"job {job}, event {left.seq} {left.kind}: {left.why}" for left in readable.left_out]
+            events += len(readable.events)
+            unreadable += len(readable.left_out)
+            wrong += [f"job {job}: {told}" for told in gaps_told(readable.left_out)]
             named |= {e.sound_sha256 for e in readable.events if isinstance(e, InputReceived) and e.sound_sha256}
         marks = sum(len(_marks(journal, job, wrong)) for job in jobs)
         deleted = len(journal.forgotten())
@@ -80,6 +86,7 @@ def check(path: Path, sounds: Path) -> Checked:
             record_id=journal.record_id,
             jobs=len(jobs),
             events=events,
+            unreadable=unreadable,
             marks=marks,
             deleted=deleted,
             wrong=tuple(wrong),

@@ -22,13 +22,17 @@ _INPUT_KINDS: Final = tuple(kind for kind, record in KINDS.items() if record is 
 
 @dataclass(frozen=True, slots=True)
 class Forgotten:
-    """What was deleted of a job. `shared_sounds` also belong to other jobs and were kept for them."""
+    """What was deleted of a job. `shared_sounds` also belong to other jobs and were kept for them.
+
+    `before_s` is when the job had been deleted already, in seconds since the epoch; None where it is deleted now.
+    """
 
     job: str
     events: int
     marks: int
     sounds: int
     shared_sounds: int
+    before_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +65,7 @@ def forget(path: Path, sounds: Path, job: str, at_s: float) -> tuple[Forgotten, 
     try:
         connection.execute("PRAGMA secure_delete = ON")
         seals = _seals(connection, job)
+        before_s = None if known else _deleted_at_s(connection, job)
         events, marks = _delete(connection, job, tuple(dict.fromkeys(named)), at_s) if known else (0, 0)
         own = _sounds_of(connection, job)
         if own is None:
@@ -80,7 +85,7 @@ def forget(path: Path, sounds: Path, job: str, at_s: float) -> tuple[Forgotten, 
         )
     files = (sound_path(sounds, sha256) for sha256 in own if sha256 not in shared)
     left = tuple(file for file in files if file.exists())
-    return Forgotten(job, events, marks, len(gone), len(shared)), Remains(_holding(path, seals), left)
+    return Forgotten(job, events, marks, len(gone), len(shared), before_s), Remains(_holding(path, seals), left)
 
 
 def _connected(path: Path) -> sqlite3.Connection:
@@ -90,6 +95,11 @@ def _connected(path: Path) -> sqlite3.Connection:
 def _seals(connection: sqlite3.Connection, job: str) -> tuple[bytes, ...]:
     rows = connection.execute("SELECT seal FROM event WHERE job = ? AND seal IS NOT NULL", (job,)).fetchall()
     return tuple(bytes(seal) for (seal,) in rows)
+
+
+def _deleted_at_s(connection: sqlite3.Connection, job: str) -> float | None:
+    row = connection.execute("SELECT at_s FROM forgotten WHERE job = ?", (job,)).fetchone()
+    return None if row is None else float(row[0])
 
 
 def _delete(connection: sqlite3.Connection, job: str, sounds: Sequence[str], at_s: float) -> tuple[int, int]:
@@ -141,11 +151,23 @@ def _remove(file: Path) -> bool:
 
 
 def _holding(path: Path, seals: Sequence[bytes]) -> tuple[Path, ...]:
-    """Return those of the record's files that hold any of these seals: each is 32 bytes that stand nowhere else."""
-    if not seals:
+    """Return those of the record's files that hold any of these seals: each is 32 bytes that stand nowhere else.
+
+    Copies that were kept when the record was mended are files of it too.
+    """
+    return files_holding((path, path.with_name(f"{path.name}-wal"), *kept_aside(path)), seals)
+
+
+def kept_aside(path: Path) -> tuple[Path, ...]:
+    """Return the copies of a damaged record that were kept when it was mended."""
+    return tuple(sorted(path.parent.glob(f"{path.name}.damaged-*")))
+
+
+def files_holding(files: Iterable[Path], wanted: Sequence[bytes]) -> tuple[Path, ...]:
+    """Return those of these files in which any of these bytes stand."""
+    if not wanted:
         return ()
-    any_of_them = re.compile(b"|".join(re.escape(seal) for seal in seals), re.DOTALL)
-    files = (path, path.with_name(f"{path.name}-wal"))
+    any_of_them = re.compile(b"|".join(re.escape(each) for each in wanted), re.DOTALL)
     return tuple(file for file in files if file.exists() and file.stat().st_size and _holds(file, any_of_them))
 
 

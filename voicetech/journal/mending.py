@@ -7,7 +7,7 @@ import os
 import re
 import shutil
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
@@ -30,7 +30,7 @@ _BESIDE: Final = ("-wal", "-shm")
 
 @dataclass(frozen=True, slots=True)
 class MendedJob:
-    """What was found of a job: how many events, which numbers are missing among them, which were changed."""
+    """What was found of a job: how many events, which numbers are missing among them, which of them were changed."""
 
     job: str
     events: int
@@ -40,11 +40,18 @@ class MendedJob:
 
 @dataclass(frozen=True, slots=True)
 class Mended:
-    """What was found, and where the damaged files were put."""
+    """What was found, and where the damaged files were put.
+
+    `missing` is how many events are missing in all as far as the record's own numbering tells: those of jobs of which
+    nothing was found are among them, those recorded last of all are not. `record_id` is None where it was not found.
+    """
 
     jobs: tuple[MendedJob, ...]
     marks: int
     aside: tuple[Path, ...]
+    forgotten: tuple[str, ...]
+    record_id: str | None
+    missing: int
 
 
 @dataclass(slots=True)
@@ -58,14 +65,16 @@ class _Found:
     record_id: str | None = None
 
 
-def mend(path: Path, now: datetime) -> Mended:
+def mend(path: Path, now: datetime, make_way: Callable[[str | None], None] = lambda _: None) -> Mended:
     """Return what was read out of a damaged record into a new one, which has taken its place by then.
 
-    The damaged files are kept beside it, named after `now`. Raises JournalError where nothing can be read or written.
+    The damaged files are kept beside it, named after `now`. `make_way` is called when the new one is written and before
+    it takes its place, with the record's id or None where that is lost: what was made of the old one can be put aside.
+    Raises JournalError where nothing can be read or written.
     """
     log = path.with_name(f"{path.name}-wal")
     try:
-        found = _sorted(rows_of(pages_of(path.read_bytes(), log.read_bytes() if log.exists() else b"")))
+        found = _sorted(rows_of(pages_of(*(file.read_bytes() if file.exists() else b"" for file in (path, log)))))
         if not found.events:
             raise JournalError(
                 f"No event of any job can be read out of {path}. Nothing was changed. Put a backup copy in its place, "
@@ -74,6 +83,7 @@ def mend(path: Path, now: datetime) -> Mended:
         new = path.with_name(f"{path.name}.mending")
         _remove(new)
         _write(new, found)
+        make_way(found.record_id)
         aside = _put_aside(path, now)
         new.replace(path)
     except sqlite3.Error as error:
@@ -83,7 +93,20 @@ def mend(path: Path, now: datetime) -> Mended:
             f"The record of jobs cannot be mended in {path.parent} ({error.strerror or error}). "
             f"Free some space there and see that it can be written, then try again."
         ) from error
-    return Mended(_jobs(found), len(found.marks), aside)
+    return Mended(
+        jobs=_jobs(found),
+        marks=len(found.marks),
+        aside=aside,
+        forgotten=tuple(sorted(found.forgotten)),
+        record_id=found.record_id,
+        missing=_missing(found),
+    )
+
+
+def _missing(found: _Found) -> int:
+    deleted = [(int(str(row[2])), int(str(row[4]))) for row in found.forgotten.values()]
+    last = max([*found.events, *(last_event for _, last_event in deleted)])
+    return max(0, last - len(found.events) - sum(events for events, _ in deleted))
 
 
 def _sorted(rows: Iterable[Row]) -> _Found:

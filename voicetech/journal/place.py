@@ -1,5 +1,6 @@
 """Where records, sounds and reports are kept, and what a job is called."""
 
+import re
 from collections.abc import Mapping
 from datetime import datetime, tzinfo
 from pathlib import Path
@@ -10,6 +11,10 @@ import platformdirs
 from voicetech.journal.errors import JournalError
 
 HOME_VARIABLE: Final = "VOICETECH_HOME"
+ARCHIVE_FILE: Final = "archive.db"
+"""The list of jobs made of the record, beside it."""
+
+_JOB_ID: Final = re.compile(r"([a-z]+-)?\d{8}-\d{4}-[a-z]\d")
 
 _LETTERS: Final = "ahjkqrwxy"
 """Letters whose names cannot be taken for one another or for a digit when spoken (judgement, no source)."""
@@ -76,3 +81,8 @@ def new_job_id(at_s: float, chance: bytes, zone: tzinfo | None = None) -> str:
         raise ValueError("two random bytes are needed for a job's name")
     moment = datetime.fromtimestamp(at_s, zone).strftime("%Y%m%d-%H%M")
     return f"{moment}-{_LETTERS[chance[0] % len(_LETTERS)]}{_DIGITS[chance[1] % len(_DIGITS)]}"
+
+
+def is_job_id(name: str) -> bool:
+    """Return whether this is what a job is called that the program named itself."""
+    return _JOB_ID.fullmatch(name) is not None

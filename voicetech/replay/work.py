@@ -7,7 +7,8 @@ from pathlib import Path
 from voicetech.authoring.lexicon_files import load_lexicon
 from voicetech.authoring.procedure_files import as_begun, load_procedure, load_shipped, shipped_names
 from voicetech.events import JobOpened, decoded, encoded, kind_of
-from voicetech.journal.store import LeftOut, ReadableEvents, readable
+from voicetech.journal.gaps import gaps_told
+from voicetech.journal.store import ReadableEvents, readable
 from voicetech.language.lexicon import Lexicon
 from voicetech.procedure import Procedure
 from voicetech.replay.ear import Ear
@@ -24,7 +25,7 @@ def replay(material: Material, ear: Ear | None = None, procedure: str | None = N
     """
     kept = readable(material.job, material.stored)
     events, numbers = kept.events, kept.numbers
-    damaged = (*(_damage(left) for left in kept.left_out), *_not_as_they_went_in(kept))
+    damaged = (*gaps_told(kept.left_out), *_not_as_they_went_in(kept))
     if not events or not isinstance(events[0], JobOpened):
         return _not_gone_through(material, damaged, Missing.OPENING)
     followed = _procedure(material, events[0], procedure)
@@ -62,12 +63,6 @@ def _not_as_they_went_in(kept: ReadableEvents) -> Iterator[str]:
     for number, event in zip(kept.numbers, kept.events, strict=True):
         if decoded(*encoded(event)) != event:
             yield f"event {number} ({kind_of(event)}) does not come out of the record as it went in"
-
-
-def _damage(left: LeftOut) -> str:
-    if not left.kind:
-        return f"event {left.seq} is missing"
-    return f"event {left.seq} ({left.kind}): {left.why}"
 
 
 def _procedure(material: Material, opening: JobOpened, named: str | None) -> Procedure | None:

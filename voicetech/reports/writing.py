@@ -6,6 +6,7 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Final, assert_never
 
+from voicetech.journal.gaps import gaps_told
 from voicetech.journal.store import Journal
 from voicetech.procedure import Procedure
 from voicetech.reports.facts.job import JobFacts, facts_of
@@ -65,7 +66,7 @@ def job_facts(
 ) -> JobFacts:
     """Return what the record tells of a job, events that cannot be read being named; JournalError as above."""
     readable = journal.readable_events(job)
-    left_out = [f"Event {left.seq} ({left.kind}): {left.why}." for left in readable.left_out]
+    left_out = [f"{told[:1].upper()}{told[1:]}." for told in gaps_told(readable.left_out)]
     events = without_names(readable.events, procedure) if names_left_out else readable.events
     return facts_of(procedure, events, left_out, book, without_names=names_left_out)
 

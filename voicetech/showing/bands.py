@@ -4,6 +4,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
+from voicetech.events import ReadingTaken
+from voicetech.language.meaning import State
+from voicetech.procedure import Procedure, SafetyRole
+
 _MARGIN: Final = Decimal("0.6")
 """How much is shown beyond the limits, as a share of what lies between them."""
 
@@ -39,6 +43,17 @@ def band_of(low: Decimal | None, high: Decimal | None, value: Decimal | None) ->
     if low is not None and high is not None and low >= high:
         return None
     return Band(low, high, value)
+
+
+def band_of_reading(procedure: Procedure, taken: ReadingTaken) -> Band | None:
+    """Return what to draw of a reading as it was judged: its leads taken off, an open circuit over range."""
+    if taken.state not in (None, State.OPEN):
+        return None
+    value = taken.value
+    judged_whole = procedure.step(taken.section, taken.step).role is SafetyRole.NULL_LEADS
+    if value is not None and taken.lead_ohm is not None and not judged_whole:
+        value = max(value - taken.lead_ohm, Decimal(0))
+    return band_of(taken.low, taken.high, value)
 
 
 def placed(band: Band, *, read: bool = True) -> Placed:

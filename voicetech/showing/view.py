@@ -13,7 +13,8 @@ from voicetech.dialogue.reply import (
     VERDICTS,
     LineKind,
     answer_words,
-    filled,
+    cause_words,
+    limit_told,
     limit_words,
     prompt_text,
     reason_words,
@@ -23,12 +24,12 @@ from voicetech.dialogue.reply import (
 from voicetech.dialogue.standing import said_of_what_stands
 from voicetech.electrical.limits import Limits
 from voicetech.events import AnswerProposed, AnswerTaken, PartInspected, ReadingTaken, StepDone, StepSkipped
-from voicetech.language.meaning import MEASURED, State
+from voicetech.language.meaning import MEASURED
 from voicetech.language.wording import shown
 from voicetech.limit_rules import limits_for
 from voicetech.procedure import Ask, Measure, Phase, Procedure, Step
 from voicetech.session import Cursor, Power, Session
-from voicetech.showing.bands import Placed, band_of, placed
+from voicetech.showing.bands import Placed, band_of, band_of_reading, placed
 from voicetech.showing.quick_answers import Quick, quick_answers, requests
 from voicetech.showing.sketch import drawn_points
 from voicetech.turn import Turn
@@ -190,7 +191,9 @@ def view_of(procedure: Procedure, session: Session, at_s: float) -> View:
         correctable=_correctable(procedure, session) if at_work else "",
         suspects=tuple(_suspects(procedure, session, suspected)),
         because=_because(procedure, session) if suspected else (),
-        ruled_out=tuple(_cause(procedure, session, each.cause) for each in suspected if each.standing == "excluded"),
+        ruled_out=tuple(
+            cause_words(procedure, session, each.cause) for each in suspected if each.standing == "excluded"
+        ),
         ahead=tuple(_ahead(procedure, session)) if at_work else (),
         sound_kept=session.sound_kept,
         outcome=session.outcome or "",
@@ -277,7 +280,7 @@ def _limit(session: Session, step: Measure | None) -> LimitShown | None:
     if step is None:
         return None
     if step.judged_as != "each":
-        return LimitShown("The readings are judged together, when all are taken.", "", "", "", None)
+        return LimitShown(f"{limit_told(session, step)} Judged together.", "", "", "", None)
     limits = limits_for(step.limits, session.answers)
     return LimitShown(
         limit_words(limits), limits.source, *_ends(limits.low, limits.high, limits.unit), _limits_band(limits)
@@ -310,7 +313,7 @@ def _readings(procedure: Procedure, session: Session) -> Iterator[ReadingShown]:
 def _reading(procedure: Procedure, taken: ReadingTaken) -> ReadingShown:
     step = procedure.step(taken.section, taken.step)
     alone = not isinstance(step, Measure) or step.judged_as == "each"
-    band = band_of(taken.low, taken.high, taken.value) if alone and taken.state in (None, State.OPEN) else None
+    band = band_of_reading(procedure, taken) if alone else None
     low, high = _ends(taken.low, taken.high, taken.unit) if alone else ("", "")
     return ReadingShown(
         label=taken.label,
@@ -360,11 +363,7 @@ def _suspects(procedure: Procedure, session: Session, suspected: tuple[Suspect, 
     for each in [s for s in suspected if s.standing != "excluded"][:MOST_SUSPECTS]:
         proved = each.standing == "proved"
         if proved or each.share >= _LEAST_SHARE:
-            yield SuspectShown(_cause(procedure, session, each.cause), round(float(each.share), 2), proved)
-
-
-def _cause(procedure: Procedure, session: Session, cause: str) -> str:
-    return filled(procedure, session, procedure.causes[cause].say).rstrip(".")
+            yield SuspectShown(cause_words(procedure, session, each.cause), round(float(each.share), 2), proved)
 
 
 def _because(procedure: Procedure, session: Session) -> tuple[str, ...]:

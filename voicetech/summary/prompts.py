@@ -24,7 +24,7 @@ from voicetech.events import (
     StepDone,
     StepEntered,
 )
-from voicetech.marks import Mark, Misheard, standing
+from voicetech.marks import Mark, heard_by_reviewers
 from voicetech.session import OVERHEARD
 from voicetech.summary.records import PromptCount
 
@@ -152,9 +152,9 @@ def prompts_of(numbered: Iterable[tuple[int, Event]], marks: Sequence[Mark] = ()
     following = _Following()
     for number, event in numbered:
         following.take(number, event)
-    for _, mark in standing(tuple(marks)):
-        if isinstance(mark, Misheard) and mark.seq in following.by_input:
-            following.by_input[mark.seq].one_more("misheard")
+    for seq in heard_by_reviewers(tuple(marks)):
+        if seq in following.by_input:
+            following.by_input[seq].one_more("misheard")
     return tuple(_added(asking.closed() for asking in following.askings))
 
 

@@ -16,6 +16,7 @@ from starlette.routing import BaseRoute, Route
 
 from voicetech.journal.errors import JournalError
 from voicetech.journal.store import Journal, open_journal
+from voicetech.marks import doubled
 from voicetech.marks_json import BadMarkError, Marked, fitting, inputs_of, mark_from_json, marks_as_json
 from voicetech.reports.writing import ReportError
 from voicetech.web.local import nonce_of
@@ -57,8 +58,11 @@ def review_routes(reviewed: Reviewed, now_s: Callable[[], float], stop: Callable
         try:
             # Here and not in a thread, so that two marks at once are held against each other.
             with open_journal(reviewed.record) as journal:
-                mark = fitting(mark_from_json(raw, now_s()), marked(journal, reviewed.job))
-                journal.add_marks(reviewed.job, [mark])
+                there = marked(journal, reviewed.job)
+                mark = fitting(mark_from_json(raw, now_s()), there)
+                # A button that was pressed twice says it once.
+                if doubled(mark, there.marks) is None:
+                    journal.add_marks(reviewed.job, [mark])
                 return _marks(journal, reviewed.job)
         except BadMarkError as error:
             return _error(str(error), _WRONG)

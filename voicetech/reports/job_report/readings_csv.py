@@ -33,6 +33,8 @@ COLUMNS: Final = (
     "source",
     "withdrawn",
 )
+UNREADABLE: Final = "part of the record cannot be read"
+"""The stage of a line that holds no reading and tells what is missing or damaged: readings may be lost with it."""
 _FORMULA: Final = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")
 """What a cell begins with that a spreadsheet program takes for a formula.
 
@@ -41,11 +43,17 @@ Source: OWASP, CSV injection (from memory).
 
 
 def readings_csv(facts: JobFacts, zone: tzinfo | None = None) -> str:
-    """Return every reading of the job, those of the proofs of dead included, under `COLUMNS`; lines end in CR LF."""
+    """Return every reading of the job, those of the proofs of dead included, under `COLUMNS`; lines end in CR LF.
+
+    What cannot be read of the record comes first, in lines of the stage `UNREADABLE` with the reason and no value.
+    """
     record = job_record(facts, zone)
     out = io.StringIO(newline="")
     table = csv.writer(out)
     table.writerow(COLUMNS)
+    for unreadable in record.unreadable:
+        cells = {"job": harmless(record.job), "stage": UNREADABLE, "reason": harmless(unreadable)}
+        table.writerow([cells.get(column, "") for column in COLUMNS])
     for reading in record.readings:
         table.writerow(
             [

@@ -63,9 +63,10 @@
     playing = turn;
     turn.classList.add("current");
     label(turn, true);
-    const reviewed = [...turn.querySelectorAll(".mark[data-said]:not(.gone)")].pop();
+    const marks = [...turn.querySelectorAll(".mark[data-said]:not(.gone)")];
+    const reviewed = [...new Set(marks.map((mark) => mark.dataset.said || "(no answer to the program)"))];
     const said = turn.querySelector(".said q");
-    if (reviewed) show("technician, as reviewed", reviewed.dataset.said || "(no answer to the program)");
+    if (reviewed.length) show("technician, as reviewed", reviewed.join(" / "));
     else show("technician", said ? said.textContent : "");
     player.src = file(turn.dataset.sound);
     player.playbackRate = speed();
@@ -179,6 +180,8 @@
   const save = async (mark) => {
     try { localStorage.setItem("voicetech reviewer", mark.reviewer); } catch { /* as above */ }
     if (!data.served) {
+      const same = (each) => ["kind", "seq", "said", "text", "events", "reviewer"].every((name) => each[name] === mark[name]);
+      if (unsaved.some(same)) { tell("That is marked already."); return true; }
       const kept = { ...mark, at: new Date().toISOString() };
       unsaved.push(kept);
       remember();
@@ -190,8 +193,11 @@
     }
     try {
       const marks = await send(mark);
-      if (mark.kind !== "taken-back") put(marks[marks.length - 1]);
-      tell("Saved.");
+      // What this reviewer said already is on record once, and stands on the page.
+      const latest = marks[marks.length - 1];
+      const there = mark.kind !== "taken-back" && document.querySelector('.mark[data-nr="' + latest.nr + '"]');
+      if (mark.kind !== "taken-back" && !there) put(latest);
+      tell(there ? "That is marked already." : "Saved.");
       return true;
     } catch (error) {
       tell("Not saved: " + (error instanceof TypeError ? "the program that served this page does not answer. Start it again with voicetech review; what you typed is still here." : error.message));

@@ -13,7 +13,7 @@ from html import escape
 from typing import Final
 
 from voicetech.events import Event, InputReceived, Replied
-from voicetech.marks import Mark, Misheard, standing
+from voicetech.marks import Mark, Misheard, heard_by_reviewers
 
 NO_WORDS: Final = "(not understood)"
 NO_ANSWER: Final = "(no answer to the program)"
@@ -39,7 +39,7 @@ def captions(
     `taken` are the words that were acted on, where that is known; what a reviewer says was said stands before them, and
     what was likeliest by its sound behind them.
     """
-    reviewed = {mark.seq: _reviewed(mark.said) for _, mark in standing(marks) if isinstance(mark, Misheard)}
+    reviewed = {seq: _reviewed(answers) for seq, answers in heard_by_reviewers(marks).items()}
     said = {number: plain for number, words in (taken or {}).items() if (plain := _plain(words))} | reviewed
     return "".join(["WEBVTT\n", *(f"\n{cue}" for cue in _cues(numbered, heard, said, length_s))])
 
@@ -65,8 +65,11 @@ def _cues(
         yield _cue("end", before_s, length_s, ended)
 
 
-def _reviewed(said: str) -> str:
-    return _plain(said) or NO_ANSWER
+def _reviewed(answers: Sequence[Misheard]) -> str:
+    told = (_plain(mark.said) or NO_ANSWER for mark in answers)
+    if len(answers) == 1:
+        return next(told)
+    return " / ".join(f"{words} ({_plain(mark.reviewer)})" for words, mark in zip(told, answers, strict=True))
 
 
 def _words(event: InputReceived) -> str:

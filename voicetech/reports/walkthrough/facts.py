@@ -30,9 +30,10 @@ from voicetech.events import (
     SaidAgain,
     TimePassed,
 )
+from voicetech.journal.gaps import gaps_told
 from voicetech.journal.store import ReadableEvents
 from voicetech.language.lexicon import Lexicon
-from voicetech.marks import Commented, Mark, Misheard, SignedOff, standing
+from voicetech.marks import Commented, Mark, Misheard, SignedOff, heard_by_reviewers, standing
 from voicetech.procedure import Procedure
 from voicetech.replaying import RecordedTurn, turns_of
 from voicetech.reports.facts.job import JobFacts, facts_of, names_of
@@ -60,6 +61,7 @@ class Flag(StrEnum):
     SAFETY = "making safe"
     READING = "reading"
     MARK = "mark"
+    DIFFERING = "reviewers differ"
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +181,7 @@ def walkthrough_of(
 
     Raises ValueError where the record does not begin with the job's opening.
     """
-    left_out = [f"Event {left.seq} ({left.kind}): {left.why}." for left in readable.left_out]
+    left_out = [f"{told[:1].upper()}{told[1:]}." for told in gaps_told(readable.left_out)]
     facts = facts_of(procedure, readable.events, left_out, without_names=without_names)
     names = names_of(procedure, results_of(readable.events))
     recorded = turns_of(readable.events, readable.numbers)
@@ -362,6 +364,8 @@ def _flags(turn: RecordedTurn, happened: Sequence[Happening], marks: Sequence[Ma
         yield Flag.SAFETY
     if marks:
         yield Flag.MARK
+    if any(len(answers) > 1 for answers in heard_by_reviewers(tuple(each.mark for each in marks)).values()):
+        yield Flag.DIFFERING
 
 
 def _stays(turns: Sequence[TurnFact]) -> Iterator[Stay]:

@@ -19,7 +19,7 @@ const wordFor = ({ who, kind }) => {
   if (who === "overheard") return "heard, not taken";
   return PROGRAM[kind] ?? "program";
 };
-const clock = (at_s) => new Date(at_s * 1000).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+const clock = (at_s) => new Date(at_s * 1000).toLocaleTimeString([], { hour: "numeric", minute: "2-digit" });
 
 const lineOf = (line) => {
   const row = document.createElement("div");

@@ -53,7 +53,7 @@ const made = (name, className, ...inside) => {
 };
 const bdi = (text) => made("bdi", "", text);
 const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
-const clock = (at_s) => new Date(at_s * 1000).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+const clock = (at_s) => new Date(at_s * 1000).toLocaleTimeString([], { hour: "numeric", minute: "2-digit" });
 const say = (region, ...texts) => {
   if (texts.length) region.replaceChildren(...texts.map((text) => made("p", "", text)));
 };
@@ -234,11 +234,11 @@ const showEnabled = () => {
   show(byId("answer-form"), view === null || (here && !closed));
   show(byId("answers"), (view?.answers.length ?? 0) > 0 && here);
   show(byId("voice"), !closed && (view === null || here));
-  show(byId("ask-area"), open && (view.requests.length > 0 || view.tests.length > 0) || (!there && here && view?.requests.length > 0));
+  show(byId("ask-area"), here && (view?.requests.length ?? 0) > 0);
   show(byId("clear-words"), view?.turn === "stopped" && here);
 };
 
-const SAFETY = { dead: "Proved dead", isolated: "Not proved dead", live: "Live", unknown: "Nothing proved" };
+const SAFETY = { dead: "Proved dead", isolated: "Not proved dead", live: "Live", unknown: "Not known" };
 
 /** The power, in words; where it is not known now, plainly so. */
 const showSafety = () => {

@@ -1,0 +1,45 @@
+"""How long the laptop's page takes in a real browser: its first view, and each typed turn of a whole job.
+
+python -m tests.benchmarks.page
+"""
+
+import tempfile
+from pathlib import Path
+
+from tests.cli.program import Program
+from tests.desk.job_page import MICROPHONE, JobPage
+from tests.desk.test_in_chromium import turns
+from tests.web.chromium import chromium
+
+FIRST_VIEWS = 10
+_LONGEST_S = 600.0
+_LOADED = """const all = [...performance.getEntriesByType("navigation"), ...performance.getEntriesByType("resource")];
+return all.reduce((sum, each) => sum + each.decodedBodySize, 0);"""
+_USABLE = """const done = arguments[0];
+const look = () => document.getElementById("connection").textContent === "On record"
+  ? requestAnimationFrame(() => done(performance.now())) : setTimeout(look, 2);
+look();"""
+
+
+def main() -> None:
+    """Print the figures; times are the browser's own."""
+    with tempfile.TemporaryDirectory() as folder:
+        home, profile = Path(folder) / "home", Path(folder) / "profile"
+        home.mkdir()
+        with chromium(profile) as browser, Program(home, "serve", "--no-browser", longest_s=_LONGEST_S) as program:
+            browser.set_script_timeout(30)
+            browser.execute_cdp_cmd("Page.addScriptToEvaluateOnNewDocument", {"source": MICROPHONE % 1})
+            program.wait_for("http://127.0.0.1:")
+            page = JobPage(browser, home, program, program.shown[-1])
+            page.begin()
+            views_ms = []
+            for _ in range(FIRST_VIEWS):
+                browser.refresh()
+                views_ms.append(float(browser.execute_async_script(_USABLE)))
+            int(browser.execute_script(_LOADED))
+            took = sorted((page.answer(turn.say) * 1000, turn.say) for turn in turns())
+            sum(ms > 100 for ms, _ in took)
+
+
+if __name__ == "__main__":
+    main()
