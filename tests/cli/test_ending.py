@@ -79,13 +79,15 @@ def test_ctrl_c_while_all_cores_work_is_one_line(home: Path, later_s: float) -> 
     os.killpg(done.pid, signal.SIGINT)
     _, errors = done.communicate(timeout=60)
     if done.returncode != 0:  # done before on a fast computer
-        assert (done.returncode, errors.decode()) == (130, "Ended with Ctrl-C.\n")
+        # A shell shows 130 for both: Python ends by the signal itself where it struck while a module was loading.
+        assert done.returncode in (130, -signal.SIGINT)
+        assert errors.decode() == "Ended with Ctrl-C.\n"
     assert b"Traceback" not in errors
 
 
 def test_a_job_that_is_left_by_ctrl_c_says_how_to_go_on_and_nothing_more(home: Path) -> None:
     with Program(home, "chat", "--plain") as program:
-        program.wait_for("question:")
+        program.wait_for("answers:")
         status, output, errors = program.interrupt()
     assert status == 130
     assert "Take it up with" in output
