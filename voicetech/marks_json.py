@@ -11,6 +11,7 @@ from datetime import UTC, datetime
 from typing import Final, assert_never
 
 from voicetech.events import InputReceived
+from voicetech.language.plural import so_many
 from voicetech.marks import Commented, Mark, Misheard, SignedOff, TakenBack, doubled, standing
 
 REVIEWER_SIGNS: Final = 80
@@ -121,7 +122,7 @@ def fitting(mark: Mark, marked: Marked) -> Mark:
         case SignedOff(events=events):
             if events != marked.events:
                 raise BadMarkError(
-                    f"Job {marked.job} has {marked.events} events, and the page showed {events}. "
+                    f"Job {marked.job} has {so_many(marked.events, 'event')}, and the page showed {events}. "
                     "Reload the page, look through what is new, then sign off."
                 )
         case TakenBack(mark=number):

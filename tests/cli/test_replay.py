@@ -35,7 +35,7 @@ def test_a_job_that_comes_out_the_same(home: Path) -> None:
     assert done.exit_code == 0, done.output
     assert "two: " in done.stdout
     assert "whole, and decided the same throughout" in done.stdout
-    assert "1 jobs" in done.stdout
+    assert "1 job, " in done.stdout
 
 
 def test_all_jobs_and_those_of_a_folder(home: Path, tmp_path: Path) -> None:

@@ -248,7 +248,7 @@ class TestCaptions:
         assert "no recorded sound" in done.stderr
         assert not (tmp_path / "captions").exists()
 
-    @pytest.mark.parametrize(("place", "says"), [("no/deep", "Make that folder first"), ("home/jobs.db", "is a file")])
+    @pytest.mark.parametrize(("place", "says"), [("no/deep", "There is no folder"), ("home/jobs.db", "is a file")])
     def test_a_place_that_cannot_be_written(self, home: Path, tmp_path: Path, place: str, says: str) -> None:
         worked(home)
         done = run("last", "--captions", str(tmp_path / place))

@@ -16,6 +16,7 @@ from voicetech.events import KINDS, Event, HandedOver, NoteTaken, kind_of, paylo
 from voicetech.journal.store import open_journal
 from voicetech.reports.facts.job import STATEMENT, facts_of
 from voicetech.reports.job_report.page import render_job_report
+from voicetech.reports.wording import inside_quotes
 from voicetech.reports.writing import ReportError, report_path, write_job_report, write_report
 
 _VOID = {"meta", "br", "link", "img", "input", "hr"}
@@ -178,7 +179,7 @@ def test_no_text_of_any_event_becomes_markup() -> None:
 
 def test_words_are_shown_as_they_were_said_and_control_characters_are_not() -> None:
     page = _page(NoteTaken(f"{_MARKUP}\x00\x1b[31m\x85", True, START_S), answer(1, "serial", "A\x07B", START_S))
-    assert _MARKUP in page.text
+    assert inside_quotes(_MARKUP) in page.text
     assert "\x1b" not in page.text
     assert "A\ufffdB" in page.text
     isolated = [tag for tag, _ in page.tags].count("bdi")
@@ -208,6 +209,7 @@ def test_a_long_job_stays_whole() -> None:
 
 def test_a_report_is_written_whole_beside_nothing(tmp_path: Path) -> None:
     path = tmp_path / "reports" / "a.html"
+    path.parent.mkdir()
     write_report(path, "<p>Ω</p>".encode())
     write_report(path, b"<p>again</p>")
     assert path.read_text(encoding="utf-8") == "<p>again</p>"
@@ -216,7 +218,11 @@ def test_a_report_is_written_whole_beside_nothing(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("place", "told"),
-    [("", "is a folder"), ("no/such/r.html", "There is no folder"), ("file/r.html", "cannot be written")],
+    [
+        ("", "is a folder"),
+        ("no/such/r.html", "There is no folder"),
+        ("file/r.html", "is a file, and a folder is needed"),
+    ],
 )
 def test_a_place_that_cannot_be_written_is_told(tmp_path: Path, place: str, told: str) -> None:
     (tmp_path / "file").write_text("a file")

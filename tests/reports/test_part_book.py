@@ -156,3 +156,24 @@ def test_parts_are_named_by_function_and_by_number_where_the_book_has_one() -> N
     assert _part(book()) == ("bake element", True, "INV-5")
     assert _part(book(), proved=False) == ("bake element", False, "INV-5")
     assert _part(book(), model="not known yet") == ("bake element", True, None)
+
+
+@pytest.mark.parametrize(
+    ("pattern", "says"),
+    [
+        ("[ab", "opens a bracket and does not close it"),
+        ("ZQ[a]4[", "opens a bracket and does not close it"),
+        ("ZQ[]", "opens a bracket and does not close it"),
+        ("ZQ[9-0]*", "goes from 9 back to 0; write [0-9]"),
+        ("--", "has no letter or digit"),
+    ],
+)
+def test_a_pattern_that_fits_nothing_is_told_with_its_line(pattern: str, says: str) -> None:
+    ((line, what),) = findings(f"model,function,part_number\nZQ*,fuse,INV-1\n{pattern},bake element,INV-2\n")
+    assert line == 3
+    assert says in what
+
+
+@pytest.mark.parametrize("pattern", ["*", "?", "ZQ[ab]", "ZQ[!a]*", "[a-f0-9]*", "ZQ[!]]"])
+def test_a_sound_pattern_is_not_told(pattern: str) -> None:
+    assert findings(f"model,function,part_number\n{pattern},bake element,INV-2\n") == []

@@ -7,6 +7,7 @@ from itertools import islice
 from typing import Final
 
 from voicetech.archive.figures import Figures, PromptFigure
+from voicetech.language.plural import so_many
 from voicetech.summary.rates import FEW, Share, Spread
 
 NOTE: Final = (
@@ -34,7 +35,7 @@ class FigureTable:
 def headline(figures: Figures) -> str:
     """Return which jobs the figures are of."""
     days = f", {_day(figures.first_s)} to {_day(figures.last_s)}" if figures.first_s and figures.last_s else ""
-    return f"{figures.jobs} {'job' if figures.jobs == 1 else 'jobs'}{days}"
+    return f"{so_many(figures.jobs, 'job')}{days}"
 
 
 def tables_of(figures: Figures) -> tuple[FigureTable, ...]:

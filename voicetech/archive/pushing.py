@@ -22,6 +22,7 @@ from voicetech.archive.wording import Wording
 from voicetech.events import JobOpened
 from voicetech.journal.sealing import SealedRow, broken
 from voicetech.journal.store import Journal, Reached, readable
+from voicetech.language.plural import so_many
 
 Progress = Callable[[int, int], None]
 """Takes how many jobs are done, and of how many."""
@@ -247,8 +248,8 @@ def _at_s(body: bytes) -> float | None:
 def _check_same(known: Sequence[SealedRow], rows: Sequence[SealedRow]) -> None:
     if len(known) > len(rows):
         raise _RefusedError(
-            f"the archive has {len(known)} events of it and this record {len(rows)}: this is an older copy of a record "
-            f"that went on elsewhere"
+            f"the archive has {so_many(len(known), 'event')} of it and this record {len(rows)}: this is an older "
+            f"copy of a record that went on elsewhere"
         )
     for there, here in zip(known, rows, strict=False):
         if there != here:

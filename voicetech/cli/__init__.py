@@ -4,6 +4,7 @@ A command's module is called like the command and loaded only where it is run, o
 of jobs does not wait for the recogniser.
 """
 
+import os
 import sys
 from functools import cache
 from importlib import import_module
@@ -11,6 +12,8 @@ from io import TextIOWrapper
 from typing import Final
 
 import typer
+
+from voicetech.cli.ending import Commands, ended_plainly
 
 COMMANDS: Final = (
     "demo",
@@ -37,6 +40,7 @@ def with_commands(*names: str) -> typer.Typer:
     """Return the command line with these commands."""
     app = typer.Typer(
         name="voicetech",
+        cls=Commands,
         no_args_is_help=True,
         add_completion=False,
         pretty_exceptions_enable=False,
@@ -78,10 +82,15 @@ def __getattr__(name: str) -> typer.Typer:
 
 def main() -> None:
     """Run the command line."""
-    for stream in (sys.stdout, sys.stderr):
-        # A job must not end because a terminal or a file cannot take an ohm sign.
-        if isinstance(stream, TextIOWrapper):
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
+        if stream is None:
+            # Started with a stream closed: there is nobody to tell, and the work is done all the same.
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115, PTH123
+        elif isinstance(stream, TextIOWrapper):
+            # A job must not end because a terminal or a file cannot take an ohm sign.
             stream.reconfigure(errors="replace")
-    named = sys.argv[1] if len(sys.argv) > 1 else ""
-    app = with_commands(named) if named in COMMANDS else _all_commands()
-    app()
+    with ended_plainly():
+        named = sys.argv[1] if len(sys.argv) > 1 else ""
+        app = with_commands(named) if named in COMMANDS else _all_commands()
+        app()

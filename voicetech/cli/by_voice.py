@@ -77,7 +77,9 @@ def check_choices(mic: str | None, audio: Path | None, push_to_talk: bool) -> No
     """Refuse options that do not go together."""
     if mic is not None and audio is not None:
         raise typer.BadParameter("give --mic or --audio, not both")
-    if push_to_talk and audio is None and not sys.stdin.isatty():
+    if push_to_talk and audio is not None:
+        raise typer.BadParameter("--push-to-talk is for a microphone; recordings need no key: leave it out")
+    if push_to_talk and not sys.stdin.isatty():
         raise typer.BadParameter("--push-to-talk needs a terminal to press Enter in; use --address-word instead")
 
 

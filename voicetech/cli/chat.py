@@ -2,7 +2,6 @@
 
 import errno
 import io
-import os
 import sys
 import time
 from collections.abc import Iterator
@@ -13,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 from voicetech.cli.conversation import LAST_TURNS, left_ago, show_conversation
+from voicetech.cli.ending import BY_CTRL_C, print_no_more
 from voicetech.cli.job_on_screen import JobOnScreen, where_it_stands
 from voicetech.cli.joining import DEFAULT_PROCEDURE, job_for, open_record, plain_errors, stop
 from voicetech.cli.screen import Screen
@@ -20,9 +20,6 @@ from voicetech.cli.screen import Screen
 if TYPE_CHECKING:
     from voicetech.job import Job
     from voicetech.journal.store import Journal
-
-_BY_CTRL_C: Final = 130
-"""What a shell gives for a program ended by Ctrl-C."""
 
 _HELP = (
     "Answer in your own words: two thirty eight volts, open, it beeps, yes. Any time: repeat, how, where, why, "
@@ -100,11 +97,11 @@ def _left_well(job: "Job", screen: Screen, *, closed: bool) -> Iterator[None]:
     except KeyboardInterrupt:
         screen.gap()
         screen.note(f"Left at this step. {how}")
-        raise typer.Exit(_BY_CTRL_C) from None
+        raise typer.Exit(BY_CTRL_C) from None
     except OSError as error:
         if not isinstance(error, BrokenPipeError) and error.errno != errno.EIO:
             raise
-        _forget_output()
+        print_no_more()
         stop(f"Nothing more can be shown: the output is closed. All answers are on record. {how}")
     screen.gap()
     if closed:
@@ -113,14 +110,6 @@ def _left_well(job: "Job", screen: Screen, *, closed: bool) -> Iterator[None]:
         screen.note(f"Print the report with: voicetech report {job.id}")
     else:
         screen.note(f"Left at this step. {how}")
-
-
-def _forget_output() -> None:
-    """Let nothing that still waits to be written raise an error when the program ends."""
-    with suppress(OSError, ValueError):
-        nowhere = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(nowhere, sys.stdout.fileno())
-        os.close(nowhere)
 
 
 def _lines(screen: Screen) -> Iterator[str]:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from voicetech.cli.ending import BY_CTRL_C
 from voicetech.cli.joining import (
     DEFAULT_PROCEDURE,
     new_job,
@@ -75,7 +76,7 @@ def _run(journal: "Journal", screen: Screen, text: bool, silent: bool) -> None:
             _play(job, turn, folder, recogniser, speaker, screen, sounds_folder(ready_home(os.environ)))
         path = write_job_report(journal, job.procedure, job.id, reports_folder(ready_home(os.environ)))
     except KeyboardInterrupt:
-        stop("The demo was ended. What it recorded so far is in: voicetech jobs", code=130)
+        stop("The demo was ended. What it recorded so far is in: voicetech jobs", code=BY_CTRL_C)
     finally:
         speaker.close()
     screen.note(f"Job {job.id}: {job.session.outcome or 'not finished'}. The report is at:")

@@ -12,6 +12,7 @@ import typer
 from voicetech.authoring.lexicon_files import load_lexicon
 from voicetech.cli.hearing_check import check_folder, write_json, write_lost, write_tables
 from voicetech.cli.joining import plain_errors
+from voicetech.cli.options import refuse
 from voicetech.cli.understand import as_record, as_sentence, typed_lines
 from voicetech.hearing.answering import Answered, Hearing, told
 from voicetech.hearing.ears import EARS, MODEL_HELP, open_ear
@@ -39,7 +40,9 @@ class Request:
 
 def hear(
     files: Annotated[list[Path] | None, typer.Argument(help="Sound files: WAV, FLAC, OGG, any rate.")] = None,
-    asking: Annotated[str, typer.Option("--asking", help=f"What was asked: {_ASKINGS}.")] = "any",
+    asking: Annotated[
+        str | None, typer.Option("--asking", help=f"What was asked: {_ASKINGS}; any unless told.")
+    ] = None,
     ear: Annotated[str | None, typer.Option("--ear", help=f"The recogniser: {', '.join(EARS)}.")] = None,
     model: Annotated[Path | None, typer.Option("--model", help=MODEL_HELP)] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Read and write one JSON object a line.")] = False,
@@ -60,9 +63,15 @@ def hear(
 
     Examples: voicetech hear --asking voltage answer.wav, voicetech hear --check my-voice
     """
+    if check is not None:
+        refuse({"--asking": asking}, "is for sound files; in a folder the manifest says what was asked: leave it out")
+    elif not files:
+        refuse(
+            {"--asking": asking}, "is for sound files; in lines each says what was asked: leave it out, or name files"
+        )
     with plain_errors():
         try:
-            question = Question(asking_from(asking))
+            question = Question(asking_from(asking or "any"))
         except BadLineError as error:
             raise typer.BadParameter(str(error)) from None
         if check is not None:

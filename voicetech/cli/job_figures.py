@@ -7,17 +7,15 @@ from typing import TYPE_CHECKING, Any, Final
 
 import typer
 
-from voicetech.cli.job_list import iso, printable
+from voicetech.cli.job_list import iso
+from voicetech.cli.tables import show_rows
 
 if TYPE_CHECKING:
-    from voicetech.archive.figure_tables import FigureTable
     from voicetech.archive.figures import Figures
     from voicetech.archive.listing import Filters
     from voicetech.archive.opening import Archive
     from voicetech.summary.rates import Share, Spread
 
-_NAME: Final = 14
-"""Signs a name has room for on the narrowest terminal."""
 NOTHING_TO_COUNT: Final = "No job fits, so there is nothing to count. Look for less."
 
 
@@ -41,7 +39,7 @@ def write_plots(archive: "Archive", filters: "Filters", path: Path) -> None:
     if not figures.jobs:
         typer.echo(NOTHING_TO_COUNT)
         return
-    write_report(path, plots_page(figures).encode())
+    write_report(path, plots_page(figures).encode(), "--plots")
     typer.echo(str(path))
 
 
@@ -62,27 +60,9 @@ def _print(figures: "Figures") -> None:
     console.print(headline(figures), highlight=False)
     for table in tables_of(figures):
         console.print(table.title, style="bold", highlight=False)
-        console.print(_table(table), highlight=False)
+        rows = table.rows or [("none", *[""] * (len(table.headings) - 1))]
+        show_rows(console, table.headings, rows, names=table.names)
     console.print(NOTE, highlight=False)
-
-
-def _table(told: "FigureTable") -> Any:
-    from rich import box
-    from rich.table import Table
-    from rich.text import Text
-
-    # The rule between columns is a space already.
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=0)
-    for place, heading in enumerate(told.headings):
-        if place < told.names:
-            table.add_column(heading, min_width=_NAME)
-        else:
-            table.add_column(heading, justify="right", no_wrap=True)
-    for row in told.rows:
-        table.add_row(*(Text(printable(cell)) for cell in row))
-    if not told.rows:
-        table.add_row(*["none", *[""] * (len(told.headings) - 1)])
-    return table
 
 
 def as_object(figures: "Figures") -> dict[str, Any]:

@@ -1,18 +1,17 @@
 """Jobs as a table, as what was found in them, and as JSON."""
 
-import re
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 import typer
+
+from voicetech.cli.tables import printable, show_pieces, show_rows
 
 if TYPE_CHECKING:
     from rich.text import Text
 
     from voicetech.archive.listing import JobListed, Page
     from voicetech.summary.words import Found
-
-_NOT_PRINTABLE = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
 
 
 def as_object(job: "JobListed") -> dict[str, Any]:
@@ -54,18 +53,11 @@ def iso(at_s: float | None) -> str | None:
 
 def show_table(page: "Page", shop: bool) -> None:
     """Print jobs as a table; `shop` says that they are of several laptops."""
-    from rich import box
     from rich.console import Console
-    from rich.table import Table
 
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=0)
-    for heading in ("job", "last"):
-        table.add_column(heading, no_wrap=True)
-    for heading in [*(["laptop"] if shop else []), "model", "complaint", "fault", "outcome"]:
-        table.add_column(heading)
-    for job in page.jobs:
-        table.add_row(*map(_harmless, _cells(job, shop)))
-    Console().print(table)
+    headings = ["job", "last", *(["laptop"] if shop else []), "model", "complaint", "fault", "outcome"]
+    # A name that is typed and a time are one piece.
+    show_rows(Console(), headings, [_cells(job, shop) for job in page.jobs], whole=2)
 
 
 def show_found(page: "Page", shop: bool) -> None:
@@ -75,7 +67,7 @@ def show_found(page: "Page", shop: bool) -> None:
 
     console = Console(highlight=False)
     for job in page.jobs:
-        console.print(_harmless("  ".join(cell for cell in _cells(job, shop) if cell)), style="bold")
+        show_pieces(console, [printable(cell) for cell in _cells(job, shop) if cell], style="bold")
         console.print(Padding(_where(job.found), (0, 0, 0, 4)))
     console.print()
 
@@ -93,18 +85,6 @@ def tell_more(page: "Page", shop: bool) -> None:
     # A shop's jobs stand in other laptops' records: no report of them can be written here.
     if not shop:
         typer.echo("Report of one: voicetech report JOB")
-
-
-def _harmless(cell: str) -> "Text":
-    from rich.text import Text
-
-    # As plain text: a complaint is somebody's words, not markup and not terminal codes.
-    return Text(printable(cell))
-
-
-def printable(words: str) -> str:
-    """Return somebody's words without signs that would be commands to a terminal."""
-    return _NOT_PRINTABLE.sub("\N{REPLACEMENT CHARACTER}", words)
 
 
 def _faults(job: "JobListed") -> str:

@@ -5,7 +5,7 @@ import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
@@ -13,6 +13,8 @@ import typer
 
 from voicetech.cli.job_list import as_object, show_found, show_table, tell_more
 from voicetech.cli.joining import plain_errors, record_to_read, stop
+from voicetech.cli.options import day, refuse
+from voicetech.cli.outputs import check_outputs, file_named
 
 if TYPE_CHECKING:
     from voicetech.archive.listing import Filters
@@ -24,7 +26,6 @@ _NONE_FITS: Final = "No job fits. Look for less, or list all of them with: voice
 _NONE_BROUGHT: Final = "No jobs there yet. Bring yours with: voicetech push"
 _SHOWN: Final = 50
 """How many jobs a table shows unless told otherwise (judgement, no source)."""
-_DAY: Final = ["%Y-%m-%d"]
 
 Address = Annotated[
     str | None,
@@ -68,10 +69,10 @@ def jobs(
         str | None, typer.Option("--outcome", metavar="NAME", help="How it ended, such as repaired; open for not yet.")
     ] = None,
     since: Annotated[
-        datetime | None, typer.Option("--since", formats=_DAY, metavar="DATE", help="Worked on that day or later.")
+        date | None, typer.Option("--since", parser=day, metavar="DATE", help="Worked on that day or later.")
     ] = None,
     until: Annotated[
-        datetime | None, typer.Option("--until", formats=_DAY, metavar="DATE", help="Worked on that day or earlier.")
+        date | None, typer.Option("--until", parser=day, metavar="DATE", help="Worked on that day or earlier.")
     ] = None,
     limit: Annotated[
         int | None,
@@ -86,7 +87,10 @@ def jobs(
     ] = None,
     figures: Annotated[bool, typer.Option("--figures", help="Figures over all these jobs instead of a list.")] = False,
     plots: Annotated[
-        Path | None, typer.Option("--plots", metavar="FILE", help="Write the figures as a page with plots (HTML).")
+        Path | None,
+        typer.Option(
+            "--plots", parser=file_named, metavar="FILE", help="Write the figures as a page with plots (HTML)."
+        ),
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="JSON instead of a table: one object a line.")] = False,
 ) -> None:
@@ -100,6 +104,15 @@ def jobs(
     """
     if laptop is not None and not (archive or shared):
         stop("--laptop is for a shop's archive: add --shared or --archive ADDRESS. All jobs here are this laptop's.")
+    if archive is not None:
+        refuse({"--shared": shared}, "names the archive in VOICETECH_ARCHIVE, --archive another: give one of them")
+    if plots is not None:
+        refuse({"--json": as_json}, "is for a list or for --figures; --plots writes a page: give one of them")
+    if figures or plots is not None:
+        refuse({"--limit": limit is not None}, "is for the list; figures are of all jobs that fit: leave it out")
+    if since is not None and until is not None and since > until:
+        stop(f"--since {since} is after --until {until}, so no job can fit. Exchange the two days.", code=2)
+    check_outputs([("--plots", plots)])
     with plain_errors():
         filters = _filters(about, by, appliance, model, complaint, fault, part, outcome, since, until, laptop)
         with _opened(archive, shared) as opened:
@@ -128,8 +141,8 @@ def _filters(
     fault: str | None,
     part: str | None,
     outcome: str | None,
-    since: datetime | None,
-    until: datetime | None,
+    since: date | None,
+    until: date | None,
     laptop: str | None,
 ) -> "Filters":
     from voicetech.archive.keeping import model_words
@@ -155,10 +168,15 @@ def _filters(
         fault=fault,
         part=part,
         outcome=outcome,
-        since_s=None if since is None else since.timestamp(),
-        until_s=None if until is None else (until + timedelta(days=1)).timestamp(),
+        since_s=None if since is None else _begin_s(since),
+        until_s=None if until is None else _begin_s(until + timedelta(days=1)),
         record=laptop,
     )
+
+
+def _begin_s(day: date) -> float:
+    """Return when a day begins by the clock of this computer."""
+    return datetime(day.year, day.month, day.day).astimezone().timestamp()
 
 
 @contextmanager
@@ -220,7 +238,8 @@ def _list(archive: "Archive", filters: "Filters", limit: int | None, as_json: bo
         for job in page.jobs:
             typer.echo(json.dumps(as_object(job)))
         if page.total > len(page.jobs):
-            _remark(f"{page.total - len(page.jobs)} more fit; --limit 0 gives all of them.")
+            more = page.total - len(page.jobs)
+            _remark(f"{more} more {'fits' if more == 1 else 'fit'}; --limit 0 gives all of them.")
     else:
         if filters.words:
             show_found(page, shop)

@@ -11,6 +11,7 @@ import typer
 
 from voicetech.cli.jobs import HOW_TO_START
 from voicetech.cli.joining import plain_errors, record_to_read, stop
+from voicetech.language.plural import so_many
 
 if TYPE_CHECKING:
     from voicetech.archive.pushing import Pushed
@@ -72,22 +73,24 @@ def push(
 
 
 def _tell(pushed: "Pushed", where: str) -> None:
-    from voicetech.cli.job_list import printable
+    from voicetech.cli.tables import printable
 
-    new = [f"{pushed.events} events", f"{pushed.marks} marks", *([f"{pushed.sounds} sounds"] if pushed.sounds else [])]
+    new = [so_many(pushed.events, "event"), so_many(pushed.marks, "mark")]
+    if pushed.sounds:
+        new.append(so_many(pushed.sounds, "sound"))
     if pushed.jobs:
-        typer.echo(f"{_jobs(pushed.jobs)} brought to {where}: {', '.join(new)}.")
+        typer.echo(f"{so_many(pushed.jobs, 'job')} brought to {where}: {', '.join(new)}.")
     else:
         typer.echo(f"Nothing new for {where}.")
     if pushed.there:
-        typer.echo(f"{_jobs(pushed.there)} had nothing new.")
+        typer.echo(f"{so_many(pushed.there, 'job')} had nothing new.")
     if pushed.deleted:
-        typer.echo(f"{_jobs(pushed.deleted)} deleted there, as here.")
+        typer.echo(f"{so_many(pushed.deleted, 'job')} deleted there, as here.")
     if pushed.lost_sounds:
-        sys.stderr.write(f"{pushed.lost_sounds} sounds are no longer here, or no longer whole, and were not brought.\n")
+        one = pushed.lost_sounds == 1
+        sys.stderr.write(
+            f"{so_many(pushed.lost_sounds, 'sound')} {'is' if one else 'are'} no longer here, or no longer whole, and "
+            f"{'was' if one else 'were'} not brought.\n"
+        )
     for refused in pushed.refused:
         sys.stderr.write(printable(f"Job {refused.job} was not brought: {refused.why}.") + "\n")
-
-
-def _jobs(count: int) -> str:
-    return "1 job" if count == 1 else f"{count} jobs"

@@ -32,7 +32,9 @@ from voicetech.cli.by_voice import (
     tell_unheard,
 )
 from voicetech.cli.joining import DEFAULT_PROCEDURE, plain_errors, procedure_named, stop, work_ahead_of
+from voicetech.cli.options import refuse
 from voicetech.cli.screen import Screen
+from voicetech.language.plural import so_many
 
 if TYPE_CHECKING:
     from voicetech.dialogue.reply import Reply
@@ -121,6 +123,12 @@ def rehearse(
         raise typer.BadParameter(f"{given[0]} is for practising by voice; add --voice")
     if voice and (as_json or fault in (_ALL, _PAIRS)):
         raise typer.BadParameter("--voice is for one fault that you look for yourself; leave --json, all and pairs out")
+    alone = as_json or fault in (_ALL, _PAIRS)
+    if names:
+        idle = {"--fault": fault != "random", "--seed": seed is not None, "--json": as_json, "--listed": listed}
+        refuse({**idle, "--voice": voice, "--plain": plain}, "does nothing beside --names: leave one of them out")
+    if alone:
+        refuse({"--plain": plain}, "is for practising yourself; lines of JSON have no layout: leave it out")
     check_choices(mic, audio, push_to_talk)
     with plain_errors():
         known = procedure_named(procedure)
@@ -133,7 +141,6 @@ def rehearse(
             for each in possible_faults(known.circuit, plate):
                 sys.stdout.write(f"{each.id}: {each.say}\n")
             return
-        alone = as_json or fault in (_ALL, _PAIRS)
         if alone and seed is None:
             seed = 0
         chance = random.Random(seed)  # noqa: S311  a rehearsal needs to repeat, not to be secret
@@ -320,7 +327,7 @@ def _tell(at_hand: "AtHand", done: "Rehearsed", screen: Screen) -> None:
     record = _record(at_hand, done)
     screen.said("it was", "; ".join(fault.say for fault in at_hand.faults))
     screen.said("found", "yes" if record["found"] else "no")
-    screen.said("tests", f"{record['tests']}, {done.beside_it} sections of them could not show it")
+    screen.said("tests", f"{record['tests']}, {so_many(done.beside_it, 'section')} of them could not show it")
     screen.said("safety", "kept" if not done.unsafe else "; ".join(done.unsafe))
 
 

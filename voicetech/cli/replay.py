@@ -4,8 +4,8 @@ import json
 import os
 import sys
 from collections import Counter
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Generator, Iterator
+from contextlib import closing, contextmanager
 from dataclasses import asdict, dataclass
 from functools import partial
 from pathlib import Path
@@ -16,7 +16,9 @@ import typer
 from voicetech.cli.by_voice import Ear as EarOption
 from voicetech.cli.by_voice import Model
 from voicetech.cli.jobs import HOW_TO_START, job_named
-from voicetech.cli.joining import plain_errors, record_to_read, stop
+from voicetech.cli.joining import plain_errors, procedure_named, record_to_read, stop
+from voicetech.cli.options import refuse
+from voicetech.language.plural import so_many
 
 if TYPE_CHECKING:
     from voicetech.replay import Material, Reheard, Replayed
@@ -67,13 +69,22 @@ def replay(
 
     Examples: voicetech replay last, voicetech replay all --rehear, voicetech replay /media/archive --json
     """
+    if not rehear:
+        refuse({"--ear": ear, "--model": model}, "is for hearing the sounds again: add --rehear")
     with plain_errors():
-        named = [found for job in jobs for found in _found(job)]
+        # A job that is named in several ways is one job.
+        named = list(dict.fromkeys(found for job in jobs for found in _found(job)))
         if not named:
             stop(HOW_TO_START)
+        if procedure is not None:
+            # Told at once and in one place, rather than by every worker.
+            procedure_named(procedure)
         sums = _Sums()
-        with _progress(len(named), as_json) as step:
-            for done in _replayed(named, _ear(rehear, ear, model), procedure, cluster):
+        with (
+            _progress(len(named), as_json) as step,
+            closing(_replayed(named, _ear(rehear, ear, model), procedure, cluster)) as replayed,
+        ):
+            for done in replayed:
                 step()
                 sums.add(done)
                 sys.stdout.write(_as_json(done) if as_json else _in_words(done, single=len(named) == 1))
@@ -112,7 +123,7 @@ def _found(name: str) -> Iterator[_Named]:
                 names = [line.job for line in journal.jobs()] if name == ALL else [job_named(journal, name)]
             else:
                 names = [line.job for line in journal.jobs()]
-        yield from (_Named(record, job) for job in reversed(names))
+        yield from (_Named(record.resolve(), job) for job in reversed(names))
 
 
 def _gathered(named: _Named, with_sounds: bool) -> "Material":
@@ -127,7 +138,7 @@ def _gathered(named: _Named, with_sounds: bool) -> "Material":
 
 def _replayed(
     named: list[_Named], ear: "Ear | None", procedure: str | None, cluster: str | None
-) -> "Iterator[Replayed]":
+) -> "Generator[Replayed]":
     from voicetech.replay.spreading import ClusterError, on_all_cores, on_cluster, one_by_one
 
     gathered = (partial(_gathered, one, ear is not None) for one in named)
@@ -161,7 +172,7 @@ def _as_json(done: "Replayed") -> str:
 
 
 def _in_words(done: "Replayed", single: bool) -> str:
-    head = f"{done.job}: {done.events} events, {done.turns} turns"
+    head = f"{done.job}: {so_many(done.events, 'event')}, {so_many(done.turns, 'turn')}"
     lines = [f"{head}: {'whole, and decided the same throughout' if done.exact else 'not the same'}."]
     if done.missing is not None:
         lines.append(f"  not gone through: {done.missing.value}")
@@ -252,17 +263,17 @@ class _Sums:
 
     def in_words(self) -> str:
         """Return the counts for people."""
-        told = self.as_dict()
+        jobs, turns = self._jobs, self._turns
         lines = [
-            f"{told['jobs']} jobs, {told['events']} events, {told['turns']} turns: {told['exact']} jobs whole and "
-            f"decided the same; {told['decided_otherwise']} turns decided otherwise, "
-            f"{told['worded_otherwise']} only worded otherwise; {told['damaged']} records damaged, "
-            f"{told['not_gone_through']} not gone through."
+            f"{so_many(jobs['all'], 'job')}, {so_many(jobs['events'], 'event')}, {so_many(turns['all'], 'turn')}: "
+            f"{so_many(jobs['exact'], 'job')} whole and decided the same; "
+            f"{so_many(turns['decided'], 'turn')} decided otherwise, {turns['worded']} only worded otherwise; "
+            f"{so_many(jobs['damaged'], 'record')} damaged, {jobs['not gone through']} not gone through."
         ]
         heard = {what: count for what, count in self._heard.items() if what != "without sound"}
         if heard:
             words = ", ".join(f"{count} {what}" for what, count in sorted(heard.items()))
-            lines.append(f"Heard again: {words} ({told['heard_s']} s for {told['sound_s']} s of sound).")
+            lines.append(f"Heard again: {words} ({self._heard_s:.1f} s for {self._sound_s:.1f} s of sound).")
         if self._right:
             lines.append("Where the record knows what was said:")
             lines += [f"  {count:5} {then} then, {now} now" for (then, now), count in sorted(self._right.items())]

@@ -14,27 +14,36 @@ from voicetech.cli.joining import (
     record_to_read,
     stop,
 )
+from voicetech.cli.options import refuse
+from voicetech.cli.outputs import check_outputs, file_named, input_named
 from voicetech.reports.job_report.paper import Paper
 
 if TYPE_CHECKING:
+    from voicetech.procedure import Procedure
     from voicetech.reports.facts.part_book import PartBook
-    from voicetech.reports.writing import Form
 
 
 def report(
     job: Annotated[str | None, typer.Argument(metavar="JOB", help="The job's name, or: last")] = None,
-    out: Annotated[Path | None, typer.Option("--out", metavar="FILE", help="Write the web page to this file.")] = None,
-    pdf: Annotated[Path | None, typer.Option("--pdf", metavar="FILE", help="Write a PDF to this file.")] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", parser=file_named, metavar="FILE", help="Write the web page to this file.")
+    ] = None,
+    pdf: Annotated[
+        Path | None, typer.Option("--pdf", parser=file_named, metavar="FILE", help="Write a PDF to this file.")
+    ] = None,
     table: Annotated[
-        Path | None, typer.Option("--csv", metavar="FILE", help="Write the readings as CSV, one line a reading.")
+        Path | None,
+        typer.Option("--csv", parser=file_named, metavar="FILE", help="Write the readings as CSV, one line a reading."),
     ] = None,
     record: Annotated[
-        Path | None, typer.Option("--json", metavar="FILE", help="Write the whole job as JSON; see --schema.")
+        Path | None,
+        typer.Option("--json", parser=file_named, metavar="FILE", help="Write the whole job as JSON; see --schema."),
     ] = None,
     parts: Annotated[
         Path | None,
         typer.Option(
             "--parts",
+            parser=input_named,
             metavar="BOOK.csv",
             help="The shop's part book: model, function, part_number, description (else parts.csv in the home folder).",
         ),
@@ -42,7 +51,9 @@ def report(
     without_names: Annotated[
         bool, typer.Option("--without-names", help="Leave out names, serial number and free words.")
     ] = False,
-    paper: Annotated[Paper, typer.Option("--paper", help="The paper it is printed on.")] = Paper.LETTER,
+    paper: Annotated[
+        Paper | None, typer.Option("--paper", help="The paper it is printed on; letter unless told.")
+    ] = None,
     procedure: Annotated[
         str | None,
         typer.Option(
@@ -61,6 +72,11 @@ def report(
     Examples: voicetech report last, voicetech report last --pdf report.pdf --csv readings.csv
     """
     if schema:
+        given = {
+            "JOB": job, "--out": out, "--pdf": pdf, "--csv": table, "--json": record, "--parts": parts,
+            "--without-names": without_names, "--paper": paper, "--procedure": procedure,
+        }  # fmt: skip
+        refuse(given, "does nothing beside --schema, which only prints the schema: leave one of them out")
         from voicetech.reports.job_report.job_record import schema_text
 
         typer.echo(schema_text(), nl=False)
@@ -72,7 +88,8 @@ def report(
         )
     from voicetech.journal.place import home_folder, reports_folder
     from voicetech.journal.store import open_to_read
-    from voicetech.reports.writing import Form, job_facts, rendered, report_path, write_report
+    from voicetech.reports.facts.part_book_file import part_book_path
+    from voicetech.reports.writing import Form, job_facts, make_reports_folder, rendered, report_path, write_report
 
     asked: list[tuple[Form, str, Path | None]] = [
         (Form.PAGE, "--out", out),
@@ -81,29 +98,29 @@ def report(
         (Form.RECORD, "--json", record),
     ]
     wanted = [(form, option, path) for form, option, path in asked if path is not None]
-    _each_its_own(wanted)
+    if wanted and out is None and pdf is None:
+        refuse({"--paper": paper}, "is for a page or a PDF: add --out or --pdf, or leave it out")
+        if record is None:
+            refuse({"--parts": parts}, "is not used: the readings alone name no parts. Add --out, --pdf or --json")
     with plain_errors():
         kept = record_to_read()
         if kept is None:
             stop(HOW_TO_START)
         home = home_folder(os.environ)
+        read = [("--parts", parts), ("the shop's part book", part_book_path(home))]
+        check_outputs([(option, path) for _, option, path in wanted], read)
         book = _part_book(parts, home)
         with open_to_read(kept) as journal:
             named = job_named(journal, job)
             followed = procedure_told(journal, named, procedure)
+            if book is not None:
+                _tell_never_used(book, parts or part_book_path(home), followed)
             facts = job_facts(journal, followed, named, book, names_left_out=without_names)
+        if not wanted:
+            make_reports_folder(reports_folder(home))
         for form, option, path in wanted or [(Form.PAGE, "--out", report_path(reports_folder(home), named))]:
-            write_report(path, rendered(facts, form, paper), option)
+            write_report(path, rendered(facts, form, paper or Paper.LETTER), option)
             typer.echo(str(path))
-
-
-def _each_its_own(wanted: "list[tuple[Form, str, Path]]") -> None:
-    """End the command where two options name one file: the second would replace the first."""
-    taken: dict[Path, str] = {}
-    for _, option, path in wanted:
-        before = taken.setdefault(path.absolute(), option)
-        if before != option:
-            stop(f"{before} and {option} name the same file, {path}. Name a file for each.", code=2)
 
 
 def _part_book(given: Path | None, home: Path) -> "PartBook | None":
@@ -123,3 +140,20 @@ def _part_book(given: Path | None, home: Path) -> "PartBook | None":
             stop(str(error))
         sys.stderr.write(f"{error}\nThe report is written without the part book.\n")
         return None
+
+
+def _tell_never_used(book: "PartBook", path: Path, followed: "Procedure | None") -> None:
+    """Say which lines of the part book no report can use; the report is written all the same."""
+    from voicetech.authoring.procedure_files import load_shipped, shipped_names
+    from voicetech.reports.facts.part_book import never_used
+    from voicetech.reports.facts.parts import part_functions
+
+    procedures = [load_shipped(name) for name in shipped_names()]
+    if followed is not None:
+        procedures.append(followed)
+    functions = sorted(frozenset[str]().union(*map(part_functions, procedures)))
+    findings = never_used(book, functions)
+    for finding in findings:
+        sys.stderr.write(f"{path}:{finding.line}: {finding.what}\n")
+    if findings:
+        sys.stderr.write(f"The parts that reports name: {'; '.join(functions)}.\n")

@@ -13,6 +13,9 @@ import typer
 
 from voicetech.cli.jobs import HOW_TO_START, job_named
 from voicetech.cli.joining import plain_errors, procedure_told, record_to_read, stop
+from voicetech.cli.options import refuse
+from voicetech.cli.outputs import check_outputs, file_named, folder_named, input_named
+from voicetech.language.plural import so_many
 
 if TYPE_CHECKING:
     from voicetech.reports.walkthrough.record import ToShow
@@ -21,11 +24,16 @@ if TYPE_CHECKING:
 def review(
     job: Annotated[str, typer.Argument(metavar="JOB", help="The job's name, or: last")],
     out: Annotated[
-        Path | None, typer.Option("--out", metavar="FILE", help="Write the page to this file instead of showing it.")
+        Path | None,
+        typer.Option(
+            "--out", parser=file_named, metavar="FILE", help="Write the page to this file instead of showing it."
+        ),
     ] = None,
     marks: Annotated[
         Path | None,
-        typer.Option("--marks", metavar="FILE", help="Take the marks saved from such a page to the record."),
+        typer.Option(
+            "--marks", parser=input_named, metavar="FILE", help="Take the marks saved from such a page to the record."
+        ),
     ] = None,
     without_sound: Annotated[bool, typer.Option("--without-sound", help="Leave the sounds out of the page.")] = False,
     without_names: Annotated[
@@ -34,7 +42,12 @@ def review(
     ] = False,
     captions: Annotated[
         Path | None,
-        typer.Option("--captions", metavar="FOLDER", help="Write the job as one sound with captions to this folder."),
+        typer.Option(
+            "--captions",
+            parser=folder_named,
+            metavar="FOLDER",
+            help="Write the job as one sound with captions to this folder.",
+        ),
     ] = None,
     port: Annotated[
         int | None, typer.Option("--port", metavar="N", min=1, max=65535, help="The port to show the page at.")
@@ -59,6 +72,13 @@ def review(
     """
     if without_names:
         _for_files_only(out, captions)
+    if (marks, captions, out) != (None, None, None):
+        refuse({"--port": port, "--no-browser": no_browser}, "is for a page that is shown: leave out what writes files")
+        if out is None:
+            refuse({"--without-sound": without_sound}, "is for a page: name its file with --out FILE")
+    if (captions, out) == (None, None) and marks is not None:
+        refuse({"--procedure": procedure}, "is not needed to take marks: leave it out")
+    check_outputs([("--out", out), ("--captions", captions)], [("--marks", marks)])
     from voicetech.journal.store import open_to_read
 
     with plain_errors():
@@ -121,7 +141,7 @@ def _take_marks(record: Path, job: str, path: Path) -> None:
             stop(f"{path}: {error}")
         count = journal.add_marks(job, fresh)
     known = len(saved.marks) - count
-    typer.echo(f"{_counted(count, 'mark')} taken to job {job}{f'; {known} on record already' if known else ''}.")
+    typer.echo(f"{so_many(count, 'mark')} taken to job {job}{f'; {known} on record already' if known else ''}.")
 
 
 def _write_captions(show: "ToShow", folder: Path) -> None:
@@ -179,7 +199,3 @@ def _open(address: str) -> None:
 
     if not webbrowser.open(address):
         sys.stderr.write("No browser could be opened. Open the address above in one on this computer.\n")
-
-
-def _counted(count: int, what: str) -> str:
-    return f"{count} {what}{'' if count == 1 else 's'}"

@@ -9,6 +9,7 @@ from typing import Annotated, TextIO, assert_never
 import typer
 
 from voicetech.authoring.lexicon_files import load_lexicon
+from voicetech.cli.options import refuse
 from voicetech.language.lexicon import Lexicon
 from voicetech.language.meaning import (
     AnswerSaid,
@@ -43,7 +44,9 @@ def understand(
     text: Annotated[
         str | None, typer.Argument(help="The words. Without them, lines are read from standard input.")
     ] = None,
-    asking: Annotated[str, typer.Option("--asking", help=f"What was asked: {_ASKINGS}.")] = "any",
+    asking: Annotated[
+        str | None, typer.Option("--asking", help=f"What was asked: {_ASKINGS}; any unless told.")
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Read and write one JSON object a line.")] = False,
 ) -> None:
     """Show what the program makes of typed words.
@@ -53,6 +56,9 @@ def understand(
 
     Example: voicetech understand --asking voltage "two thirty eight"
     """
+    if as_json and text is None:
+        refuse({"--asking": asking}, "is for plain lines; with --json each line says what was asked: leave it out")
+    asking = asking or "any"
     if asking not in list(Asking):
         raise typer.BadParameter(f"unknown asking {asking!r}; use one of {_ASKINGS}", param_hint="--asking")
     lexicon = load_lexicon()

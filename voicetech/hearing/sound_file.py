@@ -111,4 +111,6 @@ def file_utterances(path: Path, settings: EndpointSettings | None = None) -> Ite
 
 
 def _reason(error: Exception) -> str:
-    return str(error).rpartition(": ")[2].strip().rstrip(".") or type(error).__name__
+    told = str(error).rpartition(": ")[2].strip().rstrip(".") or type(error).__name__
+    # What libsndfile calls it when a file ends before its own header says so.
+    return "it breaks off too early" if "psf_fseek" in told else told

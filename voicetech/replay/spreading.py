@@ -1,10 +1,12 @@
 """Many jobs gone through at once: on this computer's cores, or on a cluster's workers. The results are the same."""
 
 import os
+import signal
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
-from multiprocessing import get_context
+from contextlib import contextmanager
+from multiprocessing import active_children, get_context
 from typing import Final, Protocol
 
 from voicetech import __version__
@@ -18,6 +20,9 @@ AHEAD: Final = 3
 TRIES: Final = 3
 """How often a job is given to another worker of a cluster after its own was lost."""
 
+_WAIT_S: Final = 5.0
+"""How long a cluster is waited for (judgement, no source)."""
+
 Gather = Callable[[], Material]
 """Reads one job's material, when its turn comes."""
 
@@ -26,21 +31,55 @@ class ClusterError(Exception):
     """The jobs cannot be gone through on that cluster; the message says why and what to do."""
 
 
-def one_by_one(gathered: Iterable[Gather], ear: Ear | None, procedure: str | None) -> Iterator[Replayed]:
+def one_by_one(gathered: Iterable[Gather], ear: Ear | None, procedure: str | None) -> Generator[Replayed]:
     """Yield what each job comes to, in this process."""
     for gather in gathered:
         yield replay(gather(), ear, procedure)
 
 
-def on_all_cores(gathered: Iterable[Gather], ear: Ear | None, procedure: str | None) -> Iterator[Replayed]:
-    """Yield what each job comes to, in their order, from a process for each core."""
+def on_all_cores(gathered: Iterable[Gather], ear: Ear | None, procedure: str | None) -> Generator[Replayed]:
+    """Yield what each job comes to, in their order, from a process for each core.
+
+    The processes end at once where the caller goes no further, and leave Ctrl-C to it.
+    """
     cores = os.cpu_count() or 1
     # A fresh process each: one that is forked holds the parent's threads' locks for ever.
-    with ProcessPoolExecutor(cores, mp_context=get_context("spawn")) as pool:
-        yield from _in_order(gathered, lambda material: pool.submit(replay, material, ear, procedure), cores * AHEAD)
+    pool = ProcessPoolExecutor(cores, mp_context=get_context("spawn"), initializer=_leave_ctrl_c)
+
+    def submit(material: Material) -> "Awaited":
+        with _ctrl_c_later():
+            return pool.submit(replay, material, ear, procedure)
+
+    try:
+        yield from _in_order(gathered, submit, cores * AHEAD)
+    except BaseException:
+        pool.shutdown(wait=False, cancel_futures=True)
+        for worker in active_children():
+            worker.terminate()
+        raise
+    finally:
+        pool.shutdown()
 
 
-def on_cluster(gathered: Iterable[Gather], ear: Ear | None, procedure: str | None, address: str) -> Iterator[Replayed]:
+def _leave_ctrl_c() -> None:
+    """Let Ctrl-C go by in a process that works for another one, which is told too and says so once."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+@contextmanager
+def _ctrl_c_later() -> Iterator[None]:
+    """Hold Ctrl-C back while a process is begun: it would break it off before it can leave Ctrl-C to others."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+def on_cluster(gathered: Iterable[Gather], ear: Ear | None, procedure: str | None, address: str) -> Generator[Replayed]:
     """Yield what each job comes to, in their order, from the workers of a Dask cluster.
 
     A job whose worker is lost is given to another one. Raises ClusterError where there is no cluster at this address,
@@ -50,12 +89,11 @@ def on_cluster(gathered: Iterable[Gather], ear: Ear | None, procedure: str | Non
         from distributed import Client
     except ImportError:
         raise ClusterError("Working on a cluster needs one package more: pip install 'voicetech[cluster]'") from None
+    _check_address(address)
     try:
-        client = Client(address, timeout="5s", set_as_default=False)
+        client = Client(address, timeout=_WAIT_S, set_as_default=False)
     except (OSError, ValueError) as error:
-        raise ClusterError(
-            f"There is no cluster at {address} ({error}). Name its scheduler, as in tcp://office:8786"
-        ) from None
+        raise ClusterError(_no_cluster(address, str(error))) from None
     with client:
         _check_workers(client.run(_version), address)
 
@@ -65,6 +103,28 @@ def on_cluster(gathered: Iterable[Gather], ear: Ear | None, procedure: str | Non
             return future
 
         yield from _in_order(gathered, submit, len(client.nthreads()) * AHEAD)
+
+
+def _check_address(address: str) -> None:
+    """Raise ClusterError where nothing answers there: a client that was never connected cannot be ended quietly."""
+    import asyncio
+
+    from distributed import rpc
+
+    async def asked() -> None:
+        async with rpc(address) as scheduler:
+            await asyncio.wait_for(scheduler.identity(), _WAIT_S)
+
+    try:
+        asyncio.run(asked())
+    except (OSError, ValueError, TimeoutError) as error:
+        raise ClusterError(_no_cluster(address, str(error) or "no answer")) from None
+    except Exception:  # noqa: BLE001  whatever is there instead of a scheduler may answer anything
+        raise ClusterError(_no_cluster(address, "what answers there is no scheduler")) from None
+
+
+def _no_cluster(address: str, why: str) -> str:
+    return f"There is no cluster at {address} ({why}). Name its scheduler, as in tcp://office:8786"
 
 
 class Awaited(Protocol):

@@ -9,7 +9,8 @@ from typing import Final
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from voicetech.reports.wording import printable
+from voicetech.language.plural import so_many
+from voicetech.reports.wording import inside_quotes, printable
 
 
 def _printable(shown: object) -> object:
@@ -25,3 +26,5 @@ TEMPLATES: Final = Environment(
     lstrip_blocks=True,
 )
 """The templates beside this module."""
+TEMPLATES.globals["so_many"] = so_many
+TEMPLATES.filters["inside_quotes"] = inside_quotes

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from voicetech.reports.blocks import Block, Listing, Paragraph, Run, Style, Text
+from voicetech.reports.wording import inside_quotes
 
 LEFT_OUT: Final = "[left out]"
 """What stands in place of a name or free words in a report without them."""
@@ -21,7 +22,7 @@ def quiet(words: str) -> Paragraph:
 
 def said(words: str) -> Run:
     """Return somebody's own words as a quotation; what was left out is no quotation."""
-    return Run(words, Style.PLAIN if words == LEFT_OUT else Style.SAID)
+    return Run(words, Style.PLAIN) if words == LEFT_OUT else Run(inside_quotes(words), Style.SAID)
 
 
 def timed(words: str, time: str) -> Text:
@@ -39,7 +40,8 @@ def line(runs: Iterable[Run], time: str = "", *, withdrawn: str | None = None, u
     if time:
         out.append(Run(f" {time}", Style.SMALL))
     if withdrawn is not None:
-        out += [Run(" "), Run(f"withdrawn: {withdrawn}", Style.TAG)]
+        # What is read aloud or copied has no frame to tell the remark from the words.
+        out += [Run(" \N{EN DASH} "), Run(f"withdrawn: {withdrawn}", Style.TAG)]
     return tuple(out)
 
 

@@ -146,6 +146,14 @@ _TURNS_TEXT: Final = re.compile(r"[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]
 """Marks that turn the direction of whatever follows, the report's own words included."""
 
 
+def inside_quotes(words: str) -> str:
+    """Return words for a place between quotation marks: straight pairs in them become single curly ones.
+
+    A mark on its own may be inches and stays.
+    """
+    return re.sub(r'"([^"]*)"', "\N{LEFT SINGLE QUOTATION MARK}\\1\N{RIGHT SINGLE QUOTATION MARK}", words)
+
+
 def printable(text: str) -> str:
     """Return text without marks of direction, with a replacement character for what is no character of a page."""
     one_direction = _TURNS_TEXT.sub("", text).replace("\r\n", "\n")

@@ -35,8 +35,20 @@ def write_job_report(journal: Journal, procedure: Procedure | None, job: str, fo
     Raises ReportError, or JournalError where the record cannot be read.
     """
     path = report_path(folder, job)
-    write_report(path, rendered(job_facts(journal, procedure, job), Form.PAGE))
+    content = rendered(job_facts(journal, procedure, job), Form.PAGE)
+    make_reports_folder(folder)
+    write_report(path, content)
     return path
+
+
+def make_reports_folder(folder: Path) -> None:
+    """Make the program's own folder for reports where it is missing. Raises ReportError."""
+    try:
+        folder.mkdir(exist_ok=True)
+    except OSError as error:
+        raise ReportError(
+            f"The folder {folder} cannot be made ({error.strerror or error}). Name a file elsewhere with --out FILE."
+        ) from None
 
 
 def report_path(folder: Path, job: str) -> Path:
@@ -85,33 +97,42 @@ def rendered(facts: JobFacts, form: Form, paper: Paper = Paper.LETTER, zone: tzi
 
 
 def write_report(path: Path, content: bytes, option: str = "--out") -> None:
-    """Write a report to this file, whole or not at all; its folder is made if only that is missing.
+    """Write a report to this file, whole or not at all; its folder must be there. A link is followed.
 
     `option` is what names the file on the command line. Raises ReportError.
     """
+    elsewhere = f"Choose another place with {option} FILE."
     if path.is_dir():
         raise ReportError(f"{path} is a folder. Name a file in it, such as {path / 'report.html'}.")
+    if path.exists() and not path.is_file():
+        # To put a file in the place of a device would take it away from every program.
+        raise ReportError(f"{path} is a device or a pipe, and a file is needed. {elsewhere}")
     if _is_kept(path):
-        raise ReportError(
-            f"{path} is a record of jobs or a sound, and it is not written over. "
-            f"Choose another place with {option} FILE."
-        )
-    half = path.with_name(f".{path.name}.{os.getpid()}.part")
+        raise ReportError(f"{path} is a record of jobs or a sound, and it is not written over. {elsewhere}")
+    check_place(path, option)
+    half = None
     try:
-        path.parent.mkdir(exist_ok=True)
+        whole = path.resolve()
+        half = whole.with_name(f".{whole.name}.{os.getpid()}.part")
         half.write_bytes(content)
-        half.replace(path)
-    except FileNotFoundError:
-        raise ReportError(
-            f"There is no folder {path.parent.parent} for the report. Make it, or choose another place with {option}."
-        ) from None
-    except OSError as error:
-        raise ReportError(
-            f"The report cannot be written to {path} ({error.strerror or error}). "
-            f"Choose another place with {option} FILE."
-        ) from None
+        half.replace(whole)
+    except (OSError, RuntimeError) as error:
+        # RuntimeError: links that lead round in a circle.
+        why = getattr(error, "strerror", None) or error
+        raise ReportError(f"The report cannot be written to {path} ({why}). {elsewhere}") from None
     finally:
-        _forget(half)
+        if half is not None:
+            _forget(half)
+
+
+def check_place(path: Path, option: str) -> None:
+    """Raise ReportError where no file or folder of this path can be, because its own folder is not there."""
+    folder = path.parent
+    if folder.is_dir():
+        return
+    if folder.exists():
+        raise ReportError(f"{folder} is a file, and a folder is needed there. Choose another place with {option} FILE.")
+    raise ReportError(f"There is no folder {folder}. Make it, or choose another place with {option} FILE.")
 
 
 _KEPT: Final = (b"SQLite format 3\0", b"fLaC")

@@ -5,16 +5,22 @@ All that is wrong with a book is told at once, each finding with its line.
 
 import csv
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fnmatch import translate
 from typing import Final
+
+from rapidfuzz import fuzz, process
+
+from voicetech.language.plural import so_many
 
 HEADINGS: Final = ("model", "function", "part_number", "description")
 """The columns of a part book, in any order."""
 _MAY_BE_MISSING: Final = "description"
 _SEPARATORS: Final = (",", ";", "\t")
 _LONGEST_CELL: Final = 500
+_CLOSE: Final = 70
+"""How alike two names are that one may be meant by the other, of 100 (judgement, no source)."""
 _FIRST_LINE: Final = ",".join(HEADINGS)
 
 
@@ -146,7 +152,7 @@ def _cells(
     """Return the four cells of a row, and what is wrong with them."""
     beyond = [cell for cell in row[width:] if cell.strip()]
     if len(row) < width - 1 or beyond:
-        what = f"{len(row)} cells where the first line has {width}"
+        what = f"{so_many(len(row), 'cell')} where the first line has {width}"
         return ("", "", "", ""), [BookFinding(line, f"{what}; put a cell with a separator in it in quotation marks")]
     by_name = {name: row[places[name]].strip() if places.get(name, width) < len(row) else "" for name in HEADINGS}
     findings = [
@@ -158,12 +164,45 @@ def _cells(
         )
         if not by_name[name]
     ]
+    findings += [BookFinding(line, what) for what in _wrong_with(by_name["model"])]
     findings += [
         BookFinding(line, f"the {name} is longer than {_LONGEST_CELL} characters; shorten it")
         for name, cell in by_name.items()
         if len(cell) > _LONGEST_CELL
     ]
     return (by_name["model"], by_name["function"], by_name["part_number"], by_name["description"]), findings
+
+
+def _wrong_with(pattern: str) -> Iterator[str]:
+    """Yield what keeps a pattern from fitting what it was meant for."""
+    if pattern and not _plain_model(pattern):
+        yield f"the model {pattern!r} has no letter or digit; write a model or a pattern such as ABC*"
+    rest = pattern
+    while "[" in rest:
+        inside = rest[rest.index("[") + 1 :]
+        # A bracket right behind the first one, or behind its !, stands for itself.
+        end = inside.find("]", 2 if inside.startswith("!") else 1)
+        if end < 0:
+            yield f"the pattern {pattern!r} opens a bracket and does not close it; write [ab] for one of these letters"
+            return
+        for first, last in re.findall(r"(.)-(.)", inside[:end].removeprefix("!")):
+            if first.casefold() > last.casefold():
+                yield f"the pattern {pattern!r} goes from {first} back to {last}; write [{last}-{first}]"
+        rest = inside[end + 1 :]
+
+
+def never_used(book: PartBook, functions: Collection[str]) -> tuple[BookFinding, ...]:
+    """Return the lines of a book whose function is none of these, with the one that was probably meant."""
+    known = {function_of(function): function for function in functions}
+    findings = []
+    for line in book.lines:
+        wanted = function_of(line.function)
+        if wanted in known:
+            continue
+        close = process.extractOne(wanted, list(known), scorer=fuzz.ratio, score_cutoff=_CLOSE)
+        meant = "write it as a report names it" if close is None else f"did you mean {known[close[0]]!r}?"
+        findings.append(BookFinding(line.line, f"no part is called {line.function!r}, so it is never used; {meant}"))
+    return tuple(findings)
 
 
 def _told_twice(lines: Iterable[BookLine]) -> Iterator[BookFinding]:

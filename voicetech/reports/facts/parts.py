@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from voicetech.dialogue.answering import LATER
+from voicetech.procedure import Procedure
 from voicetech.reports.facts.causes import CauseFact
 from voicetech.reports.facts.naming import Names
 from voicetech.reports.facts.part_book import BookLine, PartBook, function_of
@@ -24,6 +25,18 @@ class PartFact:
     listed: BookLine | None
 
 
+def part_functions(procedure: Procedure) -> frozenset[str]:
+    """Return all parts that a report of this procedure may name, as it names them."""
+    named = (_function(part) for cause in procedure.causes.values() for part in cause.parts)
+    return frozenset(function for function in named if function)
+
+
+def _function(part: str) -> str:
+    """Return what a part of a procedure is called in a report; empty where none is needed."""
+    function = part.removeprefix("and ").strip()
+    return "" if function == "none" else function
+
+
 def parts_of(causes: Sequence[CauseFact], names: Names, book: PartBook | None) -> tuple[PartFact, ...]:
     """Return the parts of every fault that stands, once each, those of proved faults first."""
     model = names.known.get("model", "")
@@ -32,8 +45,8 @@ def parts_of(causes: Sequence[CauseFact], names: Names, book: PartBook | None) -
     facts: dict[str, PartFact] = {}
     for cause in sorted(standing, key=lambda cause: not cause.proved):
         for part in cause.parts:
-            function = part.removeprefix("and ").strip()
-            if function in ("", "none"):
+            function = _function(part)
+            if not function:
                 continue
             listed = None if book is None else book.line_for(models, function)
             plate = rating(function, names.procedure, names.known)

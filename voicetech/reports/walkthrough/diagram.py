@@ -9,6 +9,7 @@ from typing import Final
 
 from markupsafe import Markup, escape
 
+from voicetech.language.plural import so_many
 from voicetech.turn import Turn
 
 WIDTH: Final = 720
@@ -53,7 +54,7 @@ def drawn_states(moves: Mapping[tuple[Turn, Turn], int]) -> Markup:
 
 
 def _in_words(moves: Mapping[tuple[Turn, Turn], int]) -> str:
-    told = [f"{_name(start)} to {_name(end)} {count} times" for (start, end), count in moves.items()]
+    told = [f"{_name(start)} to {_name(end)} {so_many(count, 'time')}" for (start, end), count in moves.items()]
     return "; ".join(told) or "No way was taken yet"
 
 
