@@ -5,6 +5,8 @@ from typing import Final
 
 TYPED: Final = "typed"
 """The engine of what came from a keyboard."""
+PRESSED: Final = "key"
+"""The engine of a stop that was pressed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +40,11 @@ class Heard:
     def text(self) -> str:
         """Return the likeliest words, or nothing."""
         return self.alternatives[0].text if self.alternatives else ""
+
+
+def pressed_stop() -> Heard:
+    """Return the stop that was pressed, as a recogniser that is always sure."""
+    return Heard((Alternative("stop", 1.0),), PRESSED)
 
 
 def typed(text: str) -> Heard:

@@ -64,7 +64,7 @@ from voicetech.events import (
     TimePassed,
     VoiceChanged,
 )
-from voicetech.heard import TYPED
+from voicetech.heard import PRESSED, TYPED
 from voicetech.language.meaning import DangerKind
 from voicetech.turn import Move, Turn, advance
 
@@ -292,7 +292,7 @@ def followed(session: Session | None, event: Event) -> Session:
 
 
 def _spoken(channel: Channel, engine: str) -> bool:
-    return channel is Channel.VOICE or (channel is Channel.PAGE and engine != TYPED)
+    return channel is Channel.VOICE or (channel is Channel.PAGE and engine not in (TYPED, PRESSED))
 
 
 def evolve(session: Session, event: Event) -> Session:

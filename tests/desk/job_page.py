@@ -3,10 +3,12 @@
 import base64
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 from selenium import webdriver
+from selenium.common.exceptions import TimeoutException
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.remote.webelement import WebElement
@@ -147,7 +149,9 @@ class JobPage:
 
     def speak(self, clip: Path) -> None:
         """Play a recording into the microphone once the prompts are over."""
-        self.until(lambda: self.browser.execute_script("return window.said > 0"), "a prompt to answer")
+        with suppress(TimeoutException):
+            # Said again after a silence, there is none to wait for.
+            self.until(lambda: self.browser.execute_script("return window.said > 0"), "a prompt to answer", 3.0)
         calm_from = time.monotonic()
         while time.monotonic() - calm_from < _CALM_S:
             if self.browser.execute_script("return window.saying > 0"):

@@ -2,10 +2,12 @@
 
 import re
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
 from selenium import webdriver
+from selenium.common.exceptions import TimeoutException
 from selenium.webdriver.common.by import By
 
 from tests.cli.program import Program
@@ -39,6 +41,9 @@ pytestmark = without_chromium
 CLIPS = Path(str(shipped_folder("demo_audio")))
 PROMPTS_TIMES = 8
 """How much faster than spoken the prompts are played here; the answers are played as they were recorded."""
+ANSWERED_WITHIN_S = 8.0
+MOST_SAID_AGAIN = 5
+"""A browser without a sound card drops sound where the computer is busy with something else."""
 _LONGEST_S = 900.0
 _RESULTS = (ReadingTaken, AnswerTaken, PartInspected, StepDone, CauseShown, JobClosed)
 
@@ -114,10 +119,8 @@ def test_a_whole_job_is_spoken(page: JobPage, tmp_path: Path) -> None:
     page.press("Turn the microphone on")
     page.press("Keep the sound")
     page.until(lambda: "istening" in page.at("mic-state").text, "the microphone")
-    for number, turn in enumerate(turns()):
-        before = len(said(page))
-        page.speak(CLIPS / f"{turn.clip}.flac")
-        page.until(lambda n=before: len(said(page)) > n, f"an answer to {turn.clip} ({number})")  # type: ignore[misc]
+    again = sum(speak_until_taken(page, turn) for turn in turns())
+    assert again <= MOST_SAID_AGAIN
     page.until(lambda: page.at("closed").is_displayed(), "the end of the job")
     assert results(page.events) == results(at_the_terminal(tmp_path / "terminal"))
     heard = said(page)
@@ -125,6 +128,17 @@ def test_a_whole_job_is_spoken(page: JobPage, tmp_path: Path) -> None:
     assert all(event.sound_sha256 for event in heard)
     assert [e.kept for e in page.events if isinstance(e, SoundAgreed)] == [True]
     assert complaints(page.browser) == []
+
+
+def speak_until_taken(page: JobPage, turn: DemoTurn) -> int:
+    """Say an answer as a person does, who says it again where nothing happens; return how often again."""
+    before = len(said(page))
+    for again in range(3):
+        page.speak(CLIPS / f"{turn.clip}.flac")
+        with suppress(TimeoutException):
+            page.until(lambda: len(said(page)) > before, f"an answer to {turn.clip}", ANSWERED_WITHIN_S)
+            return again
+    raise AssertionError(f"{turn.clip} was said three times and not taken: {page.events[-4:]}")
 
 
 def said(page: JobPage) -> list[InputReceived]:

@@ -23,7 +23,7 @@ from voicetech.desk.tabs import Tab, Tabs
 from voicetech.dialogue.given import KeepSound
 from voicetech.dialogue.reply import Reply
 from voicetech.events import Channel, JobOpened
-from voicetech.heard import Alternative, Heard
+from voicetech.heard import Heard, pressed_stop
 from voicetech.hearing.detector import SileroDetector
 from voicetech.hearing.endpoint import UtteranceCutter
 from voicetech.hearing.errors import HearingError
@@ -43,7 +43,6 @@ LOOK_S: Final = 0.4
 """Between two looks at the record and at the time: a turn at the terminal shows within this."""
 TAKEN_UP: Final = "it was taken up on the page"
 _VIEWS_REMEMBERED: Final = 64
-_STOP: Final = Heard((Alternative("stop", 1.0),), "key")
 _VIEWS: Final[TypeAdapter[View]] = TypeAdapter(View)
 _LINES: Final[TypeAdapter[tuple[LineShown, ...]]] = TypeAdapter(tuple[LineShown, ...])
 _NEVER_OPEN: Final = object()
@@ -195,7 +194,7 @@ class AtWork:
             self._talk.press_stop()
             self._talk.take_keys()
         else:
-            self._replied(self._job.heard(_STOP, Channel.PAGE))
+            self._replied(self._job.heard(pressed_stop(), Channel.PAGE))
         self._tell_news()
 
     def _take_up(self) -> None:

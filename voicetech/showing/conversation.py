@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from voicetech.dialogue.reply import reply
 from voicetech.events import Event, InputReceived, Replied
-from voicetech.heard import TYPED
+from voicetech.heard import PRESSED, TYPED
 from voicetech.procedure import Procedure
 from voicetech.session import OVERHEARD, Session, followed
 
@@ -16,8 +16,8 @@ NO_WORDS = "(no words)"
 class LineShown:
     """One line: `who` is "technician", "overheard" or "program".
 
-    `kind` is "typed" or "spoken" of the technician's, and what a line of the program is (`LineKind`), "" where only
-    its words are on record. `nr` is the number of its event and `part` tells lines of one event apart.
+    `kind` is "typed", "pressed" or "spoken" of the technician's, and what a line of the program is (`LineKind`), ""
+    where only its words are on record. `nr` is the number of its event and `part` tells lines of one event apart.
     """
 
     nr: int
@@ -58,7 +58,7 @@ class Conversation:
             case InputReceived(text=text, free_text=free, engine=engine, outcome=outcome):
                 self._turn = [event]
                 who = "overheard" if outcome in OVERHEARD else "technician"
-                kind = "typed" if engine == TYPED else "spoken"
+                kind = {TYPED: "typed", PRESSED: "pressed"}.get(engine, "spoken")
                 yield LineShown(self._nr, 0, who, kind, text or free or NO_WORDS, at_s)
             case Replied(show=show):
                 said = reply(self._procedure, self._session, self._turn).lines if self._turn else ()

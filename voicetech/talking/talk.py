@@ -14,7 +14,7 @@ from typing import Final, assert_never
 from voicetech.dialogue.given import Weighed
 from voicetech.dialogue.reply import LineKind, Reply
 from voicetech.events import Channel, DangerStopped, VoiceChanged
-from voicetech.heard import Alternative, Heard, typed
+from voicetech.heard import Heard, pressed_stop, typed
 from voicetech.hearing.endpoint import EndpointSettings, UtteranceCutter
 from voicetech.hearing.frames import Utterance
 from voicetech.hearing.listening import LOOK_BACK_S, DecodingBudget, Paused, Quiet, Sound, Unfinished
@@ -210,7 +210,7 @@ class Talk:
         """Take what was typed and whether stop was pressed; `run` does so with each sound."""
         if self._stop_pressed.is_set():
             self._stop_pressed.clear()
-            self._give(Heard((Alternative("stop", 1.0),), "key"), None)
+            self._give(pressed_stop(), None)
         while True:
             try:
                 line, seen = self._typed.get_nowait()

@@ -15,7 +15,7 @@ const PROGRAM = {
 const NEAR_PX = 60;
 
 const wordFor = ({ who, kind }) => {
-  if (who === "technician") return kind === "typed" ? "you, typed" : "you";
+  if (who === "technician") return kind === "spoken" ? "you" : `you, ${kind}`;
   if (who === "overheard") return "heard, not taken";
   return PROGRAM[kind] ?? "program";
 };
