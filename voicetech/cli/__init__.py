@@ -32,6 +32,7 @@ COMMANDS: Final = (
     "forget",
     "upkeep",
     "rehearse",
+    "check",
 )
 """The commands in the order of the help. One with commands of its own has an `app`, others a function of their name."""
 
