@@ -1,5 +1,6 @@
 """A job worked on its page in a real browser, typed and spoken, left and taken up again."""
 
+import os
 import re
 from collections.abc import Iterator
 from contextlib import suppress
@@ -114,6 +115,10 @@ def test_a_whole_job_is_typed(page: JobPage, tmp_path: Path) -> None:
     assert complaints(page.browser) == []
 
 
+@pytest.mark.skipif(
+    not os.environ.get("VOICETECH_SPOKEN_PAGE"),
+    reason="takes six minutes, and a browser without a sound card garbles sound at times: set VOICETECH_SPOKEN_PAGE",
+)
 def test_a_whole_job_is_spoken(page: JobPage, tmp_path: Path) -> None:
     page.begin()
     page.press("Turn the microphone on")

@@ -8,7 +8,7 @@ picked out of a sentence.
 from dataclasses import replace
 
 from voicetech.language.answers import antonym_answer, denied_answer, led_answer, said_yes_or_no
-from voicetech.language.clean import Cleaned, Token, clean, words_of
+from voicetech.language.clean import Cleaned, Kind, Token, clean, words_of
 from voicetech.language.commands import (
     find_command,
     find_in_own_words,
@@ -61,10 +61,9 @@ def understand(text: str, question: Question, lexicon: Lexicon) -> Meaning:
         return danger if danger.present else replace(danger, answers=told_of_the_past(words, question, lexicon))
     refused = _refused(cleaned, question)
     if refused is not None:
-        free = (
-            None if question.partial or cleaned.too_long else find_named_free_words(cleaned.tokens, question, lexicon)
-        )
-        return free or refused
+        begins = bool(cleaned.tokens) and cleaned.tokens[0].kind is Kind.WORD
+        whole = begins and not question.partial and not cleaned.too_long
+        return (find_named_free_words(cleaned.tokens, question, lexicon) if whole else None) or refused
     if len(words) > LONGEST_ANSWER and question.asking is not Asking.NOTE:
         short = without_single_fillers(cleaned.tokens, lexicon)
         note = find_in_own_words(cleaned.tokens, question, lexicon)
