@@ -11,6 +11,9 @@ const body = document.body;
 const field = byId("field");
 const dialogs = [byId("consent"), byId("tests-dialog")];
 const byTouch = matchMedia("(pointer: coarse)");
+/** Lost for about six seconds by then. */
+const TRIES_BEFORE_HELP = 4;
+const STOPPED_WITHIN_MS = 1500;
 
 let view = null;
 let key = "";
@@ -103,15 +106,24 @@ const standAway = () => {
   body.dataset.link = "away";
   if (live.ended) put(byId("connection"), "Not connected");
   else put(byId("connection"), "Connection lost. Trying again…");
+  if (!live.ended && live.tries >= TRIES_BEFORE_HELP && byId("ended").hidden) tellLost();
   if (onItsWay) onItsWay.doubted = true;
   showEnabled();
   showSafety();
+};
+
+/** A program that was started again is at another address: waiting alone may never end. */
+const tellLost = () => {
+  put(byId("ended-title"), "The program does not answer");
+  put(byId("ended-why"), "It may have been stopped. This page goes on trying.");
+  show(byId("ended"), true);
 };
 
 const takeEnd = (text) => {
   live.end();
   microphone.end();
   player.hush();
+  put(byId("ended-title"), "The program has left this job");
   put(byId("ended-why"), text);
   show(byId("ended"), true);
   standAway();
@@ -133,10 +145,7 @@ const takeView = (message) => {
   body.dataset.turn = view.turn;
   put(byId("connection"), view.turn === "closed" ? "On record. The job is closed." : "On record");
   show(byId("ended"), false);
-  if (view.turn === "stopped") {
-    stopOwed = false;
-    show(byId("stop-here"), false);
-  }
+  if (view.turn === "stopped") stopIsTaken();
   goOn();
   if (first) joinAgain();
   showNow(before);
@@ -404,6 +413,7 @@ const giveBack = (text, why) => {
 
 // Answers.
 
+const NOT_SENT = "Not sent: the program is not reached. It stays here; send it when the connection is back.";
 const MODES = {
   note: { word: "A note. It goes on record; the question stays open.", label: () => "Your note", before: "note: " },
   correct: {
@@ -442,7 +452,7 @@ byId("answer-form").addEventListener("submit", (event) => {
   const text = field.value.trim();
   if (!text) return;
   if (!here || !sendAnswer((MODES[mode]?.before ?? "") + text, begunFor.key || key)) {
-    put(byId("field-note"), "Not sent: the program is not reached. It stays here; send it when the connection is back.");
+    put(byId("field-note"), NOT_SENT);
     return;
   }
   field.value = "";
@@ -452,6 +462,10 @@ byId("answer-form").addEventListener("submit", (event) => {
   field.focus({ preventScroll: true });
 });
 
+// A form whose button is off is not sent by Enter either, and says nothing of it.
+field.addEventListener("keydown", (event) => {
+  if (event.key === "Enter" && byId("send").disabled && field.value.trim()) put(byId("field-note"), NOT_SENT);
+});
 field.addEventListener("beforeinput", () => {
   if (field.value === "") begunFor = { key, prompt: view?.prompt ?? "" };
 });
@@ -481,17 +495,36 @@ byId("try-again").addEventListener("click", () => {
 
 // The stop.
 
+let stopDue = 0;
+
 const stop = () => {
   player.hush();
   closeDialog();
-  if (live.send({ kind: "stop" })) return;
+  clearTimeout(stopDue);
   stopOwed = true;
+  if (!live.send({ kind: "stop" })) {
+    stopHere("The program is not reached: this stop is not on record yet. It is sent as soon as the connection is back.");
+  } else if (view?.turn !== "stopped") {
+    stopDue = setTimeout(() => stopHere("The program has not answered: this stop may not be on record yet."), STOPPED_WITHIN_MS);
+  } else {
+    stopIsTaken();
+  }
+};
+
+/** The page stops by itself where the program does not say so. */
+const stopHere = (why) => {
   byId("stop-here").replaceChildren(
     made("h2", "", "Stop. Hands off, step back."),
-    made("p", "", "The program is not reached: this stop is not on record yet. It is sent as soon as the connection is back. Nothing counts as dead."),
+    made("p", "", `${why} Nothing counts as dead.`),
   );
   show(byId("stop-here"), true);
   scrollTo({ top: 0 });
+};
+
+const stopIsTaken = () => {
+  clearTimeout(stopDue);
+  stopOwed = false;
+  show(byId("stop-here"), false);
 };
 
 byId("stop").addEventListener("click", stop);
@@ -581,9 +614,11 @@ const showMicrophone = (state, isHeld) => {
 };
 
 const takeListening = ({ state, words, heard }) => {
+  const wasOn = microphone.state === "on";
   microphone.told(state);
   if (state === "on" && microphone.state === "on") {
-    if (!aloud) setAloud(true);
+    // Who listens is spoken to, until it is turned off here.
+    if (!wasOn) setAloud(true);
     body.dataset.heard = heard;
     put(byId("heard"), HEARD[heard] ? `${HEARD[heard]} ${words}`.trim() : "");
   }
@@ -631,7 +666,8 @@ addEventListener("keydown", (event) => {
     if (!event.repeat) stop();
     return;
   }
-  const digit = /^(?:Digit|Numpad)([1-9])$/.exec(event.code)?.[1];
+  // Not the number pad: with Alt that writes letters on some computers.
+  const digit = /^Digit([1-9])$/.exec(event.code)?.[1];
   if (event.altKey && !event.ctrlKey && !event.metaKey && digit) {
     const pressed = byId("answers").querySelectorAll("button[aria-keyshortcuts]")[digit - 1];
     if (pressed) event.preventDefault();
@@ -647,6 +683,11 @@ addEventListener("keydown", (event) => {
 }, { capture: true });
 
 addEventListener("pagehide", () => microphone.end());
+
+// What is sticky covers nothing: neither what has the focus nor a dialog.
+new ResizeObserver(() => {
+  document.documentElement.style.setProperty("--bar", `${byId("bar").offsetHeight}px`);
+}).observe(byId("bar"));
 
 setMode("");
 showEnabled();

@@ -30,11 +30,12 @@ export class Live {
     this.before = null;
     socket.addEventListener("open", () => {
       if (socket !== this.socket) return;
-      this.tries = 0;
       this.on.opened();
     });
     socket.addEventListener("message", (event) => {
       if (socket !== this.socket) return;
+      // A program that lets a page in and says nothing is not there.
+      this.tries = 0;
       if (typeof event.data === "string") {
         const message = JSON.parse(event.data);
         this.before = message;

@@ -2,7 +2,7 @@
 
 const KEPT = "voicetech-look";
 const root = document.documentElement;
-const darkByDefault = matchMedia("(prefers-color-scheme: dark)");
+const choice = document.getElementById("theme");
 
 const kept = () => {
   try { return localStorage.getItem(KEPT); } catch { return null; }
@@ -10,17 +10,14 @@ const kept = () => {
 const keep = (look) => {
   try { localStorage.setItem(KEPT, look); } catch { /* It holds for this page only. */ }
 };
-const isDark = () => (root.dataset.look ?? (darkByDefault.matches ? "dark" : "light")) === "dark";
+const wear = (look) => {
+  if (look === "dark" || look === "light") root.dataset.look = look;
+  else delete root.dataset.look;
+};
 
-const chosen = kept();
-if (chosen === "dark" || chosen === "light") root.dataset.look = chosen;
-
-const button = document.getElementById("theme");
-const name = () => { button.textContent = isDark() ? "Light page" : "Dark page"; };
-button.addEventListener("click", () => {
-  root.dataset.look = isDark() ? "light" : "dark";
-  keep(root.dataset.look);
-  name();
+wear(kept());
+choice.value = root.dataset.look ?? "";
+choice.addEventListener("change", () => {
+  wear(choice.value);
+  keep(choice.value);
 });
-darkByDefault.addEventListener("change", name);
-name();

@@ -1,7 +1,8 @@
 // The microphone of this tab, and the prompts that are played in it.
 
 const QUIET_AFTER_MS = 4000;
-const QUIET_PEAK = 0.0005;
+/** A microphone hears at least its own noise; one that is muted gives nothing, or a last bit of it. */
+const QUIET_PEAK = 0.00005;
 const NO_MICROPHONE = {
   NotAllowedError:
     "The microphone was not allowed. Allow it for this page beside the address, then turn it on again. Typing works.",
