@@ -11,6 +11,7 @@ import typer
 
 from voicetech.cli.jobs import HOW_TO_START, job_named
 from voicetech.cli.joining import plain_errors, record_to_read, stop
+from voicetech.language.plural import so_many
 
 if TYPE_CHECKING:
     from voicetech.journal.forgetting import Forgotten
@@ -94,10 +95,13 @@ def _remove_written(home: Path, job: str) -> int:
 
 
 def _in_words(done: "Forgotten", written: int) -> str:
-    told = [f"{done.sounds} sounds", f"{written} reports"]
-    shared = f" {done.shared_sounds} sounds are kept because other jobs have them too." if done.shared_sounds else ""
+    told = [so_many(done.sounds, "sound"), so_many(written, "report")]
+    kept = so_many(
+        done.shared_sounds, "sound stays because other jobs have it", "sounds stay because other jobs have them"
+    )
+    shared = f" {kept} too." if done.shared_sounds else ""
     if done.before_s is None:
-        told = [f"{done.events} events", told[0], f"{done.marks} marks", told[1]]
+        told = [so_many(done.events, "event"), told[0], so_many(done.marks, "mark"), told[1]]
         return f"Job {done.job} is deleted: {', '.join(told)}.{shared}"
     when = datetime.fromtimestamp(done.before_s).astimezone()
     rest = f"Of what was left of it {', '.join(told)} are deleted now." if done.sounds or written else "It stays so."

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from voicetech.cli.tables import show_rows
 from voicetech.cli.understand import as_sentence
 from voicetech.hearing.answering import Answered, Hearing, told
 from voicetech.hearing.errors import SoundFileError
@@ -269,18 +270,11 @@ def write_tables(check: HearingCheck) -> None:
 
 
 def _table(console: "Console", heading: str, rows: dict[str, list[Checked]]) -> None:
-    from rich import box
-    from rich.table import Table
-    from rich.text import Text
-
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0))
-    table.add_column(heading)
-    for name in ("count", "people", *_COLUMNS):
-        table.add_column(name, justify="right", min_width=max(map(len, name.split())))
+    shown = []
     for name, checked in rows.items():
         counts, people = tally(checked), _people(checked) or "not named"
-        table.add_row(Text(name), str(counts.trials), str(people), *_cells(counts))
-    console.print(table)
+        shown.append((name, str(counts.trials), str(people), *_cells(counts)))
+    show_rows(console, (heading, "count", "people", *_COLUMNS), shown, names=1)
 
 
 def _cells(counts: Tally) -> tuple[str, ...]:

@@ -7,6 +7,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from voicetech.language.plural import so_many
+
 if TYPE_CHECKING:
     from voicetech.archive.comparing import Known, LostOfJob
     from voicetech.journal.mending import Mended
@@ -89,9 +91,9 @@ def unlike_list(path: Path) -> tuple[str, ...]:
         events = {job: count for job, (count, _, _) in journal.sizes().items()}
         found = lost(known, {job: Stored(count) for job, count in events.items()}, journal.forgotten())
     return tuple(
-        f"job {each.job} is gone" + ("" if each.had is None else f": it had {counted(each.had, 'event')}")
+        f"job {each.job} is gone" + ("" if each.had is None else f": it had {so_many(each.had, 'event')}")
         if each.gone
-        else f"job {each.job} had {counted(each.had or 0, 'event')}, and {each.whole} are there"
+        else f"job {each.job} had {so_many(each.had or 0, 'event')}, and {each.whole} are there"
         for each in found
     )
 
@@ -116,24 +118,24 @@ def in_words(outcome: Outcome) -> Iterator[str]:
     """Yield the lines it is told in."""
     done = outcome.done
     yield (
-        f"Mended. Saved whole: {counted(_whole(done), 'event')} of {counted(len(done.jobs), 'job')}, "
-        f"{counted(done.marks, 'mark')} of reviews."
+        f"Mended. Saved whole: {so_many(_whole(done), 'event')} of {so_many(len(done.jobs), 'job')}, "
+        f"{so_many(done.marks, 'mark')} of reviews."
     )
     hurt = [each for each in outcome.lost if not each.gone]
     gone = [each for each in outcome.lost if each.gone]
     missing = sum(len(each.missing) for each in outcome.lost)
     changed = sum(len(each.changed) for each in outcome.lost)
     if missing:
-        yield f"Missing: {counted(missing, 'event')} of {counted(sum(bool(e.missing) for e in outcome.lost), 'job')}."
+        yield f"Missing: {so_many(missing, 'event')} of {so_many(sum(bool(e.missing) for e in outcome.lost), 'job')}."
     if changed:
-        yield f"Changed by the damage and left out: {counted(changed, 'event')}."
+        yield f"Changed by the damage and left out: {so_many(changed, 'event')}."
     for each in hurt:
         yield f"  {_of_job(each)}"
     if gone or outcome.reports:
         yield f"These jobs are gone: {', '.join(_gone(gone, outcome.reports))}."
     if outcome.nameless:
         more = "more " if missing else ""
-        yield f"Missing {more}of jobs that nobody can name: {counted(outcome.nameless, 'event')}."
+        yield f"Missing {more}of jobs that nobody can name: {so_many(outcome.nameless, 'event')}."
     if outcome.compared:
         yield "This was held against the list of jobs (archive.db). What was recorded after jobs were listed last and"
         yield "stood at the end of the record would be lost unseen."
@@ -149,8 +151,8 @@ def in_words(outcome: Outcome) -> Iterator[str]:
 def _of_job(each: "LostOfJob") -> str:
     from voicetech.journal.gaps import numbers_told
 
-    had = f"had {counted(each.had, 'event')}, {each.whole} were saved" if each.had is not None else ""
-    told = [f"Job {each.job} {had}" if had else f"Of job {each.job} {counted(each.whole, 'event')} were saved"]
+    had = f"had {so_many(each.had, 'event')}, {each.whole} were saved" if each.had is not None else ""
+    told = [f"Job {each.job} {had}" if had else f"Of job {each.job} {so_many(each.whole, 'event')} were saved"]
     if each.missing:
         told.append(f"{numbers_told(each.missing)} {'is' if len(each.missing) == 1 else 'are'} missing")
     if each.changed:
@@ -160,15 +162,10 @@ def _of_job(each: "LostOfJob") -> str:
 
 def _gone(gone: "Sequence[LostOfJob]", reports: Sequence[Path]) -> Iterator[str]:
     for each in gone:
-        yield each.job if each.had is None else f"{each.job} (it had {counted(each.had, 'event')})"
+        yield each.job if each.had is None else f"{each.job} (it had {so_many(each.had, 'event')})"
     for path in reports:
         yield f"{path.stem} (its report is {path})"
 
 
 def _whole(done: "Mended") -> int:
     return sum(job.events - len(job.changed) for job in done.jobs)
-
-
-def counted(count: int, what: str) -> str:
-    """Return a count with its noun."""
-    return f"{count:,} {what}{'' if count == 1 else 's'}"

@@ -87,10 +87,7 @@ def _tell(pushed: "Pushed", where: str) -> None:
     if pushed.deleted:
         typer.echo(f"{so_many(pushed.deleted, 'job')} deleted there, as here.")
     if pushed.lost_sounds:
-        one = pushed.lost_sounds == 1
-        sys.stderr.write(
-            f"{so_many(pushed.lost_sounds, 'sound')} {'is' if one else 'are'} no longer here, or no longer whole, and "
-            f"{'was' if one else 'were'} not brought.\n"
-        )
+        lost = so_many(pushed.lost_sounds, "sound is", "sounds are")
+        sys.stderr.write(f"Not brought: {lost} no longer here, or no longer whole.\n")
     for refused in pushed.refused:
         sys.stderr.write(printable(f"Job {refused.job} was not brought: {refused.why}.") + "\n")

@@ -12,6 +12,7 @@ import typer
 
 from voicetech.cli.jobs import HOW_TO_START, job_named
 from voicetech.cli.joining import plain_errors, procedure_followed, procedure_named, record_to_read, stop
+from voicetech.language.plural import so_many
 
 if TYPE_CHECKING:
     import numpy as np
@@ -147,7 +148,7 @@ def _tell(out: Path, labels: "list[tuple[str, Labels]]", sounds: _Sounds) -> Non
     written = len(sounds.read)
     ways = Counter(answer.how.value for answer in sounds.read)
     told = ", ".join(f"{count} {how}" for how, count in ways.items())
-    typer.echo(f"{written} recording{'' if written == 1 else 's'} of {_these(labels)} in {out}: {told}.")
+    typer.echo(f"{so_many(written, 'recording')} of {_these(labels)} in {out}: {told}.")
     if sounds.lost:
         typer.echo(f"Not written: {_sounds_not_whole(len(sounds.lost))}.")
     differ = sum(bool(answer.differing) for answer in sounds.read)
@@ -160,7 +161,7 @@ def _tell(out: Path, labels: "list[tuple[str, Labels]]", sounds: _Sounds) -> Non
 
 
 def _sounds_not_whole(count: int) -> str:
-    return f"{count} sound{' is' if count == 1 else 's are'} missing or damaged"
+    return f"{so_many(count, 'sound is', 'sounds are')} missing or damaged"
 
 
 def _left_out(labels: "list[tuple[str, Labels]]") -> str:

@@ -13,6 +13,7 @@ import typer
 
 from voicetech.cli.jobs import HOW_TO_START
 from voicetech.cli.joining import plain_errors, record_to_read, stop
+from voicetech.language.plural import so_many
 
 if TYPE_CHECKING:
     from voicetech.cli.losses import Outcome
@@ -128,10 +129,13 @@ def _check(path: Path, as_json: bool, outcome: "Outcome | None") -> bool:
 
 def _tell(found: "Checked") -> None:
     typer.echo(f"Record: {found.path} ({found.size_bytes / _MEGABYTE:.1f} MB, layout {found.layout})")
-    deleted = f", {found.deleted} jobs deleted" if found.deleted else ""
+    deleted = f", {so_many(found.deleted, 'job')} deleted" if found.deleted else ""
     not_whole = f" whole, {found.unreadable} missing or changed" if found.unreadable else ""
-    typer.echo(f"  {found.jobs} jobs, {found.events} events{not_whole}, {found.marks} marks of reviews{deleted}")
-    things = "1 thing is wrong" if len(found.wrong) == 1 else f"{len(found.wrong)} things are wrong"
+    typer.echo(
+        f"  {so_many(found.jobs, 'job')}, {so_many(found.events, 'event')}{not_whole}, "
+        f"{so_many(found.marks, 'mark')} of reviews{deleted}"
+    )
+    things = so_many(len(found.wrong), "thing is wrong", "things are wrong")
     typer.echo("  every event is whole" if not found.wrong else f"  {things}:")
     _tell_wrong(found.wrong)
     if not found.readable:
@@ -141,9 +145,8 @@ def _tell(found: "Checked") -> None:
     typer.echo(f"Sounds: {found.sounds.whole} whole, {len(found.sounds.wrong)} not")
     _tell_wrong(found.sounds.wrong)
     if found.sounds.nobodys:
-        typer.echo(
-            f"  {len(found.sounds.nobodys)} files belong to no event: of an answer that is being recorded just now,"
-        )
+        files = so_many(len(found.sounds.nobodys), "file belongs", "files belong")
+        typer.echo(f"  {files} to no event: of an answer that is being recorded just now,")
         typer.echo("  of a job that was deleted, or of events that were lost:")
         for file in found.sounds.nobodys[:_SHOWN]:
             typer.echo(f"    {file}")
