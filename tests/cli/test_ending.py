@@ -92,3 +92,13 @@ def test_a_job_that_is_left_by_ctrl_c_says_how_to_go_on_and_nothing_more(home: P
     assert status == 130
     assert "Take it up with" in output
     assert errors == ""
+
+
+@pytest.mark.parametrize("address", ["nonsense", "tcp://127.0.0.1:9", "foo://office:8786"])
+def test_a_cluster_that_is_not_there_is_one_line(home: Path, address: str) -> None:
+    pytest.importorskip("distributed")
+    done = _begun(home, "replay", "last", "--cluster", address, out=subprocess.DEVNULL)
+    _, errors = done.communicate(timeout=120)
+    assert done.returncode == 1
+    assert errors.decode().startswith(f"There is no cluster at {address} (")
+    assert errors.decode().count("\n") == 1

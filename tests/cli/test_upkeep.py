@@ -236,7 +236,7 @@ def test_a_job_is_deleted_with_all_that_belongs_to_it(home: Path) -> None:
     done = run("forget", "one", "--yes")
     assert done.exit_code == 0, done.output
     assert "2 sounds" in done.stdout
-    assert "1 reports" in done.stdout
+    assert "1 report." in done.stdout
     assert "nothing is left of job one" in done.stdout
     assert list((home / "sounds").iterdir()) == list((home / "reports").iterdir()) == []
     assert [json.loads(line)["job"] for line in run("jobs", "--json").stdout.splitlines()] == ["two"]
@@ -245,7 +245,7 @@ def test_a_job_is_deleted_with_all_that_belongs_to_it(home: Path) -> None:
     assert "Job one was deleted before, on " in again.stdout
     assert "is deleted:" not in again.stdout
     assert "There is no job nobody" in run("forget", "nobody", "--yes").stderr
-    assert "1 jobs deleted" in run("upkeep").stdout
+    assert "1 job deleted" in run("upkeep").stdout
 
 
 @pytest.mark.parametrize("command", ["upkeep", "forget last"])

@@ -4,7 +4,9 @@ from decimal import Decimal
 
 import pytest
 
-from voicetech.reports.wording import limits_words, number_with_unit, with_answers, without_call_to_say
+from voicetech.reports.blocks import Run
+from voicetech.reports.text import line
+from voicetech.reports.wording import inside_quotes, limits_words, number_with_unit, with_answers, without_call_to_say
 from voicetech.units import Unit
 
 
@@ -59,3 +61,20 @@ def test_the_call_to_say_done_is_for_the_ear(prompt: str, kept: str) -> None:
 
 def test_braces_in_an_answer_are_left_alone() -> None:
     assert with_answers("{a} and {b-c}", {"a": "{b-c} {0.__class__}"}) == "{b-c} {0.__class__} and b c"
+
+
+@pytest.mark.parametrize(
+    ("said", "shown"),
+    [
+        ('it says "F1" and "F2"', "it says ‘F1’ and ‘F2’"),
+        ('8" wide', '8" wide'),
+        ("nothing", "nothing"),
+    ],
+)
+def test_quotation_marks_inside_a_quotation_are_single_ones(said: str, shown: str) -> None:
+    assert inside_quotes(said) == shown
+
+
+def test_what_was_withdrawn_is_set_off_from_its_words_without_a_frame_too() -> None:
+    told = "".join(run.text for run in line((Run("nothing seen"),), withdrawn="undo"))
+    assert told == "nothing seen – withdrawn: undo"
