@@ -10,8 +10,8 @@ from typing import Final
 from voicetech.archive import word_index
 from voicetech.archive.local import archive_path, is_ours
 from voicetech.journal.copies import other_files
-from voicetech.journal.forgetting import files_holding
 from voicetech.journal.place import is_job_id
+from voicetech.journal.searching import files_holding
 from voicetech.journal.store import connected_to_read
 
 _BY_JOB: Final = ("job", "pending", "event", "mark", "sound", "sounded")
@@ -37,7 +37,8 @@ class Traces:
     @property
     def name(self) -> bytes:
         """Return a pattern that the job's name fits where a row has it: in every table behind the record's."""
-        return b"[0-9a-f]{32}" + re.escape(self.job.encode())
+        name = re.escape(self.job.encode())
+        return rb"%b(?<=[0-9a-f]{32}%b)" % (name, name)
 
     @property
     def lines(self) -> tuple[bytes, ...]:

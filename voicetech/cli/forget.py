@@ -26,9 +26,7 @@ def forget(
     yes: Annotated[bool, typer.Option("--yes", help="Do not ask first.")] = False,
     copies: Annotated[
         bool,
-        typer.Option(
-            "--copies", help="Delete whole copies too that were kept of a damaged record and hold the job."
-        ),
+        typer.Option("--copies", help="Delete whole copies too that were kept of a damaged record and hold the job."),
     ] = False,
 ) -> None:
     """Delete whole jobs with their sounds, reviews and reports, and look whether anything is left of them.
@@ -94,9 +92,8 @@ def _without_copies(home: Path, found: "Sequence[Leftovers]") -> "list[Leftovers
     copies = copies_among(home, [file for each in found for file in each.files])
     if not copies:
         return [*found]
-    typer.echo(f"Deleted whole: {', '.join(path.name for path in copies)}.")
-    for line in lost_with(home, copies, [each.job for each in found]):
-        typer.echo(line)
+    told = [*lost_with(home, copies, [each.job for each in found])]
+    typer.echo("\n".join([f"Deleted whole: {', '.join(path.name for path in copies)}.", *told]))
     for path in copies:
         with suppress(OSError):
             path.unlink()
@@ -193,7 +190,7 @@ def _in_words(done: "Forgotten", written: int) -> str:
     )
     shared = f" {kept} too." if done.shared_sounds else ""
     if done.before_s is None and not done.events:
-        return f"The record lost job {done.job}; it is noted as deleted, with what was left of it: {told[1]}."
+        return f"Job {done.job} is not in the record; it is noted there as deleted. Deleted of it: {told[1]}."
     if done.before_s is None:
         told = [so_many(done.events, "event"), told[0], so_many(done.marks, "mark"), told[1]]
         return f"Job {done.job} is deleted: {', '.join(told)}.{shared}"

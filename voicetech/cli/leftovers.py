@@ -115,15 +115,12 @@ def _what_to_do(home: Path, left: Sequence[Leftovers]) -> Iterator[str]:
 
 
 def lost_with(home: Path, copies: Sequence[Path], jobs: Sequence[str]) -> Iterator[str]:
-    """Yield in words what is lost of other jobs when these copies are deleted, nothing where nothing is."""
+    """Yield in words what is lost of other jobs when these copies are deleted."""
     more = more_than_record(home, copies, jobs)
     if more:
-        yield (
-            f"Of {so_many(len(more), 'other job')} they tell more than the record, which is lost with them: "
-            f"{', '.join(more)}."
-        )
+        yield f"Of {so_many(len(more), 'other job')} more stands there than in the record: {', '.join(more)}."
     else:
-        yield "All that voicetech can read in them of other jobs is in the record too."
+        yield "All that voicetech can read there of other jobs is in the record too."
 
 
 def _command(jobs: Sequence[str]) -> str:

@@ -4,7 +4,6 @@ What stays is that there was a job of this name, how many events it had, and the
 """
 
 import json
-import mmap
 import re
 import sqlite3
 from collections.abc import Iterable, Sequence
@@ -16,6 +15,7 @@ from voicetech.events import KINDS, InputReceived
 from voicetech.journal.copies import lost_folders, other_files
 from voicetech.journal.errors import JournalError, explained
 from voicetech.journal.place import sounds_folder
+from voicetech.journal.searching import files_holding
 from voicetech.journal.sounds import sound_path
 from voicetech.journal.store import BUSY_S, open_journal
 
@@ -96,7 +96,7 @@ def forget(path: Path, sounds: Path, job: str, at_s: float, *, lost: bool = Fals
 
 def copies_holding(path: Path, job: str) -> tuple[Path, ...]:
     """Return the copies of the record in this file in which rows of a job stand that the record may not hold."""
-    return files_holding(other_files(path.parent, path.name), [_beginnings(job)])
+    return files_holding(other_files(path.parent, path.name), _beginnings(job))
 
 
 def _write_anew(connection: sqlite3.Connection, path: Path, job: str) -> None:
@@ -180,11 +180,11 @@ def _holding(path: Path, job: str, seals: Sequence[bytes]) -> tuple[Path, ...]:
     A seal is 32 bytes that stand nowhere else, but once the job is deleted nobody knows them any more.
     """
     files = (path, path.with_name(f"{path.name}-wal"), *other_files(path.parent, path.name))
-    return files_holding(files, [*map(re.escape, seals), _beginnings(job)])
+    return files_holding(files, _beginnings(job), seals)
 
 
-def _beginnings(job: str) -> bytes:
-    """Return a pattern that the beginnings of a job's rows fit, and the row that says it was deleted does not.
+def _beginnings(job: str) -> tuple[bytes, ...]:
+    """Return patterns that the beginnings of a job's rows fit, and the row that says it was deleted does not.
 
     First of what type each column is (the name's tells how long it is, a seal's is L), then their values: the name, an
     event's number, the kind. Source: sqlite.org/fileformat2.html (from memory); the columns are those of `migrations`.
@@ -193,20 +193,8 @@ def _beginnings(job: str) -> bytes:
     type_of_name = 13 + 2 * len(name)
     told = bytes([type_of_name] if type_of_name < 128 else [128 | type_of_name >> 7, type_of_name & 127])
     number, text, long_text = rb"[\x00-\x09]", rb"[\x0d-\x7f]", rb"[\x80-\xff]{0,4}[\x00-\x7f]"
-    event = rb"\0%b%b%b%b%b[\0L]?%b.{0,8}" % (re.escape(told), number, text, number, long_text, re.escape(name))
-    mark = rb"\0%b%b%b%b" % (re.escape(told), text, long_text, re.escape(name))
-    mark_in_index = rb"[\x05-\x0a]%b%b%b%b%b" % (re.escape(told), text, long_text, number, re.escape(name))
-    return rb"(?:%b|%b|%b)[a-z-]+/[0-9]" % (event, mark, mark_in_index)
-
-
-def files_holding(files: Iterable[Path], wanted: Sequence[bytes]) -> tuple[Path, ...]:
-    """Return those of these files in which anything stands that any of these patterns fits."""
-    if not wanted:
-        return ()
-    any_of_them = re.compile(b"|".join(wanted), re.DOTALL)
-    return tuple(file for file in files if file.exists() and file.stat().st_size and _holds(file, any_of_them))
-
-
-def _holds(file: Path, wanted: re.Pattern[bytes]) -> bool:
-    with file.open("rb") as opened, mmap.mmap(opened.fileno(), 0, access=mmap.ACCESS_READ) as content:
-        return wanted.search(content) is not None
+    begins, named, kind = re.escape(told), re.escape(name), rb"[a-z-]+/[0-9]"
+    event = rb"\0%b%b%b%b%b[\0L]?%b.{0,8}%b" % (begins, number, text, number, long_text, named, kind)
+    mark = rb"\0%b%b%b%b%b" % (begins, text, long_text, named, kind)
+    mark_in_index = rb"[\x05-\x0a]%b%b%b%b%b%b" % (begins, text, long_text, number, named, kind)
+    return event, mark, mark_in_index

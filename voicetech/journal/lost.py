@@ -33,11 +33,12 @@ def refuse_where_lost(home: Path) -> None:
     gone = f"is empty in {home}" if path.exists() else f"is not in {home}"
     lost = "was lost, or another file stands in its place" if path.exists() else "was lost or moved"
     named = ", ".join(each.name for each in left)
+    to_mend = _to_mend(path, left)
     raise JournalError(
         f"The record of jobs ({path.name}) {gone}, though {named} of earlier jobs "
         f"{'are' if len(left) > 1 else 'is'} there: it {lost}. Nothing was changed. "
-        f"Copy {path.name} back to {home} from a backup. {_to_mend(path, left)}"
-        f"If there is none, begin a new record with: {BEGIN_ANEW} "
+        f"Copy {path.name} back to {home} from a backup. {to_mend}"
+        f"If {'that does not help' if to_mend else 'there is none'}, begin a new record with: {BEGIN_ANEW} "
         f"(it moves what is left to a folder of its own and deletes nothing)."
     )
 
