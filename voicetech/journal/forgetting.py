@@ -194,7 +194,7 @@ def _beginnings(job: str) -> tuple[bytes, ...]:
     told = bytes([type_of_name] if type_of_name < 128 else [128 | type_of_name >> 7, type_of_name & 127])
     number, text, long_text = rb"[\x00-\x09]", rb"[\x0d-\x7f]", rb"[\x80-\xff]{0,4}[\x00-\x7f]"
     begins, named, kind = re.escape(told), re.escape(name), rb"[a-z-]+/[0-9]"
-    event = rb"\0%b%b%b%b%b[\0L]?%b.{0,8}%b" % (begins, number, text, number, long_text, named, kind)
-    mark = rb"\0%b%b%b%b%b" % (begins, text, long_text, named, kind)
+    event = rb"\x00%b%b%b%b%b[\x00L]?%b.{0,8}%b" % (begins, number, text, number, long_text, named, kind)
+    mark = rb"\x00%b%b%b%b%b" % (begins, text, long_text, named, kind)
     mark_in_index = rb"[\x05-\x0a]%b%b%b%b%b%b" % (begins, text, long_text, number, named, kind)
     return event, mark, mark_in_index
