@@ -161,6 +161,15 @@ def test_an_older_record_that_was_moved_aside_is_told_with_what_to_do(
     assert run("forget", JOB, "--yes").exit_code == 0
 
 
+def test_where_no_record_is_begun_yet_the_older_one_is_named(home: Path) -> None:
+    worked(home, JOB)
+    damage(home)
+    assert run("upkeep", "--begin-anew").exit_code == 0
+    done = run("forget", JOB, "--yes")
+    assert done.exit_code == 1
+    assert f"older records were moved to {next(home.glob('lost-record-*'))}. Set VOICETECH_HOME" in done.stderr
+
+
 def test_files_of_a_lost_record_without_one_are_told(home: Path) -> None:
     worked(home, JOB)
     aside = home / "lost-record-20261126-094100"

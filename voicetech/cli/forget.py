@@ -47,7 +47,7 @@ def forget(
 
     with plain_errors():
         if record_to_read() is None:
-            stop(HOW_TO_START)
+            stop(_no_record())
         home = ready_home(os.environ)
         named = _named(home, jobs)
         if not yes and not _agreed(home, named, copies=copies):
@@ -77,6 +77,19 @@ def forget(
         clean = tell(home, found) and clean
     if not clean:
         raise typer.Exit(1)
+
+
+def _no_record() -> str:
+    from voicetech.journal.copies import lost_folders
+    from voicetech.journal.place import home_folder
+
+    older = lost_folders(home_folder(os.environ))
+    if not older:
+        return HOW_TO_START
+    named = ", ".join(os.fspath(folder) for folder in older)
+    return (
+        f"No jobs yet, but older records were moved to {named}. Set VOICETECH_HOME to such a folder and run it there."
+    )
 
 
 def _written_aside(home: Path, job: str) -> list[Path]:
