@@ -30,9 +30,9 @@ _BUSY = (
 )
 _NOT_A_DATABASE = (
     "{path} is not a record of jobs, or it is damaged. Nothing in it was changed. "
-    "Save what can be read of it with: voicetech upkeep --mend. Or put a backup copy in its place. "
-    f"If neither helps, begin a new record with: {BEGIN_ANEW} "
-    "(it moves that file to a folder of its own, with what belongs to it, and deletes nothing)."
+    "See what can be saved of it with: voicetech upkeep, then voicetech upkeep --mend. "
+    "Or put a backup copy in its place. If neither helps, move that file aside, with what belongs to it, "
+    f"and begin a new record: {BEGIN_ANEW} (it deletes nothing)."
 )
 _READ_ONLY = (
     "The record of jobs cannot be written: {path}. "

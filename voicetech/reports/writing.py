@@ -131,8 +131,8 @@ def check_place(path: Path, option: str) -> None:
     if folder.is_dir():
         return
     if folder.exists():
-        raise ReportError(f"{folder} is a file, and a folder is needed there. Choose another place with {option}.")
-    raise ReportError(f"There is no folder {folder}. Make it, or choose another place with {option}.")
+        raise ReportError(f"{folder} is a file, and a folder is needed there. Choose another place with {option} FILE.")
+    raise ReportError(f"There is no folder {folder}. Make it, or choose another place with {option} FILE.")
 
 
 _KEPT: Final = (b"SQLite format 3\0", b"fLaC")
