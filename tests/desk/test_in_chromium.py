@@ -1,6 +1,5 @@
 """A job worked on its page in a real browser, typed and spoken, left and taken up again."""
 
-import os
 import re
 from collections.abc import Iterator
 from contextlib import suppress
@@ -43,8 +42,8 @@ CLIPS = Path(str(shipped_folder("demo_audio")))
 PROMPTS_TIMES = 8
 """How much faster than spoken the prompts are played here; the answers are played as they were recorded."""
 ANSWERED_WITHIN_S = 8.0
-MOST_SAID_AGAIN = 5
-"""A browser without a sound card drops sound where the computer is busy with something else."""
+MOST_SAID_AGAIN = 2
+"""Here and there the program asks again, as it does with people: where the computer is busy a prompt may come late."""
 _LONGEST_S = 900.0
 _RESULTS = (ReadingTaken, AnswerTaken, PartInspected, StepDone, CauseShown, JobClosed)
 
@@ -115,10 +114,6 @@ def test_a_whole_job_is_typed(page: JobPage, tmp_path: Path) -> None:
     assert complaints(page.browser) == []
 
 
-@pytest.mark.skipif(
-    not os.environ.get("VOICETECH_SPOKEN_PAGE"),
-    reason="takes six minutes, and a browser without a sound card garbles sound at times: set VOICETECH_SPOKEN_PAGE",
-)
 def test_a_whole_job_is_spoken(page: JobPage, tmp_path: Path) -> None:
     page.begin()
     page.press("Turn the microphone on")
@@ -133,6 +128,17 @@ def test_a_whole_job_is_spoken(page: JobPage, tmp_path: Path) -> None:
     assert all(event.sound_sha256 for event in heard)
     assert [e.kept for e in page.events if isinstance(e, SoundAgreed)] == [True]
     assert complaints(page.browser) == []
+
+
+def test_a_browser_whose_tracks_cannot_be_read_hears_through_its_sound_graph(page: JobPage) -> None:
+    page.begin()
+    page.browser.execute_script("delete window.MediaStreamTrackProcessor")
+    page.press("Turn the microphone on")
+    page.press("Do not keep")
+    page.until(lambda: "istening" in page.at("mic-state").text, "the microphone")
+    for turn in turns()[:3]:
+        speak_until_taken(page, turn)
+    assert [event.outcome for event in said(page)] == ["accepted"] * 3
 
 
 def speak_until_taken(page: JobPage, turn: DemoTurn) -> int:
