@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator
 from contextlib import suppress
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -43,7 +44,7 @@ PROMPTS_TIMES = 8
 """How much faster than spoken the prompts are played here; the answers are played as they were recorded."""
 ANSWERED_WITHIN_S = 8.0
 MOST_SAID_AGAIN = 2
-"""Here and there the program asks again, as it does with people: where the computer is busy a prompt may come late."""
+"""Of 92: here and there the program asks again, as it does with people."""
 _LONGEST_S = 900.0
 _RESULTS = (ReadingTaken, AnswerTaken, PartInspected, StepDone, CauseShown, JobClosed)
 
@@ -123,9 +124,8 @@ def test_a_whole_job_is_spoken(page: JobPage, tmp_path: Path) -> None:
     assert again <= MOST_SAID_AGAIN
     page.until(lambda: page.at("closed").is_displayed(), "the end of the job")
     assert results(page.events) == results(at_the_terminal(tmp_path / "terminal"))
-    heard = said(page)
-    assert [event.outcome for event in heard] == ["accepted"] * len(turns())
-    assert all(event.sound_sha256 for event in heard)
+    assert len(accepted(page)) == len(turns())
+    assert all(event.sound_sha256 for event in said(page))
     assert [e.kept for e in page.events if isinstance(e, SoundAgreed)] == [True]
     assert complaints(page.browser) == []
 
@@ -138,18 +138,24 @@ def test_a_browser_whose_tracks_cannot_be_read_hears_through_its_sound_graph(pag
     page.until(lambda: "istening" in page.at("mic-state").text, "the microphone")
     for turn in turns()[:3]:
         speak_until_taken(page, turn)
-    assert [event.outcome for event in said(page)] == ["accepted"] * 3
+    assert len(accepted(page)) == 3
 
 
 def speak_until_taken(page: JobPage, turn: DemoTurn) -> int:
-    """Say an answer as a person does, who says it again where nothing happens; return how often again."""
-    before = len(said(page))
+    """Say an answer as a person does, who says it again when asked to or where nothing happens; return how often."""
+    before = len(accepted(page))
     for again in range(3):
+        heard = len(said(page))
         page.speak(CLIPS / f"{turn.clip}.flac")
         with suppress(TimeoutException):
-            page.until(lambda: len(said(page)) > before, f"an answer to {turn.clip}", ANSWERED_WITHIN_S)
+            page.until(partial(lambda n: len(said(page)) > n, heard), f"an answer to {turn.clip}", ANSWERED_WITHIN_S)
+        if len(accepted(page)) > before:
             return again
     raise AssertionError(f"{turn.clip} was said three times and not taken: {page.events[-4:]}")
+
+
+def accepted(page: JobPage) -> list[InputReceived]:
+    return [event for event in said(page) if event.outcome == "accepted"]
 
 
 def said(page: JobPage) -> list[InputReceived]:
