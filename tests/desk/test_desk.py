@@ -202,6 +202,14 @@ def test_a_desk_that_is_left_says_so_and_leaves_the_job_as_it_is(room: Rooms) ->
     assert (one.desk.ended, len(one.events)) == (True, count)
 
 
+def test_a_tab_that_comes_as_a_desk_is_left_is_told(room: Rooms) -> None:
+    one = room()
+    one.desk.end("Stopped.")
+    tab = KeptTab()
+    one.desk.show(tab)
+    assert [told["text"] for told in tab.of("ended")] == ["Stopped."]
+
+
 @pytest.mark.parametrize("cut", [0, 5, 40])
 def test_a_job_left_anywhere_is_taken_up_again_as_it_was(cut: int, room: Rooms) -> None:
     one = room()

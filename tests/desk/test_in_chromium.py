@@ -166,13 +166,16 @@ def test_a_reload_in_the_middle_changes_nothing(page: JobPage) -> None:
     page.begin()
     for turn in turns()[:20]:
         page.answer(turn.say)
+    page.press("Speak the prompts")
     prompt, lines, count = page.at("prompt").text, page.lines, len(page.events)
     page.browser.refresh()
     page.until(lambda: page.at("prompt").text == prompt, "the same prompt")
     assert page.lines == lines
     assert len(page.events) == count
+    assert page.at("aloud").get_attribute("aria-pressed") == "true"
     page.answer(turns()[20].say)
     assert len(page.events) > count
+    page.until(lambda: page.browser.execute_script("return window.said > 0"), "the next prompt, spoken")
 
 
 def test_a_stopped_program_is_told_and_the_job_goes_on_with_the_next(page: JobPage) -> None:
