@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from tests.desk.conftest import Rooms
+from tests.desk.tab import KeptTab
 from tests.dialogue.talker import shipped
 from voicetech.authoring.shipped import shipped_folder
 from voicetech.cli.demo import demo_turns
