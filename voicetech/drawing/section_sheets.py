@@ -16,11 +16,12 @@ from voicetech.drawing.signs import goal_sign, kind_sign, need_sign, octagon, wa
 from voicetech.drawing.words import (
     NEEDS,
     PHASES,
+    ROLES,
     asked_words,
     condition_words,
     kind_words,
 )
-from voicetech.procedure import Hold, Measure, Needs, Phase, Procedure, Section, SectionRole
+from voicetech.procedure import Hold, Measure, Needs, Phase, Procedure, Section
 from voicetech.showing.ink import number
 
 _BOX_AT: Final = 78.0
@@ -63,21 +64,10 @@ def _head(procedure: Procedure, numbers: Numbers, section: Section) -> _Head:
     conditions = condition_words(procedure, numbers, section.when)
     told = [f"{conditions[:1].upper()}{conditions[1:]}." if conditions else "", asked_words(procedure, section)]
     if section.role is not None:
-        told.append(f"{_ROLES[section.role]} No step of it is skipped.")
+        told.append(ROLES[section.role])
     phase = "Safety" if section.role is not None else PHASES[section.phase]
     title = f"{numbers.of(section)}  {section.title}"
     return _Head(title, phase, lines_of(" ".join(filter(None, told)), SMALL, SHORT))
-
-
-_ROLES: Final = {
-    SectionRole.MAKE_SAFE: (
-        "In front of every step that needs the appliance DEAD while no proof of dead stands. A proof ends with power, "
-        "a pause, a hand-over, danger, leaving the appliance, and with time."
-    ),
-    SectionRole.GO_LIVE: "In front of every step that is LIVE. Power comes on nowhere else.",
-    SectionRole.POWER_UP: "In front of every step with POWER ON and covers on. Power comes on nowhere else.",
-    SectionRole.NULL_LEADS: "In front of the first ohms of a job.",
-}
 
 
 def _shared_out(rows: Sequence[Row], head: _Head) -> list[list[Row]]:

@@ -56,6 +56,17 @@ NEEDS_SAY: Final = {
     Needs.LIVE: "power on, probes on live parts",
     Needs.POWERED: "power on, every cover on",
 }
+ROLES: Final = {
+    SectionRole.MAKE_SAFE: (
+        "In front of every step that needs the appliance DEAD while no proof of dead stands. A proof ends with power, "
+        "a pause, a hand-over, danger, leaving the appliance, and with time. No step of it is skipped."
+    ),
+    SectionRole.GO_LIVE: "In front of every step that is LIVE. Power comes on nowhere else. No step of it is skipped.",
+    SectionRole.POWER_UP: (
+        "In front of every step with POWER ON and covers on. Power comes on nowhere else. No step of it is skipped."
+    ),
+    SectionRole.NULL_LEADS: "In front of the first ohms of a job; what the leads show is taken off every ohms reading.",
+}
 _RESULTS: Final = {
     "below": "below",
     "within": "within",
