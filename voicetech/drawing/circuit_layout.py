@@ -103,8 +103,8 @@ class Laid:
 
     def boxes(self) -> Iterator[Box]:
         """Yield the room that words, symbols and nodes take."""
-        for each in (*self.nodes, *self.symbols):
-            yield from (words.box for words in each.words)
+        for all_words in (*(node.words for node in self.nodes), *(symbol.words for symbol in self.symbols)):
+            yield from (words.box for words in all_words)
         for node in self.nodes:
             if not node.plain:
                 yield Box(node.x - TEST_RADIUS, node.y - TEST_RADIUS, node.x + TEST_RADIUS, node.y + TEST_RADIUS)

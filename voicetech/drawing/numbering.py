@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from string import ascii_uppercase
 
-from voicetech.procedure import Phase, Procedure, Section, SectionRole, Step
+from voicetech.procedure import Ask, Measure, Phase, Procedure, Section, SectionRole, Step
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ class Numbers:
 
 def field_of(step: Step) -> str:
     """Return the field a step's answer is kept under, "" where it keeps none."""
-    return getattr(step, "field", None) or ""
+    return (step.field or "") if isinstance(step, (Ask, Measure)) else ""
 
 
 def numbered(procedure: Procedure) -> Numbers:

@@ -114,7 +114,7 @@ def below(section: Section, step: Step | None) -> tuple[str, ...]:
     at = -1 if step is None else [each.id for each in section.steps].index(step.id)
     held: frozenset[Condition] = frozenset()
     if step is not None:
-        field = getattr(step, "field", None)
+        field = step.field if isinstance(step, (Ask, Measure)) else None
         held = frozenset(condition for condition in step.when if condition.field != field)
     found: list[str] = []
     passed: list[frozenset[Condition]] = []
@@ -140,16 +140,14 @@ def _results(step: Step) -> Iterator[tuple[str, Outcome]]:
         case Inspect(outcomes=outcomes):
             yield from ((word, outcome_of(outcomes, word)) for word in ("clean", "fault"))
         case Ask(outcomes=outcomes, asking=asking, choices=choices):
-            yield from ((word, outcome_of(outcomes, word)) for word in _answers(asking, outcomes, choices_of(choices)))
+            yield from (
+                (word, outcome_of(outcomes, word))
+                for word in _answers(asking, outcomes, tuple(choice.key for choice in choices))
+            )
         case Instruct(outcomes=outcomes):
             yield "done", outcome_of(outcomes, "done")
         case Hold():
             return
-
-
-def choices_of(choices: Iterable[object]) -> tuple[str, ...]:
-    """Return the keys of the choices."""
-    return tuple(str(getattr(choice, "key", choice)) for choice in choices)
 
 
 def _answers(asking: Asking, outcomes: Mapping[str, Outcome], choices: tuple[str, ...]) -> tuple[str, ...]:

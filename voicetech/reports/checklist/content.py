@@ -80,12 +80,9 @@ def _answer(printed: Printed, name: str, value: str) -> str:
                 if step.choices:
                     return said_choice(step, value)
                 return number_with_unit(Decimal(value), step.unit) if step.unit is not None else value
-    unit = next((step.unit for s in printed.procedure.sections for step in s.steps if _keeps(step, name)), None)
-    return number_with_unit(Decimal(value), unit) if unit is not None else value
-
-
-def _keeps(step: object, name: str) -> bool:
-    return isinstance(step, Measure) and step.field == name
+            if isinstance(step, Measure) and step.field == name:
+                return number_with_unit(Decimal(value), step.unit)
+    return value
 
 
 def _about(printed: Printed) -> Part:

@@ -1,7 +1,7 @@
 """What a checklist is printed for: a procedure, the answers that are known beforehand, the tests that are wanted."""
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
 from typing import Final
@@ -10,7 +10,7 @@ from voicetech.drawing.numbering import Numbers, field_of, numbered
 from voicetech.drawing.words import plain
 from voicetech.electrical.element import rated_resistance_ohm
 from voicetech.language.meaning import MEASURED, Asking
-from voicetech.procedure import Ask, Phase, Procedure, Section
+from voicetech.procedure import Ask, Measure, Phase, Procedure, Section, Step
 from voicetech.reports.blocks import Run, Text
 
 _BLANK: Final = "_" * 12
@@ -97,14 +97,17 @@ def _checked(procedure: Procedure, name: str, value: str) -> str:
     choices = {choice.key for step in asked if isinstance(step, Ask) for choice in step.choices}
     if choices and value not in choices:
         raise NotPrintedError(f"{value!r} is no answer for {name}; it has these: {', '.join(sorted(choices))}.")
-    kinds = {step.asking if isinstance(step, Ask) else Asking(step.quantity.value) for step in asked if _has_kind(step)}
+    kinds = {kind for step in asked for kind in _kinds(step)}
     if Asking.YES_NO in kinds and value not in ("yes", "no"):
         raise NotPrintedError(f"{name} is answered with yes or no, and {value!r} is neither.")
     return _figure(name, value, kinds) if kinds & MEASURED else value
 
 
-def _has_kind(step: object) -> bool:
-    return isinstance(step, Ask) or hasattr(step, "quantity")
+def _kinds(step: Step) -> Iterator[Asking]:
+    if isinstance(step, Ask):
+        yield step.asking
+    elif isinstance(step, Measure):
+        yield Asking(step.quantity.value)
 
 
 def _figure(name: str, value: str, kinds: set[Asking]) -> str:
@@ -113,12 +116,12 @@ def _figure(name: str, value: str, kinds: set[Asking]) -> str:
     except InvalidOperation:
         figure = Decimal("NaN")
     try:
+        if not figure.is_finite():
+            raise ValueError("write a figure, as in 240")
         if Asking.VOLTAGE in kinds:
             rated_resistance_ohm(_ANY_WATTS, figure)
         elif Asking.POWER in kinds:
             rated_resistance_ohm(figure, _ANY_VOLTS)
-        elif not figure.is_finite():
-            raise ValueError(f"write a figure ({value})")
     except (ValueError, InvalidOperation) as error:
         raise NotPrintedError(f"{value!r} cannot be {name}: {error}.") from None
     return value
