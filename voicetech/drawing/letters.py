@@ -10,16 +10,17 @@ from typing import Final
 
 FONTS: Final = "Liberation Sans, Arimo, Arial, Helvetica, sans-serif"
 _CLASSES: Final = {
-    0.24: "ijl'|",
-    0.30: "ftI.,:;!/()[] ",
-    0.36: 'r-"',
-    0.52: "ckszvxyJ",
-    0.58: "abdeghnopqu0123456789?L+=_#$",
+    0.24: "ijl'",
+    0.30: "|ftI.,:;!/\\[] ",
+    0.36: 'r-()"',
+    0.52: "ckszvxyJ*",
+    0.60: "abdeghnopqu0123456789?L+=<>_#$",
     0.68: "ABEFKPSTVXYZ&",
     0.75: "CDHNRUw",
     0.80: "GOQ~",
     0.86: "mM",
-    0.97: "W%@",
+    0.97: "W%",
+    1.03: "@",
 }
 """Widths of Arial's letters, rounded up (from memory)."""
 _WIDTHS: Final = {letter: width for width, letters in _CLASSES.items() for letter in letters}

@@ -203,7 +203,7 @@ def back_to_tests(numbers: Numbers) -> Iterator[tuple[Section, Step]]:
 def _draw_back(page: Page, numbers: Numbers, spans: dict[str, tuple[float, float]]) -> None:
     """Draw the way back to the tests at the side."""
     marks = [numbers.step(section, step.id) for section, step in back_to_tests(numbers)]
-    names = {PHASES[section.phase] for section, _ in back_to_tests(numbers)}
+    names = dict.fromkeys(PHASES[section.phase] for section, _ in back_to_tests(numbers))
     tests = spans.get(PHASES[Phase.TEST])
     starts = [spans[name] for name in names if name in spans]
     if tests is None or not starts or not marks:

@@ -105,7 +105,7 @@ class Page(Sheet):
     def head(self, title: str, right: str, lines: Sequence[Line]) -> None:
         """Write what stands on top of the sheet: a title, what stands opposite, and lines below."""
         self.text(0, 18, title, 18, heavy=True)
-        self.text(self.width, 18, right, TEXT, anchor="end")
+        self.text(self.width - 1, 18, right, TEXT, anchor="end")
         self.path(f"M0 26H{number(self.width)}", 2)
         for place, line in enumerate(lines):
             self.line_of_words(0, 26 + SMALL_LINE * (place + 1), line, SMALL)
@@ -115,7 +115,7 @@ class Page(Sheet):
         y = self.height - 4
         self.text(0, y, OUTRANKED, SMALL, heavy=True)
         of = f"{procedure.title}, revision {procedure.revision}"
-        self.text(self.width, y, of, SMALL, anchor="end")
+        self.text(self.width - 1, y, of, SMALL, anchor="end")
 
     def finished(self, name: str, title: str) -> Drawn:
         """Return the sheet, with what was said of it in words."""

@@ -36,7 +36,7 @@ from voicetech.procedure import (
 )
 from voicetech.units import Quantity
 
-OUTRANKED: Final = "Local code, the maker's service sheet and a licensed electrician outrank this sheet."
+OUTRANKED: Final = "Local code, the maker's sheet and a licensed electrician outrank this sheet."
 
 PHASES: Final = {
     Phase.INTAKE: "Intake",
