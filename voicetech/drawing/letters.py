@@ -12,9 +12,11 @@ FONTS: Final = "Liberation Sans, Arimo, Arial, Helvetica, sans-serif"
 _CLASSES: Final = {
     0.24: "ijl'",
     0.30: "|ftI.,:;!/\\[] ",
-    0.36: 'r-()"',
+    0.34: "r-()",
     0.52: "ckszvxyJ*",
-    0.60: "abdeghnopqu0123456789?L+=<>_#$",
+    0.38: '"',
+    0.57: "abdeghnopqu0123456789?L_#$",
+    0.60: "+=<>",
     0.68: "ABEFKPSTVXYZ&",
     0.75: "CDHNRUw",
     0.80: "GOQ~",
