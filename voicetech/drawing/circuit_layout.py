@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 from voicetech.drawing.circuit_rungs import Chain, Rung
@@ -22,7 +22,7 @@ _NODE_ROOM: Final = 3.0
 _ABOVE: Final = 19.0
 _BELOW: Final = 30.0
 _FIRST_LEVEL: Final = 54
-_LAST_LEVEL: Final = 420
+_LAST_LEVEL: Final = 6000
 _STEP: Final = 6
 _CLEAR: Final = 3.0
 """How far words stand from others that are not of their own line."""
@@ -93,6 +93,10 @@ class Symbol:
         return (self.start + self.stop) / 2
 
 
+def _moved(all_words: Iterable[Words], by: float) -> tuple[Words, ...]:
+    return tuple(replace(words, x=words.x + by) for words in all_words)
+
+
 @dataclass(slots=True)
 class Laid:
     """A rung with everything at its place, its main line at height 0; `lines` are plain lines, each with its ends."""
@@ -130,6 +134,27 @@ class Laid:
         """Return how far down it reaches."""
         return max(box.bottom for box in (*self.boxes(), *self.wires()))
 
+    @property
+    def left(self) -> float:
+        """Return how far to the left it reaches."""
+        return min(box.left for box in (*self.boxes(), *self.wires()))
+
+    @property
+    def right(self) -> float:
+        """Return how far to the right it reaches."""
+        return max(box.right for box in (*self.boxes(), *self.wires()))
+
+    def shifted(self, by: float) -> "Laid":
+        """Return the same so much farther to the right."""
+        return Laid(
+            [replace(each, x=each.x + by, words=_moved(each.words, by)) for each in self.nodes],
+            [
+                replace(each, start=each.start + by, stop=each.stop + by, words=_moved(each.words, by))
+                for each in self.symbols
+            ],
+            [(x + by, y, to_x + by, to_y) for x, y, to_x, to_y in self.lines],
+        )
+
     def add(self, other: "Laid") -> None:
         """Take in what is laid out for something that hangs on it."""
         self.nodes += other.nodes
@@ -144,14 +169,19 @@ class Laying:
     naming: Naming
     also: Mapping[str, str]
 
-    def rung(self, rung: Rung, left: float, right: float, *, rails: tuple[bool, bool]) -> Laid:
-        """Return the rung between these places; `rails` says at which of its ends a rail stands."""
+    def rung(
+        self, rung: Rung, left: float, right: float, *, rails: tuple[bool, bool], within: tuple[float, float]
+    ) -> Laid:
+        """Return the rung between these places; `rails` says at which of its ends a rail stands.
+
+        What hangs on it stays `within` these places.
+        """
         at = dict(zip(rung.main.nodes, spread(rung.main, left, right), strict=True))
         laid = self._line(rung.main, list(at.values()), 0.0, rails)
         for symbol in list(laid.symbols):
-            self._hang(laid, rung, symbol, right)
+            self._hang(laid, rung, symbol, within)
         for chain in rung.beside:
-            self._beside(laid, chain, at, rung, right)
+            self._beside(laid, chain, at, rung, within)
         return laid
 
     def _line(self, chain: Chain, places: Sequence[float], y: float, bare: tuple[bool, bool]) -> Laid:
@@ -197,7 +227,7 @@ class Laying:
                 base += LINE
         return Symbol(part, start, stop, y, tuple(words))
 
-    def _hang(self, laid: Laid, rung: Rung, symbol: Symbol, right: float) -> None:
+    def _hang(self, laid: Laid, rung: Rung, symbol: Symbol, within: tuple[float, float]) -> None:
         """Add the sheath of an element, and what hangs on it."""
         part = symbol.part
         if not isinstance(part, Heater):
@@ -207,7 +237,7 @@ class Laying:
         for level in range(_FIRST_LEVEL, _LAST_LEVEL, _STEP):
             for turn in (1, -1):
                 places = [x + turn * LEAST_CELL * place for place in range(len(chain.nodes))]
-                if max(places) > right or min(places) < TEST_RADIUS:
+                if max(places) > within[1] or min(places) < within[0]:
                     continue
                 y = symbol.y + level
                 found = self._line(chain, places, y, (False, False))
@@ -229,7 +259,9 @@ class Laying:
                 base += LINE
         return Node(name, x, y, tuple(words))
 
-    def _beside(self, laid: Laid, chain: Chain, at: Mapping[str, float], rung: Rung, right: float) -> None:
+    def _beside(
+        self, laid: Laid, chain: Chain, at: Mapping[str, float], rung: Rung, within: tuple[float, float]
+    ) -> None:
         """Add a chain that runs below the main line from one of its nodes to another."""
         places = spread(chain, at[chain.nodes[0]], at[chain.nodes[-1]])
         for level in range(_FIRST_LEVEL, _LAST_LEVEL, _STEP):
@@ -238,14 +270,14 @@ class Laying:
             found.lines += [(x, 0.0, x, float(level)) for x in (places[0], places[-1])]
             if _free(laid, found):
                 for symbol in list(found.symbols):
-                    self._hang_later(laid, found, rung, symbol, right)
+                    self._hang_later(laid, found, rung, symbol, within)
                 laid.add(found)
                 return
 
-    def _hang_later(self, laid: Laid, found: Laid, rung: Rung, symbol: Symbol, right: float) -> None:
+    def _hang_later(self, laid: Laid, found: Laid, rung: Rung, symbol: Symbol, within: tuple[float, float]) -> None:
         both = Laid([*laid.nodes, *found.nodes], [*laid.symbols, *found.symbols], [*laid.lines, *found.lines])
         before = len(both.nodes), len(both.symbols), len(both.lines)
-        self._hang(both, rung, symbol, right)
+        self._hang(both, rung, symbol, within)
         found.nodes += both.nodes[before[0] :]
         found.symbols += both.symbols[before[1] :]
         found.lines += both.lines[before[2] :]

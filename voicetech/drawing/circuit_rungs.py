@@ -15,6 +15,9 @@ from voicetech.showing.wiring import COUPLED_OHM, LOAD_OHM, buses
 
 _HUB: Final = 4
 """A node where so many parts meet ends a way, as a frame or a block does."""
+_MOST_BESIDE: Final = 3
+_MOST_HANGING: Final = 3
+"""More than that on one rung is drawn as rungs of its own."""
 
 
 class Group(StrEnum):
@@ -223,13 +226,16 @@ class _Taking:
             nodes = rung.main.nodes
             if chain.ends <= set(nodes) and len(chain.ends) == 2:
                 there = chain if nodes.index(chain.nodes[0]) < nodes.index(chain.nodes[-1]) else _backwards(chain)
-                if nodes.index(there.nodes[-1]) - nodes.index(there.nodes[0]) >= len(there.parts):
+                room = nodes.index(there.nodes[-1]) - nodes.index(there.nodes[0])
+                if room >= len(there.parts) and len(rung.beside) < _MOST_BESIDE:
                     self.rungs[number] = replace(rung, beside=(*rung.beside, there))
                     return True
             sheaths = {part.sheath for part in _all_parts(rung) if isinstance(part, Heater)}
             sheaths = {sheath for sheath in sheaths if self._meet.get(sheath, 0) < _HUB}
             for there in (chain, _backwards(chain)):
-                if there.nodes[0] in sheaths - set(nodes) and there.nodes[-1] not in nodes:
+                hangs = there.nodes[0] in sheaths - set(nodes) and there.nodes[-1] not in nodes
+                taken = {other.nodes[0] for other in rung.hanging}
+                if hangs and there.nodes[0] not in taken and len(there.parts) <= _MOST_HANGING:
                     self.rungs[number] = replace(rung, hanging=(*rung.hanging, there))
                     return True
         return False

@@ -139,37 +139,31 @@ def _strips(laying: Laying, rungs: Sequence[_Numbered]) -> Iterator[_Strip]:
     """Yield the rungs of a group: those between rails and long ones by themselves, short ones side by side."""
     long = [each for each in rungs if each.rung.rails is None and len(each.rung.main.parts) > _SHORT_RUNG]
     wider = min((_ROOM / least_width(each.rung.main) for each in long), default=1.0)
-    row: list[_Numbered] = []
+    row: list[tuple[_Numbered, float, Laid]] = []
+    ends = 0.0
     for each in rungs:
-        if each.rung.rails is not None:
-            yield _strip(laying, [each])
-        elif each in long:
-            yield _strip(laying, [each], wider)
-        else:
-            if row and sum(map(_small, [*row, each])) > LONG:
-                yield _strip(laying, row)
-                row = []
-            row.append(each)
+        if each.rung.rails is not None or each in long:
+            wide = _ROOM if each.rung.rails is not None else least_width(each.rung.main) * wider
+            right = _MARGIN + wide
+            laid = laying.rung(each.rung, _MARGIN, right, rails=each.rails, within=(_MARGIN, LONG - _MARGIN))
+            yield _Strip(each.rung.group, ((each, _MARGIN, laid),), each.rung.rails)
+            continue
+        wide = least_width(each.rung.main) * _SMALL_WIDER
+        laid = laying.rung(each.rung, 0.0, wide, rails=(False, False), within=(-LONG, LONG))
+        before, needed = min(laid.left, -_NUMBER_AT - _NUMBER / 2), laid.right + _BESIDE
+        if row and ends - before + needed > LONG:
+            yield _Strip(row[0][0].rung.group, tuple(row))
+            row, ends = [], 0.0
+        left = ends - before
+        row.append((each, left, laid.shifted(left)))
+        ends = left + needed
     if row:
-        yield _strip(laying, row)
+        yield _Strip(row[0][0].rung.group, tuple(row))
 
 
 _SMALL_WIDER: Final = 1.1
-
-
-def _small(each: _Numbered) -> float:
-    return least_width(each.rung.main) * _SMALL_WIDER + 2 * _MARGIN
-
-
-def _strip(laying: Laying, row: Sequence[_Numbered], wider: float = _SMALL_WIDER) -> _Strip:
-    placed = []
-    x = 0.0
-    for each in row:
-        wide = _ROOM if each.rung.rails is not None else least_width(each.rung.main) * wider
-        left, right = x + _MARGIN, x + _MARGIN + wide
-        placed.append((each, left, laying.rung(each.rung, left, right, rails=each.rails)))
-        x = right + _MARGIN
-    return _Strip(row[0].rung.group, tuple(placed), row[0].rung.rails)
+_NUMBER: Final = 24.0
+_BESIDE: Final = 16.0
 
 
 def _head_lines(naming: Naming) -> tuple[str, ...]:
