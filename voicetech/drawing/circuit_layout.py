@@ -1,13 +1,12 @@
-"""Where the parts, nodes and words of a rung stand, so that no word stands on another or on a line."""
+"""The places of parts, nodes and words of a rung, and the room that they take."""
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from typing import Final
 
-from voicetech.drawing.circuit_rungs import Chain, Rung
-from voicetech.drawing.circuit_words import Naming
-from voicetech.drawing.letters import lines_of, width_of
+from voicetech.drawing.circuit_rungs import Chain
+from voicetech.drawing.letters import width_of
 from voicetech.drawing.page import SMALL
 from voicetech.electrical.appliance import Heater, Leg, Part, Wire
 from voicetech.showing.wiring import LOAD_OHM
@@ -18,14 +17,6 @@ LINE: Final = 12.0
 TEST_RADIUS: Final = 9.0
 DROP: Final = 27.0
 """How far beside the middle of an element its sheath's terminal hangs."""
-_NODE_ROOM: Final = 3.0
-_ABOVE: Final = 19.0
-_BELOW: Final = 30.0
-_FIRST_LEVEL: Final = 54
-_LAST_LEVEL: Final = 6000
-_STEP: Final = 6
-_CLEAR: Final = 3.0
-"""How far words stand from others that are not of their own line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,143 +146,15 @@ class Laid:
             [(x + by, y, to_x + by, to_y) for x, y, to_x, to_y in self.lines],
         )
 
+    def joined(self, other: "Laid") -> "Laid":
+        """Return both together."""
+        return Laid([*self.nodes, *other.nodes], [*self.symbols, *other.symbols], [*self.lines, *other.lines])
+
     def add(self, other: "Laid") -> None:
         """Take in what is laid out for something that hangs on it."""
         self.nodes += other.nodes
         self.symbols += other.symbols
         self.lines += other.lines
-
-
-@dataclass(frozen=True, slots=True)
-class Laying:
-    """What laying out needs: names, and in which other rungs each node stands."""
-
-    naming: Naming
-    also: Mapping[str, str]
-
-    def rung(
-        self, rung: Rung, left: float, right: float, *, rails: tuple[bool, bool], within: tuple[float, float]
-    ) -> Laid:
-        """Return the rung between these places; `rails` says at which of its ends a rail stands.
-
-        What hangs on it stays `within` these places.
-        """
-        at = dict(zip(rung.main.nodes, spread(rung.main, left, right), strict=True))
-        laid = self._line(rung.main, list(at.values()), 0.0, rails)
-        for symbol in list(laid.symbols):
-            self._hang(laid, rung, symbol, within)
-        for chain in rung.beside:
-            self._beside(laid, chain, at, rung, within)
-        return laid
-
-    def _line(self, chain: Chain, places: Sequence[float], y: float, bare: tuple[bool, bool]) -> Laid:
-        """Return a chain with its nodes at these places; `bare` says at which end the node stands elsewhere."""
-        laid = Laid()
-        last = len(places) - 1
-        for place, (name, x) in enumerate(zip(chain.nodes, places, strict=True)):
-            beside = [abs(x - places[n]) for n in (place - 1, place + 1) if 0 <= n <= last]
-            room = min(beside, default=LEAST_CELL)
-            plain = (place == 0 and bare[0]) or (place == last and bare[1])
-            laid.nodes.append(self._node(name, x, y, room, plain=plain))
-        for part, start, stop in zip(chain.parts, places, places[1:], strict=False):
-            laid.symbols.append(self._symbol(part, start, stop, y))
-        return laid
-
-    def _node(self, name: str, x: float, y: float, room: float, *, plain: bool = False) -> Node:
-        if plain:
-            return Node(name, x, y, plain=True)
-        test = name in self.naming.tests
-        label = lines_of(self.naming.label(name), SMALL, room - _NODE_ROOM, heavy=test)
-        also = lines_of(self.also.get(name, ""), SMALL, room - _NODE_ROOM)
-        stacked = [(" ".join(word.text for word in line), False) for line in also]
-        stacked += [(" ".join(word.text for word in line), test) for line in label]
-        base = y - _ABOVE
-        words = []
-        for text, heavy in reversed(stacked):
-            words.append(Words(x, base, text, heavy))
-            base -= LINE
-        return Node(name, x, y, tuple(words))
-
-    def _symbol(self, part: Part | Leg, start: float, stop: float, y: float) -> Symbol:
-        middle, room = (start + stop) / 2, abs(stop - start) - _NODE_ROOM
-        anchor = "middle"
-        if isinstance(part, Heater):
-            # To the right of an element's words its sheath hangs.
-            room = room / 2 + DROP - 5
-            middle, anchor = middle + DROP - 5, "end"
-        base = y + _BELOW
-        words = []
-        for place, told in enumerate(self.naming.part_lines(part)):
-            for line in lines_of(told, SMALL, room, heavy=place == 0):
-                words.append(Words(middle, base, " ".join(word.text for word in line), place == 0, anchor))
-                base += LINE
-        return Symbol(part, start, stop, y, tuple(words))
-
-    def _hang(self, laid: Laid, rung: Rung, symbol: Symbol, within: tuple[float, float]) -> None:
-        """Add the sheath of an element, and what hangs on it."""
-        part = symbol.part
-        if not isinstance(part, Heater):
-            return
-        chain = next((each for each in rung.hanging if each.nodes[0] == part.sheath), Chain((part.sheath,), ()))
-        x = symbol.middle + DROP
-        for level in range(_FIRST_LEVEL, _LAST_LEVEL, _STEP):
-            for turn in (1, -1):
-                places = [x + turn * LEAST_CELL * place for place in range(len(chain.nodes))]
-                if max(places) > within[1] or min(places) < within[0]:
-                    continue
-                y = symbol.y + level
-                found = self._line(chain, places, y, (False, False))
-                found.nodes[0] = self._under(part.sheath, x, y, turn)
-                found.lines.append((x, symbol.y + 15, x, y))
-                if _free(laid, found):
-                    laid.add(found)
-                    return
-
-    def _under(self, name: str, x: float, y: float, turn: int) -> Node:
-        """Return a node at the foot of an upright line, its name on the side where nothing hangs."""
-        told = [(self.naming.label(name), name in self.naming.tests), (self.also.get(name, ""), False)]
-        side, anchor = x - turn * (TEST_RADIUS + 4), "end" if turn == 1 else "start"
-        words = []
-        base = y + 4
-        for text, heavy in told:
-            for line in lines_of(text, SMALL, LEAST_CELL - 8, heavy=heavy):
-                words.append(Words(side, base, " ".join(word.text for word in line), heavy, anchor))
-                base += LINE
-        return Node(name, x, y, tuple(words))
-
-    def _beside(
-        self, laid: Laid, chain: Chain, at: Mapping[str, float], rung: Rung, within: tuple[float, float]
-    ) -> None:
-        """Add a chain that runs below the main line from one of its nodes to another."""
-        places = spread(chain, at[chain.nodes[0]], at[chain.nodes[-1]])
-        for level in range(_FIRST_LEVEL, _LAST_LEVEL, _STEP):
-            found = self._line(chain, places, float(level), (True, True))
-            found.nodes = found.nodes[1:-1]
-            found.lines += [(x, 0.0, x, float(level)) for x in (places[0], places[-1])]
-            if _free(laid, found):
-                for symbol in list(found.symbols):
-                    self._hang_later(laid, found, rung, symbol, within)
-                laid.add(found)
-                return
-
-    def _hang_later(self, laid: Laid, found: Laid, rung: Rung, symbol: Symbol, within: tuple[float, float]) -> None:
-        both = Laid([*laid.nodes, *found.nodes], [*laid.symbols, *found.symbols], [*laid.lines, *found.lines])
-        before = len(both.nodes), len(both.symbols), len(both.lines)
-        self._hang(both, rung, symbol, within)
-        found.nodes += both.nodes[before[0] :]
-        found.symbols += both.symbols[before[1] :]
-        found.lines += both.lines[before[2] :]
-
-
-def _free(laid: Laid, found: Laid) -> bool:
-    """Return whether what is to be added stands on nothing; lines may cross lines."""
-    boxes, wires = list(laid.boxes()), list(laid.wires())
-    new, new_wires = [box.grown(_CLEAR) for box in found.boxes()], list(found.wires())
-    return not (_any_meet(new, [*boxes, *wires]) or _any_meet(new_wires, boxes))
-
-
-def _any_meet(ones: Iterable[Box], others: Sequence[Box]) -> bool:
-    return any(one.meets(other) for one in ones for other in others)
 
 
 def spread(chain: Chain, left: float, right: float) -> list[float]:

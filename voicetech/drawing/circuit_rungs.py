@@ -230,6 +230,8 @@ class _Taking:
                 if room >= len(there.parts) and len(rung.beside) < _MOST_BESIDE:
                     self.rungs[number] = replace(rung, beside=(*rung.beside, there))
                     return True
+            if any(isinstance(part, Heater) for part in chain.parts):
+                continue
             sheaths = {part.sheath for part in _all_parts(rung) if isinstance(part, Heater)}
             sheaths = {sheath for sheath in sheaths if self._meet.get(sheath, 0) < _HUB}
             for there in (chain, _backwards(chain)):

@@ -5,10 +5,10 @@ from dataclasses import dataclass, replace
 from string import ascii_lowercase
 from typing import Final
 
+from voicetech.drawing.circuit_laying import Laying, Placed
 from voicetech.drawing.circuit_layout import (
     TEST_RADIUS,
     Laid,
-    Laying,
     Node,
     Symbol,
     Words,
@@ -91,7 +91,7 @@ def _in_order(rungs: Sequence[Rung]) -> list[Rung]:
 
     def place(rung: Rung) -> tuple[int, int, bool]:
         by_rails = len(rails) if rung.rails is None else rails.index(rung.rails)
-        return groups.index(rung.group), by_rails, len(rung.main.parts) <= _SHORT_RUNG
+        return groups.index(rung.group), by_rails, not _is_long(rung)
 
     return sorted(rungs, key=place)
 
@@ -137,28 +137,43 @@ def _also(rungs: Sequence[_Numbered], on_rails: frozenset[str]) -> Mapping[str, 
 
 def _strips(laying: Laying, rungs: Sequence[_Numbered]) -> Iterator[_Strip]:
     """Yield the rungs of a group: those between rails and long ones by themselves, short ones side by side."""
-    long = [each for each in rungs if each.rung.rails is None and len(each.rung.main.parts) > _SHORT_RUNG]
-    wider = min((_ROOM / least_width(each.rung.main) for each in long), default=1.0)
+    long = [each.rung.main for each in rungs if each.rung.rails is None and _is_long(each.rung)]
+    wider = min((_ROOM / least_width(chain) for chain in long), default=1.0)
     row: list[tuple[_Numbered, float, Laid]] = []
     ends = 0.0
-    for each in rungs:
-        if each.rung.rails is not None or each in long:
-            wide = _ROOM if each.rung.rails is not None else least_width(each.rung.main) * wider
-            right = _MARGIN + wide
-            laid = laying.rung(each.rung, _MARGIN, right, rails=each.rails, within=(_MARGIN, LONG - _MARGIN))
-            yield _Strip(each.rung.group, ((each, _MARGIN, laid),), each.rung.rails)
+    ahead = list(rungs)
+    while ahead:
+        each = ahead.pop(0)
+        placed = _placed(laying, each, wider)
+        # What has no place on its rung becomes one of its own behind it.
+        marks = (f"{each.mark}{letter}" for letter in ascii_lowercase)
+        ahead = [*(_Numbered(mark, lost) for mark, lost in zip(marks, placed.lost, strict=False)), *ahead]
+        if each.rung.rails is not None or _is_long(each.rung):
+            yield _Strip(each.rung.group, ((each, _MARGIN, placed.laid),), each.rung.rails)
             continue
-        wide = least_width(each.rung.main) * _SMALL_WIDER
-        laid = laying.rung(each.rung, 0.0, wide, rails=(False, False), within=(-LONG, LONG))
-        before, needed = min(laid.left, -_NUMBER_AT - _NUMBER / 2), laid.right + _BESIDE
+        before, needed = min(placed.laid.left, -_NUMBER_AT - _NUMBER / 2), placed.laid.right + _BESIDE
         if row and ends - before + needed > LONG:
             yield _Strip(row[0][0].rung.group, tuple(row))
             row, ends = [], 0.0
         left = ends - before
-        row.append((each, left, laid.shifted(left)))
+        row.append((each, left, placed.laid.shifted(left)))
         ends = left + needed
     if row:
         yield _Strip(row[0][0].rung.group, tuple(row))
+
+
+def _is_long(rung: Rung) -> bool:
+    return len(rung.main.parts) > _SHORT_RUNG
+
+
+def _placed(laying: Laying, each: _Numbered, wider: float) -> Placed:
+    """Return a rung laid out: from rail to rail, as wide as long ones are, or by itself from 0 on."""
+    if each.rung.rails is None and not _is_long(each.rung):
+        wide = least_width(each.rung.main) * _SMALL_WIDER
+        return laying.rung(each.rung, 0.0, wide, rails=(False, False), within=(-LONG, LONG))
+    wide = _ROOM if each.rung.rails is not None else min(_ROOM, least_width(each.rung.main) * wider)
+    within = (_MARGIN, LONG - _MARGIN)
+    return laying.rung(each.rung, _MARGIN, _MARGIN + wide, rails=each.rails, within=within)
 
 
 _SMALL_WIDER: Final = 1.1
