@@ -14,10 +14,10 @@ from voicetech.drawing.words import condition_words, gate_words, kind_words, led
 from voicetech.language.wording import without_call_to_say
 from voicetech.procedure import Condition, Hold, Measure, Procedure, Section, SectionRole, Step
 
-BOX: Final = 286.0
+BOX: Final = 284.0
 INSIDE: Final = 8.0
 SIGN: Final = 30.0
-OUT: Final = 250.0
+OUT: Final = 248.0
 GATE: Final = 524.0
 GAP: Final = 18.0
 """Between a box and what stands above it."""

@@ -24,15 +24,15 @@ from voicetech.drawing.words import (
 from voicetech.procedure import Hold, Measure, Needs, Phase, Procedure, Section
 from voicetech.showing.ink import number
 
-_BOX_AT: Final = 78.0
-_OUT_AT: Final = 376.0
+_BOX_AT: Final = 82.0
+_OUT_AT: Final = 378.0
 _OUT_WORDS_AT: Final = _OUT_AT + 14
 _GATE_ENDS: Final = 628.0
 _LANES_AT: Final = 636.0
 _LANE: Final = 8.0
 _MOST_LANES: Final = 6
 _FLOW_AT: Final = _BOX_AT + 26
-_PAST_AT: Final = _BOX_AT - 9
+_PAST_AT: Final = _BOX_AT - 8
 _ENTRY_AT: Final = _BOX_AT + BOX - 36
 _FOOT: Final = 54.0
 _END: Final = 30.0

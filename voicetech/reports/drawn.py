@@ -1,4 +1,7 @@
-"""The sheets of a procedure's drawing as one web page, each on a sheet of paper of its own, or as a PDF."""
+"""The sheets of a procedure's drawing as one web page, each on a sheet of paper of its own, or as a PDF.
+
+Letters are the machine's own Arial or its like; where there is none, the PDF has those that the typesetter carries.
+"""
 
 import json
 from collections.abc import Sequence
