@@ -18,7 +18,7 @@ def need_sign(page: Page, x: float, y: float, needs: Needs) -> float:
     DEAD is filled, LIVE has points, POWER ON is round, ANY has no frame.
     """
     text = NEEDS[needs]
-    width = width_of(text, SMALL, heavy=True) + 8
+    width = width_of(text, SMALL, heavy=True) + 3
     tip = 6.0 if needs is Needs.LIVE else 0.0
     top, left, right = number(y - 8), number(x + tip), number(x + tip + width)
     match needs:
