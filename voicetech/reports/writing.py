@@ -68,7 +68,7 @@ def job_facts(
     readable = journal.readable_events(job)
     left_out = [f"{told[:1].upper()}{told[1:]}." for told in gaps_told(readable.left_out)]
     events = without_names(readable.events, procedure) if names_left_out else readable.events
-    return facts_of(procedure, events, left_out, book, without_names=names_left_out)
+    return facts_of(procedure, events, left_out, book, job=job, without_names=names_left_out)
 
 
 def rendered(facts: JobFacts, form: Form, paper: Paper = Paper.LETTER, zone: tzinfo | None = None) -> bytes:
@@ -131,8 +131,8 @@ def check_place(path: Path, option: str) -> None:
     if folder.is_dir():
         return
     if folder.exists():
-        raise ReportError(f"{folder} is a file, and a folder is needed there. Choose another place with {option} FILE.")
-    raise ReportError(f"There is no folder {folder}. Make it, or choose another place with {option} FILE.")
+        raise ReportError(f"{folder} is a file, and a folder is needed there. Choose another place with {option}.")
+    raise ReportError(f"There is no folder {folder}. Make it, or choose another place with {option}.")
 
 
 _KEPT: Final = (b"SQLite format 3\0", b"fLaC")
