@@ -9,6 +9,7 @@ from decimal import Decimal
 from voicetech.authoring.building_circuit import built_circuit
 from voicetech.authoring.building_steps import built_conditions, built_step
 from voicetech.authoring.findings import Notes
+from voicetech.authoring.format_top import TOP
 from voicetech.authoring.places import WrittenProcedure
 from voicetech.authoring.reading import Table
 from voicetech.language.meaning import DangerKind
@@ -32,7 +33,7 @@ from voicetech.procedure import Warning as HazardWarning
 
 def built(written: WrittenProcedure, notes: Notes) -> Procedure:
     """Return the procedure; what could not be read is noted and stood in for."""
-    top = Table(notes, (), written.table)
+    top = Table(notes, (), written.table, TOP)
     top.texts("include")
     points = _points(top)
     procedure = Procedure(
@@ -71,7 +72,7 @@ def _points(top: Table) -> Mapping[str, Point]:
     for name, table in top.tables("points"):
         call = table.texts("call")
         if not call:
-            table.note("has no `call`; write how it is said", "missing-key")
+            table.note("has no `call`; write how it is said", "missing-key", "call")
         found[name] = Point(name, table.text("label"), call or (name,), table.text("at"))
         table.done()
     return found
@@ -95,7 +96,7 @@ def _section(name: str, table: Table, points: Mapping[str, Point]) -> Section:
     if section.cost_min <= 0:
         table.note("a test takes some time; write minutes above 0", "not-a-number", "cost_min")
     if not section.steps:
-        table.note("has no `steps`; write at least one", "missing-key")
+        table.note("has no `steps`; write at least one", "missing-key", "steps")
     table.done()
     return section
 

@@ -98,7 +98,7 @@ def built_conditions(table: Table) -> tuple[Condition, ...]:
 def _until(table: Table) -> tuple[str, ...]:
     until = table.texts("until")
     if not until:
-        table.note("has no `until`; write the exact words that end it", "missing-key")
+        table.note("has no `until`; write the exact words that end it", "missing-key", "until")
     return until
 
 
@@ -197,7 +197,7 @@ def _pairs(table: Table, points: Mapping[str, Point]) -> tuple[Pair, ...]:
         said = ends[2] if len(ends) == 3 else f"{_said(first, points)} to {_said(second, points)}"
         found.append(Pair(f"{_label(first, points)}-{_label(second, points)}", first, second, said))
     if not found:
-        table.note("has no `between`; write [[first point, second point]]", "missing-key")
+        table.note("has no `between`; write [[first point, second point]]", "missing-key", "between")
     return tuple(found)
 
 

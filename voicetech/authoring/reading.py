@@ -1,11 +1,13 @@
 """One table of a procedure's file, read key by key; everything wrong is noted with its place."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 from decimal import Decimal, InvalidOperation
 from enum import StrEnum
 from typing import TypeVar
 
 from voicetech.authoring.findings import Keys, Notes
+from voicetech.authoring.format import Kinds, Named, Shape, Value
+from voicetech.authoring.naming import instead, nearest
 from voicetech.authoring.places import Written
 
 Word = TypeVar("Word", bound=StrEnum)
@@ -14,15 +16,38 @@ _TRUTH: Mapping[str, bool] = {"yes": True, "true": True, "no": False, "false": F
 
 
 class Table:
-    """A table as it is written; each method takes one key and returns what it means, or a stand-in with a note."""
+    """A table as it is written; each method takes one key and returns what it means, or a stand-in with a note.
 
-    def __init__(self, notes: Notes, keys: Keys, written: Written) -> None:
+    `holds` says which keys it may have. A mistyped one is noted and read as the key it is most like, so that what
+    stands behind it is looked at too.
+    """
+
+    def __init__(self, notes: Notes, keys: Keys, written: Written, holds: Value | None = None) -> None:
         self.notes = notes
         self.keys = keys
         self._asked: set[str] = set()
         if written is not None and not isinstance(written, dict):
             self.note("is not a table of keys; write `key: value` lines below it", "shape")
-        self._entries: dict[str, Written] = written if isinstance(written, dict) else {}
+        self._entries: dict[str, Written] = dict(written) if isinstance(written, dict) else {}
+        if isinstance(holds, Kinds):
+            if not self._entries.keys() & holds.shapes.keys():
+                self._as_meant(holds.every_key, list(holds.shapes))
+            present = [shape for kind, shape in holds.shapes.items() if kind in self._entries]
+            holds = present[0] if len(present) == 1 else None
+        if isinstance(holds, Shape):
+            self._as_meant(holds.keys, [key for key in holds.keys if key not in self._entries])
+        self._holds = holds
+
+    def _as_meant(self, known: Container[str], missing: list[str]) -> None:
+        """Read each unknown key as the missing one that it is most like."""
+        for key in [key for key in self._entries if key not in known]:
+            meant = nearest(key, missing)
+            if meant is None or meant in self._entries:
+                continue
+            self.note(f"the key `{key}` is not known here; did you mean {meant}?", "unknown-key", key)
+            self.notes.rename((*self.keys, key), (*self.keys, meant))
+            self._entries[meant] = self._entries.pop(key)
+            missing.remove(meant)
 
     def note(self, message: str, rule: str, *below: str | int) -> None:
         """Note a finding here, or below this table."""
@@ -79,7 +104,7 @@ class Table:
         if said in known:
             return words(said)
         if said:
-            self.note(f"{said!r} is not known; write one of {', '.join(known)}", "unknown-word", key)
+            self.note(f"{said!r} is not known; {instead(said, known)}", "unknown-word", key)
         return otherwise or next(iter(words))
 
     def truth(self, key: str) -> bool:
@@ -127,7 +152,7 @@ class Table:
 
     def table(self, key: str) -> "Table":
         """Return the table under a key, empty where it is not written."""
-        return Table(self.notes, (*self.keys, key), self._take(key))
+        return Table(self.notes, (*self.keys, key), self._take(key), self._below(key))
 
     def tables(self, key: str) -> Iterator[tuple[str, "Table"]]:
         """Return the tables under a key's names, in the order they are written."""
@@ -143,8 +168,17 @@ class Table:
         """Note every key that nothing asked for."""
         for key in self._entries:
             if key not in self._asked:
-                known = ", ".join(sorted(self._asked))
-                self.note(f"the key `{key}` is not known here; correct it to one of {known}", "unknown-key", key)
+                known = sorted(self._asked - self._entries.keys()) or sorted(self._asked)
+                self.note(f"the key `{key}` is not known here; {instead(key, known)}", "unknown-key", key)
+
+    def _below(self, key: str) -> Value | None:
+        match self._holds:
+            case Shape(keys=keys) if key in keys:
+                return keys[key].holds
+            case Named(value=value):
+                return value
+            case _:
+                return None
 
     def _take(self, key: str) -> Written:
         self._asked.add(key)

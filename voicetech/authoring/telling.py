@@ -1,0 +1,41 @@
+"""Which of the breaches that checks found are told: those that are mistakes, not what follows from a mistake."""
+
+from collections.abc import Container, Iterable
+from pathlib import Path
+from typing import Final
+
+from voicetech.authoring.checking import Breach
+from voicetech.authoring.findings import Finding, Keys, Notes
+from voicetech.authoring.rules import ALONE, UNREAD, WHOLE
+
+_STOOD_IN_FOR: Final = frozenset({"step-kind", "shape"})
+"""Where one of these was noted, everything below is a stand-in."""
+
+
+def told(notes: Notes, breaches: Iterable[Breach]) -> tuple[Finding, ...]:
+    """Return what was noted while reading and what checks found, sorted by place.
+
+    A breach where reading found a mistake already says the same twice. Where part of the files could not be read, only
+    what looks at one step or text alone is told besides; what is missing may be there.
+    """
+    unread = any(finding.rule in UNREAD for finding in notes.found)
+    broken = {finding.path for finding in notes.found if finding.rule == "not-yaml"}
+    lost = broken or any(finding.rule == "no-such-file" for finding in notes.found)
+    checks = Notes(top=notes.top, places=notes.places)
+    for breach in breaches:
+        if unread and breach.rule in WHOLE or lost and breach.rule not in ALONE or _known(notes, breach.keys):
+            continue
+        checks.add(breach.keys, breach.message, breach.rule)
+    noted = [finding for finding in notes.found if not (lost and _may_be_lost(finding, broken))]
+    return tuple(sorted({*noted, *checks.found}))
+
+
+def _may_be_lost(finding: Finding, broken: Container[Path]) -> bool:
+    """Return whether what is missing may stand where nothing could be read."""
+    return finding.rule == "missing-key" and (finding.path in broken or "." not in finding.where)
+
+
+def _known(notes: Notes, keys: Keys) -> bool:
+    if keys in notes.noted:
+        return True
+    return any(_STOOD_IN_FOR & notes.noted.get(keys[:length], set()) for length in range(1, len(keys)))
