@@ -6,6 +6,8 @@ The kind of a step is the key it is written with: `hold`, `ask`, `inspect`, `mea
 from collections.abc import Mapping
 from typing import TypedDict
 
+from voicetech.authoring.format_steps import STEP
+from voicetech.authoring.naming import instead
 from voicetech.authoring.reading import Table
 from voicetech.electrical.appliance import Setup
 from voicetech.language.meaning import Asking, Choice, DangerKind
@@ -27,7 +29,7 @@ from voicetech.procedure import (
 )
 from voicetech.units import UNITS_OF, Quantity, Unit
 
-KINDS = ("hold", "ask", "inspect", "measure", "instruct")
+KINDS = tuple(STEP.shapes)
 _FIGURES = ("low", "high")
 _RULE_KEYS = frozenset({"rule", "source", *_FIGURES})
 
@@ -64,14 +66,25 @@ def built_step(name: str, table: Table, points: Mapping[str, Point]) -> Step:
         case _:
             told = f"is {' and '.join(kinds)} at once" if kinds else "has no kind"
             table.note(f"{told}; write one of {', '.join(KINDS)}", "step-kind")
-            return _stand_in(name)
+            return _stand_in(name, table)
     table.done()
     return step
 
 
-def _stand_in(name: str) -> Instruct:
-    prompt = Prompt(full="", short="")
-    return Instruct(name, prompt, Needs.ANY, (), (), None, "", outcomes={"done": Outcome()})
+def _stand_in(name: str, table: Table) -> Step:
+    """Return a step that names what the written one does, so that nothing counts as unused or never shown."""
+    common = _Common(
+        id=name,
+        prompt=Prompt(full="", short=""),
+        needs=Needs.ANY,
+        warnings=table.texts("warnings"),
+        when=built_conditions(table),
+        role=None,
+        source="",
+    )
+    if table.has("field"):
+        return Ask(**common, field=table.text("field"), asking=Asking.NOTE, choices=(), outcomes=_outcomes(table))
+    return Instruct(**common, outcomes=_outcomes(table))
 
 
 def _common(name: str, table: Table, words: str) -> _Common:
@@ -146,8 +159,7 @@ def _unit(table: Table) -> Unit:
     names = {unit.name.lower(): unit for unit in Unit}
     said = table.text("unit")
     if said and said not in names:
-        message = f"{said!r} is no unit; spell it out, one of {', '.join(names)}"
-        table.note(message, "unknown-word", "unit")
+        table.note(f"{said!r} is no unit; {instead(said, names)}", "unknown-word", "unit")
     return names.get(said, Unit.OHM)
 
 

@@ -52,8 +52,9 @@ _LEFT_OUT = ("sections", "steps")
 
 def where(keys: Keys) -> str:
     """Return the way to a value as an author says it: "supply.idle.limits"."""
-    last = len(keys) - 1
-    return ".".join(str(key) for at, key in enumerate(keys) if at == last or key not in _LEFT_OUT) or "file"
+    named = [key for key in keys if isinstance(key, str)]
+    last = len(named) - 1
+    return ".".join(key for at, key in enumerate(named) if at == last or key not in _LEFT_OUT) or "file"
 
 
 @dataclass(slots=True)

@@ -7,7 +7,7 @@ from rapidfuzz import fuzz, process
 
 _ALIKE: Final = 70.0
 """Least similarity (0 to 100) of a suggestion. Judgement, no source."""
-_MOST_LISTED: Final = 12
+_MOST_LISTED: Final = 8
 
 
 def nearest(name: str, known: Iterable[str]) -> str | None:
@@ -21,6 +21,7 @@ def instead(name: str, known: Collection[str], where: str = "") -> str:
     guess = nearest(name, known)
     if guess is not None:
         return f"did you mean {guess}?"
-    if known and (len(known) <= _MOST_LISTED or not where):
-        return f"write one of {', '.join(known)}"
-    return f"name {where}" if where else "remove it"
+    listed = ", ".join(known) if len(known) <= _MOST_LISTED else ""
+    if not where:
+        return f"write one of {listed or ', '.join(known)}" if known else "remove it"
+    return f"name {where} ({listed})" if listed else f"name {where}"

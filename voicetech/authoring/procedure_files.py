@@ -6,7 +6,18 @@ from functools import cache
 from pathlib import Path, PurePosixPath
 from typing import Final
 
-from voicetech.authoring import checks_circuit, checks_outcomes, checks_references, checks_safety, checks_wording
+from voicetech.authoring import (
+    checks_circuit,
+    checks_endings,
+    checks_measuring,
+    checks_outcomes,
+    checks_references,
+    checks_safety,
+    checks_safety_steps,
+    checks_trade,
+    checks_ways,
+    checks_wording,
+)
 from voicetech.authoring.building import built
 from voicetech.authoring.checking import Check
 from voicetech.authoring.telling import told
@@ -18,14 +29,17 @@ from voicetech.procedure import Procedure, WrittenFile
 
 CHECKS: Final[tuple[Check, ...]] = (
     *checks_references.CHECKS,
+    *checks_ways.CHECKS,
     *checks_outcomes.CHECKS,
+    *checks_endings.CHECKS,
+    *checks_measuring.CHECKS,
     *checks_safety.CHECKS,
+    *checks_safety_steps.CHECKS,
+    *checks_trade.CHECKS,
     *checks_wording.CHECKS,
     *checks_circuit.CHECKS,
 )
-"""Every rule a procedure is held to after it was read."""
-
-
+"""Every rule without which no job is begun."""
 def load_procedure(path: Path) -> Procedure:
     """Return the procedure in this file and the files it includes.
 

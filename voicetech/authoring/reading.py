@@ -6,12 +6,13 @@ from enum import StrEnum
 from typing import TypeVar
 
 from voicetech.authoring.findings import Keys, Notes
-from voicetech.authoring.format import Kinds, Named, Shape, Value
+from voicetech.authoring.format import Kinds, Named, Number, Shape, Value
 from voicetech.authoring.naming import instead, nearest
 from voicetech.authoring.places import Written
 
 Word = TypeVar("Word", bound=StrEnum)
 
+_MOST_DIGITS = 30
 _TRUTH: Mapping[str, bool] = {"yes": True, "true": True, "no": False, "false": False}
 
 
@@ -65,7 +66,7 @@ class Table:
         if value is not None and not isinstance(value, str):
             self.note("is not text; write words", "shape", key)
         elif otherwise is None:
-            self.note(f"has no `{key}`; write it", "missing-key")
+            self.note(f"has no `{key}`; write it", "missing-key", key)
         return otherwise or ""
 
     def maybe(self, key: str) -> str | None:
@@ -115,10 +116,19 @@ class Table:
         return _TRUTH.get(said, False)
 
     def number(self, key: str, otherwise: Decimal | None = None) -> Decimal:
-        """Return the number under a key with the digits as written."""
+        """Return the number under a key with the digits as written; one that cannot be is noted and taken for 1."""
         said = self.text(key, None if otherwise is None else str(otherwise))
         value = self._number(said, key) if said else None
-        return (otherwise or Decimal(0)) if value is None else value
+        if value is None:
+            return otherwise or Decimal(1)
+        holds = self._below(key)
+        if isinstance(holds, Number):
+            if holds.above is not None and value <= Decimal(holds.above):
+                self.note(f"{said} is not above {holds.above:g}; correct it", "not-a-number", key)
+                return Decimal(1)
+            if holds.whole and value != value.to_integral_value():
+                self.note(f"{said} is no whole number; correct it", "not-a-number", key)
+        return value
 
     def span(self, key: str) -> tuple[Decimal, Decimal] | None:
         """Return the two numbers under a key, the lower first, or None where it is not written."""
@@ -168,8 +178,16 @@ class Table:
         """Note every key that nothing asked for."""
         for key in self._entries:
             if key not in self._asked:
-                known = sorted(self._asked - self._entries.keys()) or sorted(self._asked)
-                self.note(f"the key `{key}` is not known here; {instead(key, known)}", "unknown-key", key)
+                self.note(f"the key `{key}` is not known here; {self._do_about(key)}", "unknown-key", key)
+
+    def _do_about(self, key: str) -> str:
+        known = [name for name in self._asked if name not in self._entries]
+        twice = nearest(key, self._asked & self._entries.keys())
+        if nearest(key, known) is None and twice is not None:
+            return f"it looks like `{twice}`, which is written too; keep one"
+        if self._entries[key] is None:
+            return "where it is part of the text before it, put that text in quotes"
+        return instead(key, sorted(known))
 
     def _below(self, key: str) -> Value | None:
         match self._holds:
@@ -189,7 +207,8 @@ class Table:
             value = Decimal(text)
         except InvalidOperation:
             value = Decimal("NaN")
-        if value.is_finite():
+        if value.is_finite() and abs(value.adjusted()) < _MOST_DIGITS:
             return value
-        self.note(f"{text!r} is not a number; write digits, such as 1.80", "not-a-number", key)
+        told = "is larger or smaller than anything measured" if value.is_finite() else "is not a number"
+        self.note(f"{text!r} {told}; write digits, such as 1.80", "not-a-number", key)
         return None
