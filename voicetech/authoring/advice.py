@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from voicetech.authoring import checks_circuit, checks_sound, checks_trade, checks_used, checks_wording
+from voicetech.authoring import checks_circuit, checks_phrases, checks_sound, checks_trade, checks_used, checks_wording
 from voicetech.authoring.checking import Check
 
 ADVICE: Final[tuple[Check, ...]] = (
@@ -10,6 +10,7 @@ ADVICE: Final[tuple[Check, ...]] = (
     *checks_wording.ADVICE,
     *checks_used.ADVICE,
     *checks_circuit.ADVICE,
+    *checks_phrases.ADVICE,
     *checks_sound.ADVICE,
 )
 """Rules that only the check of procedures goes by."""

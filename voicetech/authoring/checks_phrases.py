@@ -38,20 +38,22 @@ def misunderstood(procedure: Procedure) -> Iterator[Breach]:
         match step:
             case Ask(choices=choices):
                 for choice in choices:
+                    heard = tuple(text for text in choice.hear if said(text))
                     for at, phrase in enumerate(choice.hear):
                         question = Question(asking_of(step), step.prompt.full)
                         wanted = ChoiceSaid(choice.key)
                         place = (*keys, "choices", choice.key, at)
-                        yield from _tried(place, phrase, question, wanted, choice.hear, lexicon)
+                        yield from _tried(place, phrase, question, wanted, heard, lexicon)
             case Hold(until=until):
                 yield from _held(keys, until, step.prompt.full, lexicon)
             case _:
                 pass
     for place in places_of(procedure):
+        heard = tuple(text for text in place.hear if said(text))
         for at, phrase in enumerate(place.hear):
             wanted_place = CommandSaid(Command.GO_TO, place.key)
             keys = ("sections", place.key, "call", at)
-            yield from _tried(keys, phrase, Question(Asking.COMMAND), wanted_place, place.hear, lexicon)
+            yield from _tried(keys, phrase, Question(Asking.COMMAND), wanted_place, heard, lexicon)
 
 
 def _tried(

@@ -76,12 +76,15 @@ class Notes:
             if known[:length] == keys:
                 self.places[*meant, *known[length:]] = place
 
-    def add(self, keys: Keys, message: str, rule: str) -> None:
-        """Note a finding at the nearest place known for these keys."""
-        place = self.top
+    def place_of(self, keys: Keys) -> Place:
+        """Return the nearest place known for these keys."""
         for length in range(len(keys), -1, -1):
             if keys[:length] in self.places:
-                place = self.places[keys[:length]]
-                break
+                return self.places[keys[:length]]
+        return self.top
+
+    def add(self, keys: Keys, message: str, rule: str) -> None:
+        """Note a finding at the nearest place known for these keys."""
+        place = self.place_of(keys)
         self.noted.setdefault(keys, set()).add(rule)
         self.found.append(Finding(place.path, place.line, place.column, where(keys), message, rule))

@@ -142,6 +142,7 @@ _SAFETY: Final[Mapping[str, Rule]] = {
     "trade-part": Rule(
         "A procedure has what the job has from call to report.",
         "Rules 12 and 22 to 25: the complaint, not found, putting back, the retest and what the customer is told.",
+        Level.WARNING,
     ),
     "put-back-live": Rule("Putting back is done dead.", "Rule 23: covers go on before power does."),
     "element-sheath": Rule(
@@ -166,8 +167,8 @@ _WORDING: Final[Mapping[str, Rule]] = {
 
 _CIRCUIT: Final[Mapping[str, Rule]] = {
     "circuit": Rule("The circuit's names and numbers fit each other.", "Its parts, knobs, nodes, faults and times."),
-    "circuit-steps": Rule("Steps measure at the circuit's nodes, with its parts and knobs.", "Else nothing follows."),
     "circuit-node": Rule("A node joins two parts, or is measured.", "One alone is often mistyped.", Level.WARNING),
+    "untold-fault": Rule("Every fault shows somewhere.", "Else nothing can find it.", Level.WARNING),
     "sound-fails": Rule("A sound appliance passes every test.", "Else good parts are replaced.", Level.WARNING),
 }
 
@@ -185,7 +186,9 @@ RULES: Final[Mapping[str, Rule]] = {
 
 UNREAD: Final = frozenset({"not-yaml", "no-such-file", "file-elsewhere", "shape", "step-kind"})
 """Rules that, broken, leave something of a file unread."""
-WHOLE: Final = frozenset({"never-used", "cause-never-shown", "test-never-chosen", "trade-part", "supply-load", "sound-fails"})
+OWN: Final = frozenset({"never-used"})
+"""Rules for what stands in the procedure's own file: a part that several procedures share has what one needs."""
+WHOLE: Final = frozenset({"never-used", "cause-never-shown", "test-never-chosen", "trade-part", "supply-load", "sound-fails", "untold-fault"})
 """Rules whose breaking can be told only where all of the files could be read."""
 ALONE: Final = frozenset(
     {

@@ -6,7 +6,7 @@ from typing import Final
 
 from voicetech.authoring.checking import Breach
 from voicetech.authoring.findings import Finding, Keys, Notes
-from voicetech.authoring.rules import ALONE, UNREAD, WHOLE
+from voicetech.authoring.rules import ALONE, OWN, UNREAD, WHOLE
 
 _STOOD_IN_FOR: Final = frozenset({"step-kind", "shape"})
 """Where one of these was noted, everything below is a stand-in."""
@@ -20,12 +20,13 @@ def told(notes: Notes, breaches: Iterable[Breach]) -> tuple[Finding, ...]:
     """
     unread = any(finding.rule in UNREAD for finding in notes.found)
     broken = {finding.path for finding in notes.found if finding.rule == "not-yaml"}
-    lost = broken or any(finding.rule == "no-such-file" for finding in notes.found)
+    lost = bool(broken) or any(finding.rule == "no-such-file" for finding in notes.found)
     checks = Notes(top=notes.top, places=notes.places)
     for breach in breaches:
-        if unread and breach.rule in WHOLE or lost and breach.rule not in ALONE or _known(notes, breach.keys):
-            continue
-        checks.add(breach.keys, breach.message, breach.rule)
+        withheld = (unread and breach.rule in WHOLE) or (lost and breach.rule not in ALONE)
+        shared = breach.rule in OWN and notes.place_of(breach.keys).path != notes.top.path
+        if not (withheld or shared or _known(notes, breach.keys)):
+            checks.add(breach.keys, breach.message, breach.rule)
     noted = [finding for finding in notes.found if not (lost and _may_be_lost(finding, broken))]
     return tuple(sorted({*noted, *checks.found}))
 
