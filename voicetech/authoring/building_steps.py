@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import TypedDict
 
 from voicetech.authoring.format_steps import STEP
-from voicetech.authoring.naming import instead
+from voicetech.authoring.naming import instead, nearest
 from voicetech.authoring.reading import Table
 from voicetech.electrical.appliance import Setup
 from voicetech.language.meaning import Asking, Choice, DangerKind
@@ -147,7 +147,7 @@ def _ask(name: str, table: Table) -> Ask:
         likely=table.span("likely"),
         unit=_unit(table) if table.has("unit") else None,
     )
-    if (asking is Asking.CHOICE) != bool(step.choices):
+    if (asking is Asking.CHOICE) != bool(step.choices) and choices.keys not in table.notes.noted:
         table.note("choices go with `ask: choice` and only with it; add or remove them", "choices", "choices")
     for choice in step.choices:
         if not choice.hear:
@@ -160,7 +160,7 @@ def _unit(table: Table) -> Unit:
     said = table.text("unit")
     if said and said not in names:
         table.note(f"{said!r} is no unit; {instead(said, names)}", "unknown-word", "unit")
-    return names.get(said, Unit.OHM)
+    return names.get(nearest(said, names) or said, Unit.OHM)
 
 
 def _measure(name: str, table: Table, points: Mapping[str, Point]) -> Measure:
@@ -208,7 +208,7 @@ def _pairs(table: Table, points: Mapping[str, Point]) -> tuple[Pair, ...]:
         first, second = ends[:2]
         said = ends[2] if len(ends) == 3 else f"{_said(first, points)} to {_said(second, points)}"
         found.append(Pair(f"{_label(first, points)}-{_label(second, points)}", first, second, said))
-    if not found:
+    if not found and not any(keys[: len(table.keys) + 1] == (*table.keys, "between") for keys in table.notes.noted):
         table.note("has no `between`; write [[first point, second point]]", "missing-key", "between")
     return tuple(found)
 

@@ -24,7 +24,7 @@ from voicetech.electrical.appliance import (
     Wire,
     network_of,
 )
-from voicetech.procedure import Inspect, Measure, Procedure
+from voicetech.procedure import Inspect, Measure, Phase, Procedure
 from voicetech.units import Quantity
 
 _TOP: Final = "circuit"
@@ -77,6 +77,14 @@ def _lost_nodes(procedure: Procedure, circuit: Appliance) -> dict[str, str]:
             there = network_of(circuit, {field: answer}, (), Setup(live=False)).nodes
             lost |= dict.fromkeys(circuit.nodes - set(there), f"{field} {answer}")
     return lost
+
+
+def missing_setups(procedure: Procedure) -> Iterator[Breach]:
+    """A test with a meter says how the appliance stands, so that the circuit can tell what it reads."""
+    for keys, section, step in every_step(procedure) if procedure.circuit is not None else ():
+        test = section.phase is Phase.TEST and section.role is None
+        if test and isinstance(step, Measure) and step.setup is None and step.quantity is not Quantity.DURATION:
+            yield Breach(keys, "the circuit says nothing of this reading; write `setup`, if only {}", "no-setup")
 
 
 def circuit_parts(procedure: Procedure) -> Iterator[Breach]:
@@ -133,7 +141,7 @@ def numbers(procedure: Procedure) -> Iterator[Breach]:
     if circuit is None:
         return
     if not circuit.legs:
-        yield Breach((_TOP,), "has no `legs`; write at least one source of the supply", _RULE)
+        yield Breach((_TOP, "legs"), "has no source; write at least one leg of the supply", _RULE)
     if not circuit.isolated:
         message = "does not say how it is isolated; write where its plug or breaker stands then, under `isolated`"
         yield Breach((_TOP,), message, _RULE)
@@ -185,10 +193,12 @@ def lone_nodes(procedure: Procedure) -> Iterator[Breach]:
     met += [node for leg in circuit.legs for node in (leg.plus, leg.minus)]
     met += [node for fault in circuit.faults for node in _bridged(fault.effects)]
     met += [point for _, _, step in every_step(procedure) if isinstance(step, Measure) for point in _measured(step)]
+    told: set[str] = set()
     for part in circuit.parts:
         for node in (part.first, part.second):
             guess = nearest(node, {other for other in met if other != node}) if met.count(node) == 1 else None
-            if guess is not None:
+            if guess is not None and guess not in told:
+                told.add(node)
                 message = f"nothing else is joined to the node {node!r}, and nothing measures it; did you mean {guess}?"
                 yield Breach((_TOP, _TABLES[type(part)], part.name), message, "circuit-node")
 
@@ -308,5 +318,5 @@ CHECKS: Final[tuple[Check, ...]] = (
     faults,
     faults_of_parts_there,
 )
-ADVICE: Final[tuple[Check, ...]] = (lone_nodes,)
+ADVICE: Final[tuple[Check, ...]] = (lone_nodes, missing_setups)
 """What is told by the check alone."""

@@ -6,6 +6,7 @@ from functools import cache
 from typing import Final
 
 from voicetech.authoring.checking import Breach, Check, every_step
+from voicetech.authoring.checks_references import unrecorded
 from voicetech.authoring.findings import Keys
 from voicetech.authoring.format_steps import ASKED, EACH, MEASURED
 from voicetech.authoring.naming import nearest
@@ -105,7 +106,7 @@ def _misfit(step: Measure, unit: Unit) -> str:
     quantity = step.quantity.value
     if step.limits.rule == FIGURES:
         key = {Unit.VOLT: "volt", Unit.SECOND: "second"}.get(step.unit)
-        do = f"write `{key}` beside them" if key else "take a rule that computes them"
+        do = f"write `{key}:` beside them, with a field of such" if key else "take a rule that computes them"
         return f"figures are {unit.name.lower()}s here, and {quantity} is measured; {do}"
     fitting = sorted(rule for rule in RULES - {FIGURES} if computed_limits(rule).unit is step.unit)
     return f"the rule {step.limits.rule} limits {unit.name.lower()}s, and {quantity} is measured; " + (
@@ -121,7 +122,10 @@ def limit_fields(procedure: Procedure) -> Iterator[Breach]:
             continue
         for key, field in step.limits.fields.items():
             there = found.get(field, ())
-            if key not in _KNOWS.get(step.limits.rule, ()) or not there:
+            if key not in _KNOWS.get(step.limits.rule, ()):
+                continue
+            if not there:
+                yield Breach((*keys, "limits", key), unrecorded(field, found), "unknown-field")
                 continue
             wrong = next((each for each in there if not _fits(key, each)), None)
             if wrong is not None:
@@ -231,7 +235,9 @@ def beeps_and_wires(procedure: Procedure) -> Iterator[Breach]:
     """A beep passes nothing but a wire or a fuse; a wire is off only where ohms are read."""
     for keys, step in _measurements(procedure):
         if step.accepts_beep and (step.unit is not Unit.OHM or step.limits.rule not in _BEEPS):
-            message = f"a beep is no {step.quantity.value} to judge; only the rules {' and '.join(sorted(_BEEPS))} take one"
+            message = (
+                f"a beep is no {step.quantity.value} to judge; only the rules {' and '.join(sorted(_BEEPS))} take one"
+            )
             yield Breach((*keys, "accepts_beep"), message, "beep")
         if step.one_wire_off and step.unit is not Unit.OHM:
             message = f"{step.quantity.value} is read with every wire on; remove it"
@@ -251,7 +257,9 @@ def pairs(procedure: Procedure) -> Iterator[Breach]:
             other = seen.setdefault(frozenset({pair.first, pair.second}), number)
             same = labels.setdefault(pair.label, number)
             if other != number or same != number:
-                message = f"is the {min(other, same) + 1}. pair once more, {pair.label}; keep one, or label its points apart"
+                message = (
+                    f"is the {min(other, same) + 1}. pair once more, {pair.label}; keep one, or label its points apart"
+                )
                 yield Breach((*keys, "between", number), message, "pair-twice")
         if step.judged_as != EACH and not any(SUPPLY_PAIRS.get(label) == "l1_l2" for label in labels):
             message = "a supply is told by leg to leg; measure L1 to L2, or X to Y, too"

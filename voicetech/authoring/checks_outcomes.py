@@ -18,6 +18,7 @@ ANY_ANSWER: Final = "any"
 _MEASURED: Final = ("below", "within", "above", "over_range")
 _MAY_BE_MEASURED: Final = (*_MEASURED, "marginal", "unusable")
 
+
 def missing_outcomes(procedure: Procedure) -> Iterator[Breach]:
     """Every result a step can have leads somewhere."""
     for keys, _section, step in every_step(procedure):
@@ -120,10 +121,10 @@ def missing_sources(procedure: Procedure) -> Iterator[Breach]:
     for keys, _section, step in every_step(procedure):
         if isinstance(step, Hold) and not step.source:
             message = "a hold needs a `source`; name it, or write: common practice, no source"
-            yield Breach(keys, message, "missing-source")
+            yield Breach((*keys, "source"), message, "missing-source")
         if isinstance(step, Measure) and not step.limits.source:
             message = "limits need a `source`; name it, or write: common practice, no source"
-            yield Breach((*keys, "limits"), message, "missing-source")
+            yield Breach((*keys, "limits", "source"), message, "missing-source")
 
 
 CHECKS: Final[tuple[Check, ...]] = (

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import cache
 from typing import Final
 
 from voicetech.authoring.checking import Breach, Check, every_step
@@ -33,7 +34,7 @@ MOST_TRIED: Final = 60
 
 def misunderstood(procedure: Procedure) -> Iterator[Breach]:
     """Each phrase of an answer, a hold or a test's name is understood as that."""
-    lexicon = load_lexicon()
+    words = lexicon()
     for keys, _section, step in every_step(procedure):
         match step:
             case Ask(choices=choices):
@@ -43,9 +44,9 @@ def misunderstood(procedure: Procedure) -> Iterator[Breach]:
                         question = Question(asking_of(step), step.prompt.full)
                         wanted = ChoiceSaid(choice.key)
                         place = (*keys, "choices", choice.key, at)
-                        yield from _tried(place, phrase, question, wanted, heard, lexicon)
+                        yield from _tried(place, phrase, question, wanted, heard, words)
             case Hold(until=until):
-                yield from _held(keys, until, step.prompt.full, lexicon)
+                yield from _held(keys, until, step.prompt.full, words)
             case _:
                 pass
     for place in places_of(procedure):
@@ -53,11 +54,22 @@ def misunderstood(procedure: Procedure) -> Iterator[Breach]:
         for at, phrase in enumerate(place.hear):
             wanted_place = CommandSaid(Command.GO_TO, place.key)
             keys = ("sections", place.key, "call", at)
-            yield from _tried(keys, phrase, Question(Asking.COMMAND), wanted_place, heard, lexicon)
+            yield from _tried(keys, phrase, Question(Asking.COMMAND), wanted_place, heard, words)
+
+
+@cache
+def lexicon() -> Lexicon:
+    """Return the vocabulary that comes with the program, read once."""
+    return load_lexicon()
 
 
 def _tried(
-    keys: Keys, phrase: str, question: Question, wanted: ChoiceSaid | CommandSaid, others: tuple[str, ...], lexicon: Lexicon
+    keys: Keys,
+    phrase: str,
+    question: Question,
+    wanted: ChoiceSaid | CommandSaid,
+    others: tuple[str, ...],
+    lexicon: Lexicon,
 ) -> Iterator[Breach]:
     """Try the sentences of a phrase, by themselves and then beside the `others` that mean the same.
 
@@ -87,14 +99,15 @@ def _held(keys: Keys, until: tuple[str, ...], wording: str, lexicon: Lexicon) ->
     for at, words in enumerate(until):
         meaning = understand(words, exact, lexicon)
         if not isinstance(meaning, WordsSaid):
+            if any(sign in words for sign in "[](|)"):
+                # Told by the rule for phrases.
+                continue
             message = f"{words!r} is understood as {_as_what(meaning)}; take other words"
             yield Breach((*keys, "until", at), message, "misunderstood")
             continue
         otherwise = understand(words, plain, lexicon)
         if isinstance(otherwise, (AnswerSaid, CommandSaid)):
-            message = (
-                f"{words!r} is said at any step, as {_as_what(otherwise)}; let a hold wait for words that tell what was done"
-            )
+            message = f"{words!r} is said at any step, as {_as_what(otherwise)}; let a hold wait for words that tell what was done"
             yield Breach((*keys, "until", at), message, "hold-words")
 
 

@@ -107,9 +107,7 @@ def unknown_warnings(procedure: Procedure) -> Iterator[Breach]:
     for keys, _section, step in every_step(procedure):
         for at, warning in enumerate(step.warnings):
             if warning not in procedure.warnings:
-                yield _unknown(
-                    (*keys, "warnings", at), "warning", warning, procedure.warnings, "one under warnings"
-                )
+                yield _unknown((*keys, "warnings", at), "warning", warning, procedure.warnings, "one under warnings")
 
 
 def unknown_access(procedure: Procedure) -> Iterator[Breach]:
@@ -149,23 +147,22 @@ def _unknown(keys: Keys, what: str, name: str, known: Collection[str], where: st
 
 
 def unknown_fields(procedure: Procedure) -> Iterator[Breach]:
-    """Conditions and limits look only at what is asked somewhere."""
+    """Conditions look only at what is asked somewhere."""
     fields = {*asked_fields(procedure), *FROM_DIAGNOSIS}
     for keys, condition in every_condition(procedure):
         if condition.field not in fields:
             yield _unrecorded(keys, condition.field, fields)
-    for step_keys, _section, step in every_step(procedure):
-        if not isinstance(step, Measure):
-            continue
-        for key, field in step.limits.fields.items():
-            if field not in fields:
-                yield _unrecorded((*step_keys, "limits", key), field, fields)
 
 
 def _unrecorded(keys: Keys, field: str, fields: Collection[str]) -> Breach:
+    return Breach(keys, unrecorded(field, fields), "unknown-field")
+
+
+def unrecorded(field: str, fields: Collection[str]) -> str:
+    """Return that nothing records a field, and what to do about it."""
     guess = nearest(field, fields)
     do = f"did you mean {guess}?" if guess else "ask for it or correct the name"
-    return Breach(keys, f"nothing records {field!r}; {do}", "unknown-field")
+    return f"nothing records {field!r}; {do}"
 
 
 def unknown_answers(procedure: Procedure) -> Iterator[Breach]:
@@ -203,7 +200,8 @@ def every_text(procedure: Procedure) -> Iterator[tuple[Keys, str]]:
     """Return every text that is spoken, with the keys that lead to it."""
     for keys, _section, step in every_step(procedure):
         yield (*keys, words_key(step)), step.prompt.full
-        yield (*keys, "short"), step.prompt.short
+        if step.prompt.short != step.prompt.full:
+            yield (*keys, "short"), step.prompt.short
         yield (*keys, "how"), step.prompt.how
         yield (*keys, "why"), step.prompt.why
     for keys, _section, outcome in every_outcome(procedure):
@@ -265,6 +263,22 @@ def tests_never_chosen(procedure: Procedure) -> Iterator[Breach]:
             yield Breach(("sections", section.id), message, "test-never-chosen")
 
 
+def tests_not_called(procedure: Procedure) -> Iterator[Breach]:
+    """Every test has a name to ask for it by; one that comes up only so has to have it."""
+    for section in procedure.sections:
+        if section.phase is not Phase.TEST or section.role is not None or section.call:
+            continue
+        keys = ("sections", section.id)
+        if section.asked is ComesUp.BY_NAME:
+            yield Breach(keys, "is only done by name and has none; write `call`", "test-never-chosen")
+        else:
+            yield Breach(keys, "cannot be asked for by name; write `call`", "test-not-called")
+    for complaint in procedure.complaints.values():
+        if not complaint.weights:
+            keys = ("complaints", complaint.id, "weights")
+            yield Breach(keys, "weighs no cause; write at least one, as in cord-open: 2", "test-never-chosen")
+
+
 def complaints_not_asked(procedure: Procedure) -> Iterator[Breach]:
     """The complaints are the answers of the question whose field is `complaint`."""
     asked = set(asked_fields(procedure).get("complaint") or ())
@@ -294,5 +308,6 @@ CHECKS: Final[tuple[Check, ...]] = (
     unreachable_steps,
     causes_never_shown,
     tests_never_chosen,
+    tests_not_called,
     complaints_not_asked,
 )

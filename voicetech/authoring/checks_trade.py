@@ -13,7 +13,7 @@ from voicetech.authoring.ways import outcomes_of
 from voicetech.diagnosis import LISTED, ORDER
 from voicetech.language.meaning import DangerKind
 from voicetech.limit_rules import RULES
-from voicetech.procedure import Measure, Needs, Phase, Procedure, Section
+from voicetech.procedure import Inspect, Measure, Needs, Phase, Procedure, Section
 
 EMERGENCY_NUMBER: Final = "emergency_number"
 PROOF_MINUTES: Final = "proof_minutes"
@@ -110,16 +110,13 @@ def whole_job(procedure: Procedure) -> Iterator[Breach]:
         for step in section.steps
     )
     powered = any(
-        step.needs.power_on
-        for section in procedure.sections
-        if section.phase is Phase.RETEST
-        for step in section.steps
+        step.needs.power_on for section in procedure.sections if section.phase is Phase.RETEST for step in section.steps
     )
     wanted = {
         "nothing asks what the customer complains of; ask it in an intake section, with the field complaint": (
             "complaint" in asked
         ),
-        "nothing is said where no fault was found; write steps with `when: {found: [\"no\"]}`": told_not_found,
+        'nothing is said where no fault was found; write steps with `when: {found: ["no"]}`': told_not_found,
         "nothing is put back; write a section with `phase: put-back`": Phase.PUT_BACK in phases,
         "putting back does not measure the frame to its ground; add a measurement by the rule earth": earth
         or Phase.PUT_BACK not in phases,
@@ -171,6 +168,35 @@ def _expects_open(rule: str) -> bool:
     return rule == "insulation" or computed_limits(rule).expect_open
 
 
+def element_looked_at(procedure: Procedure) -> Iterator[Breach]:
+    """An element is looked at before its ohms are taken, and damage that is seen leads to a cause."""
+    for section in procedure.sections:
+        looked_at = False
+        for step in section.steps:
+            if isinstance(step, Inspect):
+                looked_at = True
+            elif isinstance(step, Measure) and step.limits.rule == "element" and not looked_at:
+                keys = ("sections", section.id, "steps", step.id)
+                message = "damage seen condemns an element whatever it reads; look at it first, by a step `inspect`"
+                yield Breach(keys, message, "element-look")
+                break
+
+
+_PARTS_ALONE: Final = frozenset({"element", "fuse", "must-open", "sensor"})
+"""Limit rules for the ohms of one part by itself."""
+_APART: Final = re.compile(r"\b(wires?|plug|apart|bare|unplugged|in (the|your) hand|out of)\b")
+
+
+def read_with_others(procedure: Procedure) -> Iterator[Breach]:
+    """Where the ohms of one part are taken a wire is off, or the words tell to take it apart."""
+    for keys, section, step in every_step(procedure):
+        if not isinstance(step, Measure) or step.limits.rule not in _PARTS_ALONE or section.phase is not Phase.TEST:
+            continue
+        if not step.one_wire_off and not _APART.search(f"{step.prompt.full} {step.prompt.how}".lower()):
+            message = "with every wire on the meter reads other parts too; write `one_wire_off: yes` and say so"
+            yield Breach(keys, message, "one-wire-off")
+
+
 def supply_under_load(procedure: Procedure) -> Iterator[Breach]:
     """A supply that is judged idle is judged under load too."""
     judged = {step.judged_as for _keys, _section, step in every_step(procedure) if isinstance(step, Measure)}
@@ -196,6 +222,10 @@ def hands_on(procedure: Procedure) -> Iterator[Breach]:
     """Who opens a cover or takes off a wire does so dead."""
     for keys, section, step in every_step(procedure):
         if section.role is None and step.needs in (Needs.ANY, Needs.POWERED):
+            if isinstance(step, Inspect) and section.access:
+                message = "what has to be opened first is looked at dead; write `needs: dead`"
+                yield Breach((*keys, "needs"), message, "hands-on")
+                continue
             found = _told_to(_HANDS_ON, step.prompt.full)
             if found:
                 message = f"{found!r} is work on the wiring; write `needs: dead`"
@@ -228,6 +258,8 @@ CHECKS: Final[tuple[Check, ...]] = (
     settings,
     put_back_dead,
     element_to_sheath,
+    element_looked_at,
+    read_with_others,
     supply_under_load,
     hands_on,
     power_elsewhere,

@@ -11,7 +11,9 @@ from voicetech.procedure import Measure, Procedure
 def never_used(procedure: Procedure) -> Iterator[Breach]:
     """Points, warnings, remedies, hand-overs and accesses are used somewhere."""
     steps = [step for _keys, _section, step in every_step(procedure)]
-    measured = {point for step in steps if isinstance(step, Measure) for p in step.pairs for point in (p.first, p.second)}
+    measured = {
+        point for step in steps if isinstance(step, Measure) for p in step.pairs for point in (p.first, p.second)
+    }
     described: dict[str, tuple[Iterable[str], set[str]]] = {
         "points": (procedure.points, measured),
         "warnings": (procedure.warnings, {name for step in steps for name in step.warnings}),

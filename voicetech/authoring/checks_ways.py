@@ -15,9 +15,11 @@ _TESTING: Final = frozenset({Phase.INTAKE, Phase.SETTINGS, Phase.TEST})
 def endless(procedure: Procedure) -> Iterator[Breach]:
     """From every step some answer leads out of its section."""
     for section in procedure.sections:
+        told: set[frozenset[str]] = set()
         for step in section.steps:
             reached = reached_from(section, step.id)
-            if OUT not in reached:
+            if OUT not in reached and reached not in told:
+                told.add(reached)
                 round_ = " and ".join(other.id for other in section.steps if other.id in reached)
                 message = f"no answer ever leads out of here, only round by {round_}; let one lead on, or to end"
                 yield Breach(("sections", section.id, "steps", step.id), message, "endless")
@@ -31,6 +33,8 @@ def never_true(procedure: Procedure) -> Iterator[Breach]:
     for keys, section, step in _with_conditions(procedure):
         own = section.when if step is None else step.when
         field = exclude_each_other((*section.when, *own))
+        if any(not condition.values for condition in own):
+            continue
         if field is not None and (step is None or exclude_each_other(section.when) is None):
             condition = next((c for c in own if c.field == field), own[0] if own else section.when[0])
             message = f"no answer of {field} makes all of these conditions true; correct one of them"

@@ -8,7 +8,7 @@ from urllib.parse import quote
 
 from voicetech import __version__
 from voicetech.authoring.findings import Finding
-from voicetech.authoring.rules import RULES
+from voicetech.authoring.rules import RULES, level_of
 
 _ORDER: Final = {name: at for at, name in enumerate(RULES)}
 SARIF_VERSION: Final = "2.1.0"
@@ -28,7 +28,7 @@ def _plain(finding: Finding) -> dict[str, Any]:
         "where": finding.where,
         "message": finding.message,
         "rule": finding.rule,
-        "level": RULES[finding.rule].level.value,
+        "level": level_of(finding.rule).value,
     }
 
 
@@ -68,7 +68,7 @@ def _result(finding: Finding) -> dict[str, Any]:
     return {
         "ruleId": finding.rule,
         "ruleIndex": _ORDER[finding.rule],
-        "level": RULES[finding.rule].level.value,
+        "level": level_of(finding.rule).value,
         "message": {"text": f"{finding.where}: {finding.message}"},
         "locations": [
             {

@@ -2,7 +2,20 @@
 
 from typing import Final
 
-from voicetech.authoring.format import ANSWERS, ANY_TEXT, Key, Kinds, Lists, Named, Number, Shape, Span, Text, Texts, Truth
+from voicetech.authoring.format import (
+    ANSWERS,
+    ANY_TEXT,
+    Key,
+    Kinds,
+    Lists,
+    Named,
+    Number,
+    Shape,
+    Span,
+    Text,
+    Texts,
+    Truth,
+)
 from voicetech.authoring.format import words_of as words
 from voicetech.language.meaning import Asking, DangerKind
 from voicetech.limit_rules import RULES
@@ -128,9 +141,7 @@ _INSPECT: Final = Shape(
         "inspect": Key(ANY_TEXT, "The part that is looked at.", needed=True),
         "say": Key(ANY_TEXT, "The full words, so that yes means something is wrong; at most 8 seconds.", needed=True),
         **_COMMON,
-        "outcomes": Key(
-            Named(OUTCOME, ("clean", "fault")), "What follows from `clean` and from `fault`.", needed=True
-        ),
+        "outcomes": Key(Named(OUTCOME, ("clean", "fault")), "What follows from `clean` and from `fault`.", needed=True),
     },
 )
 _MEASURE: Final = Shape(
@@ -149,7 +160,9 @@ _MEASURE: Final = Shape(
         "through": Key(ANY_TEXT, "The part of the circuit whose current is read."),
         **_NUMBER_KEYS,
         **_COMMON,
-        "outcomes": Key(_OUTCOMES, "What follows from below, within, above and over_range, or from a supply's finding."),
+        "outcomes": Key(
+            _OUTCOMES, "What follows from below, within, above and over_range, or from a supply's finding."
+        ),
     },
 )
 _INSTRUCT: Final = Shape(

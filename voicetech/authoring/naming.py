@@ -10,9 +10,9 @@ _ALIKE: Final = 70.0
 _MOST_LISTED: Final = 8
 
 
-def nearest(name: str, known: Iterable[str]) -> str | None:
-    """Return the known name that is most like this one, or None where none is like it."""
-    found = process.extractOne(name.lower(), list(known), scorer=fuzz.ratio, score_cutoff=_ALIKE)
+def nearest(name: str, known: Iterable[str], least: float = _ALIKE) -> str | None:
+    """Return the known name that is most like this one, or None where none is like it by `least` in 100."""
+    found = process.extractOne(name.lower(), list(known), scorer=fuzz.ratio, score_cutoff=least)
     return None if found is None or not name else found[0]
 
 

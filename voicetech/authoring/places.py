@@ -6,7 +6,7 @@ dealt with here; what the values mean is read elsewhere.
 
 import hashlib
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
@@ -45,6 +45,12 @@ def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
     own = _read_file(path, path.name, notes, texts)
     table: dict[str, Written] = {}
     for position, name in enumerate(_included(own, notes)):
+        if PurePosixPath(name).name != name or "\\" in name or ":" in name:
+            message = (
+                f"{name!r} is no file of the folder {INCLUDED_FROM}; keep what is included there, and name it alone"
+            )
+            notes.add((_MERGED, position), message, "file-elsewhere")
+            continue
         other = path.parent / INCLUDED_FROM / name
         if not other.is_file():
             message = f"{INCLUDED_FROM}/{name} does not exist; correct the name or write the file"
@@ -94,16 +100,22 @@ def _compose(path: Path, name: str, notes: Notes, texts: list[WrittenFile]) -> W
         notes.places[()] = Place(path, bad.line, bad.column)
         notes.add((), bad.message, "not-yaml")
     notes.places.pop((), None)
-    return None if node is None else _plain(node, (), path, notes, set())
+    return None if node is None else _plain(node, (), path, notes, {})
 
 
-def _plain(node: Node, keys: Keys, path: Path, notes: Notes, anchored: set[int]) -> Written:
+def _plain(node: Node, keys: Keys, path: Path, notes: Notes, anchored: dict[int, Written]) -> Written:
     notes.places.setdefault(keys, Place(path, node.start_mark.line + 1, node.start_mark.column + 1))
     if node.anchor is not None:
         notes.add(keys, "uses an anchor or alias; write it out, or move it to an included file", "anchor")
-        if id(node) in anchored:
-            return None
-        anchored.add(id(node))
+        if id(node) not in anchored:
+            # None stands for it where it holds itself.
+            anchored[id(node)] = None
+            anchored[id(node)] = _value(node, keys, path, notes, anchored)
+        return anchored[id(node)]
+    return _value(node, keys, path, notes, anchored)
+
+
+def _value(node: Node, keys: Keys, path: Path, notes: Notes, anchored: dict[int, Written]) -> Written:
     match node:
         case ScalarNode():
             return None if node.tag == _NULL_TAG and not node.style else str(node.value)
@@ -116,7 +128,9 @@ def _plain(node: Node, keys: Keys, path: Path, notes: Notes, anchored: set[int])
             return None
 
 
-def _plain_table(node: MappingNode, keys: Keys, path: Path, notes: Notes, anchored: set[int]) -> dict[str, Written]:
+def _plain_table(
+    node: MappingNode, keys: Keys, path: Path, notes: Notes, anchored: dict[int, Written]
+) -> dict[str, Written]:
     table: dict[str, Written] = {}
     for key_node, value_node in node.value:
         place = Place(path, key_node.start_mark.line + 1, key_node.start_mark.column + 1)

@@ -23,7 +23,7 @@ from voicetech.authoring.checking import Check
 from voicetech.authoring.telling import told
 from voicetech.authoring.findings import Finding, ProcedureFindings
 from voicetech.authoring.places import read_written
-from voicetech.authoring.rules import RULES, Level
+from voicetech.authoring.rules import Level, level_of
 from voicetech.authoring.shipped import shipped_folder
 from voicetech.procedure import Procedure, WrittenFile
 
@@ -40,13 +40,15 @@ CHECKS: Final[tuple[Check, ...]] = (
     *checks_circuit.CHECKS,
 )
 """Every rule without which no job is begun."""
+
+
 def load_procedure(path: Path) -> Procedure:
     """Return the procedure in this file and the files it includes.
 
     Raises ProcedureFindings, with every finding sorted by place, where anything is wrong that no job is begun with.
     """
     procedure, findings = checked(path)
-    stopped = [finding for finding in findings if RULES[finding.rule].level is Level.ERROR]
+    stopped = [finding for finding in findings if level_of(finding.rule) is Level.ERROR]
     if stopped:
         raise ProcedureFindings(stopped)
     return procedure

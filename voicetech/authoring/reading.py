@@ -6,13 +6,14 @@ from enum import StrEnum
 from typing import TypeVar
 
 from voicetech.authoring.findings import Keys, Notes
-from voicetech.authoring.format import Kinds, Named, Number, Shape, Value
+from voicetech.authoring.format import Key, Kinds, Named, Number, Shape, Texts, Value
 from voicetech.authoring.naming import instead, nearest
 from voicetech.authoring.places import Written
 
 Word = TypeVar("Word", bound=StrEnum)
 
 _MOST_DIGITS = 30
+_SOURCE = "source"
 _TRUTH: Mapping[str, bool] = {"yes": True, "true": True, "no": False, "false": False}
 
 
@@ -66,7 +67,7 @@ class Table:
         if value is not None and not isinstance(value, str):
             self.note("is not text; write words", "shape", key)
         elif otherwise is None:
-            self.note(f"has no `{key}`; write it", "missing-key", key)
+            self._note_none(key)
         return otherwise or ""
 
     def maybe(self, key: str) -> str | None:
@@ -89,6 +90,9 @@ class Table:
         """Return a list of lists of texts."""
         value = self._take(key)
         found: list[tuple[str, ...]] = []
+        if isinstance(value, list) and value and not any(isinstance(item, list) for item in value):
+            self.note("is one list; write a list in a list, [[first, second]]", "shape", key)
+            return ()
         for number, item in enumerate(value if isinstance(value, list) else []):
             if isinstance(item, list) and all(isinstance(part, str) for part in item):
                 found.append(tuple(part for part in item if isinstance(part, str)))
@@ -106,7 +110,8 @@ class Table:
             return words(said)
         if said:
             self.note(f"{said!r} is not known; {instead(said, known)}", "unknown-word", key)
-        return otherwise or next(iter(words))
+        meant = nearest(said, known)
+        return words(meant) if meant is not None else otherwise or next(iter(words))
 
     def truth(self, key: str) -> bool:
         """Return whether the key says yes; not written means no."""
@@ -162,6 +167,8 @@ class Table:
 
     def table(self, key: str) -> "Table":
         """Return the table under a key, empty where it is not written."""
+        if isinstance(self._holds, Shape) and key in self._holds.keys:
+            self._note_missing(key, self._holds.keys[key])
         return Table(self.notes, (*self.keys, key), self._take(key), self._below(key))
 
     def tables(self, key: str) -> Iterator[tuple[str, "Table"]]:
@@ -175,10 +182,31 @@ class Table:
         return tuple(self._entries)
 
     def done(self) -> None:
-        """Note every key that nothing asked for."""
+        """Note every key that nothing asked for, and what has to be there and is not."""
+        if isinstance(self._holds, Shape):
+            for name, known in self._holds.keys.items():
+                self._note_missing(name, known)
         for key in self._entries:
             if key not in self._asked:
                 self.note(f"the key `{key}` is not known here; {self._do_about(key)}", "unknown-key", key)
+
+    def _note_missing(self, name: str, known: Key) -> None:
+        if (*self.keys, name) in self.notes.noted:
+            return
+        written = self._entries.get(name)
+        if known.needed and name not in self._entries:
+            self._note_none(name)
+        elif isinstance(known.holds, Texts) and known.holds.least and written in ([], ""):
+            self.note(f"has nothing in `{name}`; write at least one", "missing-key", name)
+
+    def _note_none(self, key: str) -> None:
+        if self.notes.noted.get(self.keys, set()) & {"shape", "missing-key"}:
+            # What is no table, or is not there, has no keys.
+            return
+        if key == _SOURCE:
+            self.note("has no `source`; name it, or write: common practice, no source", "missing-source", key)
+        else:
+            self.note(f"has no `{key}`; write it", "missing-key", key)
 
     def _do_about(self, key: str) -> str:
         known = [name for name in self._asked if name not in self._entries]

@@ -70,8 +70,11 @@ _WAYS: Final[Mapping[str, Rule]] = {
     "answered-later": Rule("A condition looks at what is asked before.", "Until then nobody has answered it."),
     "cause-never-shown": Rule("Every cause is shown where it is said to be tested.", "Else it is never found."),
     "test-never-chosen": Rule("Every test is for a cause that a complaint weighs.", "Else it never comes up."),
+    "test-not-called": Rule("A test has a name to ask for it by.", "A technician may want it first.", Level.WARNING),
     "complaint-not-asked": Rule("Complaints are the answers to the question for the complaint.", "Each has weights."),
-    "back-to-testing": Rule("more-tests is said from deciding on, not while testing.", "There it would go in a circle."),
+    "back-to-testing": Rule(
+        "more-tests is said from deciding on, not while testing.", "There it would go in a circle."
+    ),
 }
 
 _OUTCOMES: Final[Mapping[str, Rule]] = {
@@ -106,11 +109,15 @@ _MEASURING: Final[Mapping[str, Rule]] = {
         "What limits are computed from is asked before, and whenever the step is.",
         "Without it an element passes on almost any ohms, and a sensor passes on none.",
     ),
-    "missing-source": Rule("Every hold and every limit says where it comes from.", "Write: common practice, no source."),
+    "missing-source": Rule(
+        "Every hold and every limit says where it comes from.", "Write: common practice, no source."
+    ),
     "unit-quantity": Rule("A unit fits what is asked or measured.", "It is read back with every value."),
     "likely": Rule("What is likely can be, and some of it is within the limits.", "It ranks what may have been heard."),
     "beep": Rule("A beep passes nothing but a wire or a fuse.", "Rule 17: a buzzer sounds at anything up to 100 ohms."),
-    "one-wire-off": Rule("A wire is off only where ohms are read.", "A live test is made with everything connected."),
+    "one-wire-off": Rule(
+        "A wire is off where a part's ohms are read, and only there.", "Rule 16: else other parts count."
+    ),
     "pair-twice": Rule("Each pair of a step has a label of its own.", "Readings are kept by their labels."),
     "label": Rule("A label holds no hyphen.", "A pair is written with one, as in L1-N."),
     "supply-pairs": Rule("A supply is judged by pairs it is told from.", "Leg to leg, and each leg to neutral."),
@@ -149,6 +156,7 @@ _SAFETY: Final[Mapping[str, Rule]] = {
         "Who measures an element's ohms measures both its terminals to the sheath too.",
         "Rule 18: an element of the right ohms may still be live on its sheath.",
     ),
+    "element-look": Rule("An element is looked at before its ohms are taken.", "Rule 18: damage seen condemns it."),
     "supply-load": Rule("A supply that is judged idle is judged under load too.", "Rule 15: a joint shows only then."),
 }
 
@@ -167,6 +175,7 @@ _WORDING: Final[Mapping[str, Rule]] = {
 
 _CIRCUIT: Final[Mapping[str, Rule]] = {
     "circuit": Rule("The circuit's names and numbers fit each other.", "Its parts, knobs, nodes, faults and times."),
+    "no-setup": Rule("Tests tell how the appliance stands.", "Else the circuit says nothing of them.", Level.WARNING),
     "circuit-node": Rule("A node joins two parts, or is measured.", "One alone is often mistyped.", Level.WARNING),
     "untold-fault": Rule("Every fault shows somewhere.", "Else nothing can find it.", Level.WARNING),
     "sound-fails": Rule("A sound appliance passes every test.", "Else good parts are replaced.", Level.WARNING),
@@ -184,11 +193,19 @@ RULES: Final[Mapping[str, Rule]] = {
 }
 """Every rule, in the order they are told in."""
 
+
+def level_of(rule: str) -> Level:
+    """Return how bad it is to break a rule; one that is not in the table stops a job."""
+    return RULES[rule].level if rule in RULES else Level.ERROR
+
+
 UNREAD: Final = frozenset({"not-yaml", "no-such-file", "file-elsewhere", "shape", "step-kind"})
 """Rules that, broken, leave something of a file unread."""
 OWN: Final = frozenset({"never-used"})
 """Rules for what stands in the procedure's own file: a part that several procedures share has what one needs."""
-WHOLE: Final = frozenset({"never-used", "cause-never-shown", "test-never-chosen", "trade-part", "supply-load", "sound-fails", "untold-fault"})
+WHOLE: Final = frozenset(
+    {"never-used", "cause-never-shown", "test-never-chosen", "trade-part", "supply-load", "sound-fails", "untold-fault"}
+)
 """Rules whose breaking can be told only where all of the files could be read."""
 ALONE: Final = frozenset(
     {

@@ -9,7 +9,11 @@ from voicetech.authoring.findings import Finding, Keys, Notes
 from voicetech.authoring.rules import ALONE, OWN, UNREAD, WHOLE
 
 _STOOD_IN_FOR: Final = frozenset({"step-kind", "shape"})
-"""Where one of these was noted, everything below is a stand-in."""
+"""Where one of these was noted, everything below is a stand-in; and so is what is not written at all."""
+
+
+_KINDS: Final = ("ask", "measure")
+"""Keys that say what all others of their table have to be."""
 
 
 def told(notes: Notes, breaches: Iterable[Breach]) -> tuple[Finding, ...]:
@@ -39,4 +43,11 @@ def _may_be_lost(finding: Finding, broken: Container[Path]) -> bool:
 def _known(notes: Notes, keys: Keys) -> bool:
     if keys in notes.noted:
         return True
-    return any(_STOOD_IN_FOR & notes.noted.get(keys[:length], set()) for length in range(1, len(keys)))
+    for length in range(1, len(keys) + 1):
+        above = keys[:length]
+        noted = notes.noted.get(above, set())
+        if length < len(keys) and (_STOOD_IN_FOR & noted or ("missing-key" in noted and above not in notes.places)):
+            return True
+        if any((*above, key) in notes.noted for key in _KINDS):
+            return True
+    return False

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from functools import cache
 from itertools import combinations
 from typing import Final
 
@@ -10,9 +11,9 @@ from rapidfuzz import process
 from rapidfuzz.distance import Levenshtein
 
 from voicetech.authoring.checking import Breach, Check, every_step
+from voicetech.authoring.checks_phrases import lexicon
 from voicetech.authoring.checks_wording import said, spoken_phrases
 from voicetech.authoring.findings import Keys
-from voicetech.authoring.lexicon_files import load_lexicon
 from voicetech.authoring.naming import nearest
 from voicetech.hearing.phones import Phones, Pronunciations, apart
 from voicetech.language.lexicon import Lexicon
@@ -21,14 +22,19 @@ from voicetech.language.phrases import Phrase
 from voicetech.language.templates import sentences
 from voicetech.procedure import Ask, Hold, Procedure
 
+Sounds = dict[str, Phones]
+"""Texts, each with how it sounds."""
 ALIKE: Final = 0.6
 """Two answers this near are mixed up in noise: they differ by one phone that is near, or that is easily lost.
 
 Chosen so that "on" and "off" are told apart, and "bake" and "make", "coil" and "foil", "fifteen" and "fifty" are not.
 """
+IN_TWO_PLACES: Final = 0.5
+"""As near as that where two phones differ."""
 THE_SAME: Final = 0.2
 """An answer this near to a command is heard as the command. What is further off is weighed by what is asked."""
 _MOST_EDITS: Final = 2
+_NEARLY_IT: Final = 85.0
 _WRITABLE: Final = re.compile(r"[a-z']+")
 
 
@@ -39,9 +45,11 @@ def hearing_checks(known: Pronunciations) -> tuple[Check, ...]:
         """Every word of a phrase is one that the recogniser can write and a dictionary knows."""
         yield from _unheard(procedure, known)
 
+    always = cache(lambda: _always(lexicon(), known))
+
     def alike(procedure: Procedure) -> Iterator[Breach]:
         """Answers to one question sound different, from each other and from what is always listened for."""
-        yield from _alike(procedure, known)
+        yield from _alike(procedure, known, always())
 
     return unheard, alike
 
@@ -85,20 +93,17 @@ def _in_words(sentence: str) -> set[str]:
 def _cannot_hear(word: str, sentence: str, known: Pronunciations) -> str:
     if not _WRITABLE.fullmatch(word):
         told = " ".join(_in_words(sentence)) or "words"
-        return f"{word!r} is only typed, no recogniser writes it; say it in letters too, as in {told!r}"
-    guess = nearest(word, (each for each in known.words if each[:1] == word[:1]))
+        return f"{word!r} is only typed, no recogniser writes it; say it in words too, as in {told!r}"
+    guess = nearest(word, (each for each in known.words if each[:1] == word[:1]), _NEARLY_IT)
     do = f"did you mean {guess}?" if guess else "say it in other words"
     return f"{word!r} is in no pronouncing dictionary, so it is badly heard; {do}"
 
 
-def _alike(procedure: Procedure, known: Pronunciations) -> Iterator[Breach]:
-    always = _always(load_lexicon(), known)
+def _alike(procedure: Procedure, known: Pronunciations, always: Sequence[tuple[Sounds, float]]) -> Iterator[Breach]:
     for keys, _section, step in every_step(procedure):
         if not isinstance(step, Ask):
             continue
-        answers = [
-            ((*keys, "choices", choice.key), _sounding(_of(choice.hear), known)) for choice in step.choices
-        ]
+        answers = [((*keys, "choices", choice.key), _sounding(_of(choice.hear), known)) for choice in step.choices]
         yield from _between(answers)
         for place, mine in answers:
             for theirs, most in always:
@@ -113,7 +118,7 @@ def _alike(procedure: Procedure, known: Pronunciations) -> Iterator[Breach]:
 _DO: Final = "take words that differ more"
 
 
-def _between(answers: Sequence[tuple[Keys, dict[str, Phones]]]) -> Iterator[Breach]:
+def _between(answers: Sequence[tuple[Keys, Sounds]]) -> Iterator[Breach]:
     for (keys, mine), (others, theirs) in combinations(answers, 2):
         for one, other in _near(mine, theirs):
             name = others[-1] if keys[-1] != "call" else others[1]
@@ -132,10 +137,10 @@ def _of(phrases: Iterable[str]) -> Iterator[str]:
         yield from said(phrase)
 
 
-def _always(lexicon: Lexicon, known: Pronunciations) -> tuple[tuple[dict[str, Phones], float], ...]:
+def _always(words: Lexicon, known: Pronunciations) -> tuple[tuple[Sounds, float], ...]:
     """Return what may be said at every question, with how near an answer may come to it."""
-    danger = _said_by((lexicon.danger.spoken,))
-    others = _said_by((lexicon.commands_spoken, lexicon.yes.spoken, lexicon.no.spoken))
+    danger = _said_by((words.danger.spoken,))
+    others = _said_by((words.commands_spoken, words.yes.spoken, words.no.spoken))
     return (_sounding(danger, known), ALIKE), (_sounding(others, known), THE_SAME)
 
 
@@ -145,8 +150,8 @@ def _said_by(phrases: Iterable[Phrase | None]) -> Iterator[str]:
             yield from (" ".join(words) for words in sentences(phrase) if words)
 
 
-def _sounding(texts: Iterable[str], known: Pronunciations) -> dict[str, Phones]:
-    found: dict[str, Phones] = {}
+def _sounding(texts: Iterable[str], known: Pronunciations) -> Sounds:
+    found: Sounds = {}
     for text in texts:
         phones = known.of_text(_words(text))
         if phones:
@@ -154,9 +159,7 @@ def _sounding(texts: Iterable[str], known: Pronunciations) -> dict[str, Phones]:
     return found
 
 
-def _near(
-    mine: dict[str, Phones], theirs: dict[str, Phones], most: float = ALIKE
-) -> Iterator[tuple[str, str]]:
+def _near(mine: Sounds, theirs: Sounds, most: float = ALIKE) -> Iterator[tuple[str, str]]:
     """Return pairs of different sentences, one of each, no further than `most` apart; the nearest first."""
     if not mine or not theirs:
         return
@@ -167,6 +170,6 @@ def _near(
     found: list[tuple[float, str, str]] = []
     for at, its in np.argwhere(edits <= _MOST_EDITS).tolist():
         far = apart(mine[own[at]], theirs[other[its]], 1.0) if own[at] != other[its] else 1.0
-        if far <= most:
+        if far <= min(most, ALIKE if edits[at, its] <= 1 else IN_TWO_PLACES):
             found.append((far, own[at], other[its]))
     yield from ((one, its_like) for _far, one, its_like in sorted(found))

@@ -83,7 +83,9 @@ def apart(one: Phones, other: Phones, most: float) -> float:
     for phone in one:
         row = [before[0] + _gone(phone)]
         for at, against in enumerate(other):
-            row.append(min(before[at] + _unlike(phone, against), before[at + 1] + _gone(phone), row[at] + _gone(against)))
+            row.append(
+                min(before[at] + _unlike(phone, against), before[at + 1] + _gone(phone), row[at] + _gone(against))
+            )
         if min(row) > most:
             return most
         before = row
@@ -105,7 +107,9 @@ def _unlike(one: str, other: str) -> float:
         return max(far + nasal * NASAL, PLACE)
     if one in _VOWELS and other in _VOWELS:
         (open_, back), (its_open, its_back) = _VOWELS[one], _VOWELS[other]
-        far = ((open_ - its_open) ** 2 + (back - its_back) ** 2) ** 0.5 + ((one in _GLIDING) != (other in _GLIDING)) * 0.5
+        far = ((open_ - its_open) ** 2 + (back - its_back) ** 2) ** 0.5 + (
+            (one in _GLIDING) != (other in _GLIDING)
+        ) * 0.5
         return min(1.0, far)
     return 1.0
 
