@@ -102,9 +102,11 @@ def _tells_legs(step: Measure) -> bool:
 def live_frame_goes_on(procedure: Procedure) -> Iterator[Breach]:
     """Voltage on the frame ends in a hand-over."""
     for keys, section, step in every_step(procedure):
-        if isinstance(step, Measure) and step.limits.rule in _LIVE_FRAME_RULES and "above" in step.outcomes:
-            if not _comes_to_a_stop(section, step.id, step.outcomes["above"]):
-                yield _goes_on(keys, step, "above", "live-frame-goes-on")
+        if not isinstance(step, Measure) or step.limits.rule not in _LIVE_FRAME_RULES:
+            continue
+        above = step.outcomes.get("above")
+        if above is not None and not _comes_to_a_stop(section, step.id, above):
+            yield _goes_on(keys, step, "above", "live-frame-goes-on")
 
 
 def _goes_on(keys: Keys, step: Measure, result: str, rule: str) -> Breach:

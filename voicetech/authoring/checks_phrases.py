@@ -49,12 +49,12 @@ def misunderstood(procedure: Procedure) -> Iterator[Breach]:
                 yield from _held(keys, until, step.prompt.full, words)
             case _:
                 pass
-    for place in places_of(procedure):
-        heard = tuple(text for text in place.hear if said(text))
-        for at, phrase in enumerate(place.hear):
-            wanted_place = CommandSaid(Command.GO_TO, place.key)
-            keys = ("sections", place.key, "call", at)
-            yield from _tried(keys, phrase, Question(Asking.COMMAND), wanted_place, heard, words)
+    for test in places_of(procedure):
+        heard = tuple(text for text in test.hear if said(text))
+        for at, phrase in enumerate(test.hear):
+            by_name = CommandSaid(Command.GO_TO, test.key)
+            called = ("sections", test.key, "call", at)
+            yield from _tried(called, phrase, Question(Asking.COMMAND), by_name, heard, words)
 
 
 @cache
@@ -107,7 +107,8 @@ def _held(keys: Keys, until: tuple[str, ...], wording: str, lexicon: Lexicon) ->
             continue
         otherwise = understand(words, plain, lexicon)
         if isinstance(otherwise, (AnswerSaid, CommandSaid)):
-            message = f"{words!r} is said at any step, as {_as_what(otherwise)}; let a hold wait for words that tell what was done"
+            as_what = _as_what(otherwise)
+            message = f"{words!r} is said at any step, as {as_what}; let a hold wait for words that tell what was done"
             yield Breach((*keys, "until", at), message, "hold-words")
 
 

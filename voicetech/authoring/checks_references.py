@@ -275,8 +275,8 @@ def tests_not_called(procedure: Procedure) -> Iterator[Breach]:
             yield Breach(keys, "cannot be asked for by name; write `call`", "test-not-called")
     for complaint in procedure.complaints.values():
         if not complaint.weights:
-            keys = ("complaints", complaint.id, "weights")
-            yield Breach(keys, "weighs no cause; write at least one, as in cord-open: 2", "test-never-chosen")
+            weights = ("complaints", complaint.id, "weights")
+            yield Breach(weights, "weighs no cause; write at least one, as in cord-open: 2", "test-never-chosen")
 
 
 def complaints_not_asked(procedure: Procedure) -> Iterator[Breach]:

@@ -66,7 +66,7 @@ def _wanted(role: SafetyRole, step: Step) -> str:
 
 
 def never_skipped(procedure: Procedure) -> Iterator[Breach]:
-    """No safety step but those that isolate has conditions, is there twice, or needs a state of the appliance itself."""
+    """No safety step but those that isolate has conditions, is there twice, or needs a state itself."""
     for section in procedure.sections:
         if section.role is None:
             continue

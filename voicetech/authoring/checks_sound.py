@@ -10,8 +10,8 @@ from typing import Final
 from voicetech.authoring.checking import Breach, Check, asked_fields, every_step
 from voicetech.authoring.checks_circuit import CHECKS as OF_CIRCUIT
 from voicetech.authoring.ways import first_steps, reached_from
-from voicetech.dialogue.flow import holds
 from voicetech.diagnosis.predictions import Plate, Predictions, reading
+from voicetech.dialogue.flow import holds
 from voicetech.electrical.appliance import Appliance, Fault, Heater, Platinum, network_of, timed_s
 from voicetech.electrical.network import NetworkError, Solved, solve
 from voicetech.electrical.words import in_words

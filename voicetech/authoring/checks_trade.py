@@ -64,7 +64,7 @@ def danger_scripts(procedure: Procedure) -> Iterator[Breach]:
 
 def settings(procedure: Procedure) -> Iterator[Breach]:
     """Settings are known, can be said, and are no laxer than the trade."""
-    used = {text for text in _placeholders(procedure)}
+    used = set(_placeholders(procedure))
     for name, value in procedure.settings.items():
         keys: Keys = ("settings", name)
         if name == PROOF_MINUTES and not _is_proof(value):
@@ -154,8 +154,8 @@ def element_to_sheath(procedure: Procedure) -> Iterator[Breach]:
             bare = sorted(end for end in ends if not any(end in each and not ends <= each for each in open_ends))
             if bare:
                 message = (
-                    f"right ohms do not show a path to the sheath; measure {' and '.join(bare)} to it by the rule open, "
-                    "in this section"
+                    "right ohms do not show a path to the sheath; in this section measure "
+                    f"{' and '.join(bare)} to it by the rule open"
                 )
                 yield Breach(keys, message, "element-sheath")
 

@@ -20,11 +20,11 @@ from voicetech.authoring import (
 )
 from voicetech.authoring.building import built
 from voicetech.authoring.checking import Check
-from voicetech.authoring.telling import told
 from voicetech.authoring.findings import Finding, ProcedureFindings
 from voicetech.authoring.places import read_written
 from voicetech.authoring.rules import Level, level_of
 from voicetech.authoring.shipped import shipped_folder
+from voicetech.authoring.telling import told
 from voicetech.procedure import Procedure, WrittenFile
 
 CHECKS: Final[tuple[Check, ...]] = (

@@ -72,9 +72,7 @@ _WAYS: Final[Mapping[str, Rule]] = {
     "test-never-chosen": Rule("Every test is for a cause that a complaint weighs.", "Else it never comes up."),
     "test-not-called": Rule("A test has a name to ask for it by.", "A technician may want it first.", Level.WARNING),
     "complaint-not-asked": Rule("Complaints are the answers to the question for the complaint.", "Each has weights."),
-    "back-to-testing": Rule(
-        "more-tests is said from deciding on, not while testing.", "There it would go in a circle."
-    ),
+    "back-to-testing": Rule("more-tests is said from deciding on, not while testing.", "There it is a circle."),
 }
 
 _OUTCOMES: Final[Mapping[str, Rule]] = {
@@ -109,15 +107,11 @@ _MEASURING: Final[Mapping[str, Rule]] = {
         "What limits are computed from is asked before, and whenever the step is.",
         "Without it an element passes on almost any ohms, and a sensor passes on none.",
     ),
-    "missing-source": Rule(
-        "Every hold and every limit says where it comes from.", "Write: common practice, no source."
-    ),
+    "missing-source": Rule("Holds, limits and scripts say where they come from.", "Or: common practice, no source."),
     "unit-quantity": Rule("A unit fits what is asked or measured.", "It is read back with every value."),
     "likely": Rule("What is likely can be, and some of it is within the limits.", "It ranks what may have been heard."),
     "beep": Rule("A beep passes nothing but a wire or a fuse.", "Rule 17: a buzzer sounds at anything up to 100 ohms."),
-    "one-wire-off": Rule(
-        "A wire is off where a part's ohms are read, and only there.", "Rule 16: else other parts count."
-    ),
+    "one-wire-off": Rule("A wire is off where a part's ohms are read, and only there.", "Rule 16."),
     "pair-twice": Rule("Each pair of a step has a label of its own.", "Readings are kept by their labels."),
     "label": Rule("A label holds no hyphen.", "A pair is written with one, as in L1-N."),
     "supply-pairs": Rule("A supply is judged by pairs it is told from.", "Leg to leg, and each leg to neutral."),

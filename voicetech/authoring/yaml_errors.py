@@ -75,8 +75,9 @@ def _indent(line: str) -> int:
 
 
 def _begins(error: YAMLError, line: int) -> int:
-    opened = isinstance(error, MarkedYAMLError) and error.context in _OPENED and error.context_mark is not None
-    return int(error.context_mark.line) + 1 if opened else line
+    if isinstance(error, MarkedYAMLError) and error.context in _OPENED and error.context_mark is not None:
+        return int(error.context_mark.line) + 1
+    return line
 
 
 def _bad_line(error: YAMLError, text: str) -> BadLine:

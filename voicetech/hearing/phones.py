@@ -6,6 +6,7 @@ Phones are those of ARPAbet without stress, as English pronouncing dictionaries 
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
 from importlib.util import find_spec
+from math import hypot
 from pathlib import Path
 from typing import Final
 
@@ -107,10 +108,8 @@ def _unlike(one: str, other: str) -> float:
         return max(far + nasal * NASAL, PLACE)
     if one in _VOWELS and other in _VOWELS:
         (open_, back), (its_open, its_back) = _VOWELS[one], _VOWELS[other]
-        far = ((open_ - its_open) ** 2 + (back - its_back) ** 2) ** 0.5 + (
-            (one in _GLIDING) != (other in _GLIDING)
-        ) * 0.5
-        return min(1.0, far)
+        gliding = (one in _GLIDING) != (other in _GLIDING)
+        return min(1.0, hypot(open_ - its_open, back - its_back) + gliding * 0.5)
     return 1.0
 
 
