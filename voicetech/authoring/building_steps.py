@@ -6,7 +6,7 @@ The kind of a step is the key it is written with: `hold`, `ask`, `inspect`, `mea
 from collections.abc import Mapping
 from typing import TypedDict
 
-from voicetech.authoring.format_steps import STEP
+from voicetech.authoring.format_steps import LIMITS, STEP
 from voicetech.authoring.naming import instead, nearest
 from voicetech.authoring.reading import Table
 from voicetech.electrical.appliance import Setup
@@ -225,7 +225,7 @@ def _limits(table: Table) -> LimitRule:
     rule = LimitRule(
         rule=table.text("rule"),
         figures={key: table.number(key) for key in _FIGURES if table.has(key)},
-        fields={key: table.text(key) for key in table.names() if key not in _RULE_KEYS},
+        fields={key: table.text(key) for key in table.names() if key in LIMITS.keys and key not in _RULE_KEYS},
         source=table.text("source", ""),
     )
     table.done()
