@@ -170,6 +170,9 @@ def test_a_table_that_is_a_text_or_list_is_told_at_its_line(number: int, value: 
     assert "shape" in at_line(checked(lines), number)
 
 
+ODD = ("", " {}", " []", " -1", " 1e400", " .nan", " ~", " 0", " [[]]", ' "{"', ' "[a|b"', " [1, 2, 3]", " ''")
+
+
 @settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.data())
 def test_no_slip_of_the_hand_ends_in_a_traceback(data: st.DataObject) -> None:
@@ -180,7 +183,7 @@ def test_no_slip_of_the_hand_ends_in_a_traceback(data: st.DataObject) -> None:
             other = data.draw(st.integers(0, len(lines) - 1))
             lines[number], lines[other] = lines[other], lines[number]
         case "truncate":
-            lines = lines[:number] + [lines[number][: data.draw(st.integers(0, len(lines[number])))]]
+            lines = [*lines[:number], lines[number][: data.draw(st.integers(0, len(lines[number])))]]
         case "delete":
             lines = without(number)
         case "indent":

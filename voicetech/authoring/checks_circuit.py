@@ -47,6 +47,8 @@ def measured_points(procedure: Procedure) -> Iterator[Breach]:
             continue
         for number, pair in enumerate(step.pairs):
             for at, point in enumerate((pair.first, pair.second)):
+                if point not in procedure.points:
+                    continue
                 if point not in nodes:
                     yield _unknown((*keys, "between", number, at), "node", point, nodes)
                 elif point in lost:
@@ -193,10 +195,14 @@ def lone_nodes(procedure: Procedure) -> Iterator[Breach]:
     met += [node for leg in circuit.legs for node in (leg.plus, leg.minus)]
     met += [node for fault in circuit.faults for node in _bridged(fault.effects)]
     met += [point for _, _, step in every_step(procedure) if isinstance(step, Measure) for point in _measured(step)]
+    lone = {node for node in met if met.count(node) == 1}
     told: set[str] = set()
     for part in circuit.parts:
         for node in (part.first, part.second):
-            guess = nearest(node, {other for other in met if other != node}) if met.count(node) == 1 else None
+            if node not in lone:
+                continue
+            # The one it was mistyped for is often left alone by it.
+            guess = nearest(node, sorted(lone - {node})) or nearest(node, sorted({*met} - {node}))
             if guess is not None and guess not in told:
                 told.add(node)
                 message = f"nothing else is joined to the node {node!r}, and nothing measures it; did you mean {guess}?"

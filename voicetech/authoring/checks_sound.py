@@ -19,7 +19,7 @@ from voicetech.judge import HANDHELD, VerdictWord, judge_reading
 from voicetech.limit_rules import RULES, limits_for
 from voicetech.procedure import Condition, Inspect, Measure, Procedure, Section
 from voicetech.rehearsal.appliance_at_hand import MOVED_PART
-from voicetech.units import Quantity, Reading, over_range
+from voicetech.units import Quantity, Reading, Unit, over_range
 
 _PASSES: Final = frozenset({VerdictWord.WITHIN, VerdictWord.MARGINAL, VerdictWord.UNUSABLE})
 _ROOM_F: Final = "72"
@@ -36,7 +36,7 @@ def sound_fails(procedure: Procedure) -> Iterator[Breach]:
     failed: set[str] = set()
     for section in procedure.sections:
         for way in ways if any(isinstance(step, Measure) for step in section.steps) else ():
-            for step in _steps_with(section, way):
+            for step in _steps_with(circuit, section, way):
                 told = _told(circuit, step, way) if step.id not in failed else None
                 if told:
                     failed.add(step.id)
@@ -64,7 +64,7 @@ def _ways(procedure: Procedure, circuit: Appliance) -> Iterator[Mapping[str, str
             yield {**usual, **dict(zip(fields, values, strict=True))}
 
 
-def _steps_with(section: Section, way: Mapping[str, str]) -> Iterator[Measure]:
+def _steps_with(circuit: Appliance, section: Section, way: Mapping[str, str]) -> Iterator[Measure]:
     """Return the measurements for the circuit that the section can come to with this connection.
 
     Other answers are taken to be as the conditions want them.
@@ -75,8 +75,17 @@ def _steps_with(section: Section, way: Mapping[str, str]) -> Iterator[Measure]:
     first = first_steps(there)
     reached = first.union(*(reached_from(there, step_id) for step_id in first))
     for step in there.steps:
-        if isinstance(step, Measure) and step.id in reached and step.setup is not None and step.limits.rule in RULES:
+        if isinstance(step, Measure) and step.id in reached and step.limits.rule in RULES and _can_tell(circuit, step):
             yield step
+
+
+def _can_tell(circuit: Appliance, step: Measure) -> bool:
+    """Return whether the circuit tells what the step reads; where it should and cannot, other rules say why."""
+    if step.quantity is Quantity.DURATION:
+        return True
+    if step.setup is None or (step.setup.live and step.unit is Unit.OHM):
+        return False
+    return all(point in circuit.nodes for pair in step.pairs for point in (pair.first, pair.second))
 
 
 def _holds(conditions: tuple[Condition, ...], way: Mapping[str, str]) -> bool:
@@ -97,7 +106,11 @@ def _told(circuit: Appliance, step: Measure, way: Mapping[str, str]) -> tuple[in
                 return None
         if math.isnan(value):
             continue
-        limits = limits_for(step.limits, way, pair.label)
+        try:
+            limits = limits_for(step.limits, way, pair.label)
+        except ValueError:
+            # Figures that are missing or out of order are told by rules of their own.
+            return None
         span = None if value == math.inf else HANDHELD.range_for(Decimal(value), step.unit)
         beyond = value == math.inf or (span is not None and value > span.full_scale)
         shown = over_range(step.unit) if beyond else Reading(Decimal(f"{value:.{_DIGITS}g}"), step.unit)
@@ -120,6 +133,9 @@ def untold_faults(procedure: Procedure) -> Iterator[Breach]:
         return
     steps = [(section.id, step) for _keys, section, step in every_step(procedure)]
     measured = [(section, step) for section, step in steps if isinstance(step, Measure)]
+    if any(step.setup is not None and not _can_tell(circuit, step) for _section, step in measured):
+        # A test that has to be mended first may be the one that shows it.
+        return
     looked_at = {step.part for _section, step in steps if isinstance(step, Inspect)}
     asked = asked_fields(procedure)
     predictions = Predictions(circuit)
@@ -138,7 +154,10 @@ def untold_faults(procedure: Procedure) -> Iterator[Breach]:
 def _moves(predictions: Predictions, section: str, step: Measure, fault: Fault, plate: Plate) -> bool:
     if step.setup is None and step.quantity is not Quantity.DURATION:
         return False
-    sound, faulty = predictions.of_sets(section, step, ((), (fault,)), plate)
+    try:
+        sound, faulty = predictions.of_sets(section, step, ((), (fault,)), plate)
+    except NetworkError:
+        return False
     return any(_apart(one.value, other.value) for one, other in zip(sound, faulty, strict=True))
 
 

@@ -127,7 +127,8 @@ def whole_job(procedure: Procedure) -> Iterator[Breach]:
     }
     for message, there in wanted.items():
         if not there:
-            yield Breach(("sections",), message, "trade-part")
+            # In the procedure's own file, whoever has its sections.
+            yield Breach(("procedure", 0), message, "trade-part")
 
 
 def put_back_dead(procedure: Procedure) -> Iterator[Breach]:
@@ -151,6 +152,8 @@ def element_to_sheath(procedure: Procedure) -> Iterator[Breach]:
         ]
         for pair in step.pairs:
             ends = {pair.first, pair.second}
+            if not ends <= procedure.points.keys():
+                continue
             bare = sorted(end for end in ends if not any(end in each and not ends <= each for each in open_ends))
             if bare:
                 message = (
@@ -226,7 +229,8 @@ def hands_on(procedure: Procedure) -> Iterator[Breach]:
                 message = "what has to be opened first is looked at dead; write `needs: dead`"
                 yield Breach((*keys, "needs"), message, "hands-on")
                 continue
-            found = _told_to(_HANDS_ON, step.prompt.full)
+            # Ohms in the wrong state are told by a rule of their own.
+            found = "" if isinstance(step, Measure) else _told_to(_HANDS_ON, step.prompt.full)
             if found:
                 message = f"{found!r} is work on the wiring; write `needs: dead`"
                 yield Breach((*keys, "needs"), message, "hands-on")

@@ -10,9 +10,11 @@ from ruamel.yaml.nodes import Node
 from ruamel.yaml.reader import ReaderError
 
 _MOST_ERRORS: Final = 20
+_MOST_TRIED: Final = 6
+_QUOTED: Final = ("while scanning a quoted scalar", "while scanning a double-quoted scalar")
+_NOT_CLOSED: Final = "the quote is not closed; close it"
 _OPENED: Final = (
-    "while scanning a quoted scalar",
-    "while scanning a double-quoted scalar",
+    *_QUOTED,
     "while parsing a flow sequence",
     "while parsing a flow mapping",
     "while scanning a simple key",
@@ -38,22 +40,60 @@ def composed(text: str) -> tuple[Node | None, tuple[BadLine, ...]]:
     found: list[BadLine] = []
     left_out: set[int] = set()
     while True:
-        try:
-            return YAML(typ="safe", pure=True).compose("".join(lines)), tuple(found)
-        except YAMLError as error:
-            bad = _bad_line(error, text)
-            first = _begins(error, bad.line)
-            if first not in left_out:
-                # What follows directly on a line that was left out is wrong only because of it.
-                if first - 1 not in left_out:
-                    found.append(bad)
-            elif bad.line in left_out:
-                return None, tuple(found)
-            else:
-                first = bad.line
-            if len(found) > _MOST_ERRORS or first > len(lines):
-                return None, tuple(found)
-            left_out |= _leave_out(lines, first)
+        node, error = _tried(lines)
+        if error is None:
+            return node, tuple(sorted(found, key=lambda bad: (bad.line, bad.column)))
+        bad = _open_quote(lines, error) or _bad_line(error, text)
+        first = _begins(error, bad.line)
+        if first not in left_out:
+            # What follows directly on a line that was left out is wrong only because of it.
+            if first - 1 not in left_out:
+                found.append(bad)
+        elif bad.line in left_out:
+            return None, tuple(found)
+        else:
+            first = bad.line
+        if len(found) > _MOST_ERRORS or first > len(lines):
+            return None, tuple(found)
+        left_out |= _leave_out(lines, first)
+
+
+def _tried(lines: list[str]) -> tuple[Node | None, YAMLError | None]:
+    try:
+        return YAML(typ="safe", pure=True).compose("".join(lines)), None
+    except YAMLError as error:
+        return None, error
+
+
+def _open_quote(lines: list[str], error: YAMLError) -> BadLine | None:
+    """Return the line whose quote ends only at the next one, where that is what is wrong.
+
+    The text behind that next quote looks wrong then, however far below it stands.
+    """
+    line = _problem_line(error)
+    if line is None or (isinstance(error, MarkedYAMLError) and error.context in _QUOTED):
+        return None
+    odd = [number for number in range(1, line + 1) if _quote_begins(lines[number - 1]) is not None]
+    for number in odd[:_MOST_TRIED]:
+        without = [*lines]
+        without[number - 1] = "\n"
+        after = _tried(without)[1]
+        further = None if after is None else _problem_line(after)
+        if after is None or (further is not None and further > line):
+            column = _quote_begins(lines[number - 1]) or 0
+            return BadLine(number, column + 1, f"is not YAML: {_NOT_CLOSED}")
+    return None
+
+
+def _problem_line(error: YAMLError) -> int | None:
+    mark = error.problem_mark if isinstance(error, MarkedYAMLError) else None
+    return None if mark is None else int(mark.line) + 1
+
+
+def _quote_begins(line: str) -> int | None:
+    """Return where the last quote of a line with an odd number of them stands, None where they are even."""
+    places = [at for at, sign in enumerate(line) if sign == '"' and line[at - 1 : at] != "\\"]
+    return places[-1] if len(places) % 2 else None
 
 
 def _leave_out(lines: list[str], first: int) -> set[int]:
@@ -76,7 +116,7 @@ def _indent(line: str) -> int:
 
 def _begins(error: YAMLError, line: int) -> int:
     if isinstance(error, MarkedYAMLError) and error.context in _OPENED and error.context_mark is not None:
-        return int(error.context_mark.line) + 1
+        return min(line, int(error.context_mark.line) + 1)
     return line
 
 
@@ -132,7 +172,7 @@ _PLAIN: Final[tuple[tuple[str, _Told], ...]] = (
     ),
     ("expected ',' or", _flow),
     ("expected <block end>", _block_end),
-    ("found unexpected end of stream", lambda _p, _s: "the quote is not closed; close it"),
+    ("found unexpected end of stream", lambda _p, _s: _NOT_CLOSED),
     ("could not find expected ':'", lambda _p, _s: "a line without a colon; write `key: value`"),
     ("found undefined alias", lambda _p, _s: "text that begins with * is taken for an alias; put it in quotes"),
     (
