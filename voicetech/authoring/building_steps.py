@@ -40,6 +40,8 @@ class _Common(TypedDict):
     when: tuple[Condition, ...]
     role: SafetyRole | None
     source: str
+    hands_off: bool
+    puts_back: bool
 
 
 def built_step(name: str, table: Table, points: Mapping[str, Point]) -> Step:
@@ -84,6 +86,8 @@ def _common(name: str, table: Table, words: str) -> _Common:
         when=built_conditions(table),
         role=table.word("role", SafetyRole) if table.has("role") else None,
         source=table.text("source", ""),
+        hands_off=table.truth("hands_off"),
+        puts_back=table.truth("puts_back"),
     )
 
 

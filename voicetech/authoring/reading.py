@@ -82,6 +82,17 @@ class Table:
             self.note(f"{said!r} is not known; write one of {', '.join(known)}", "unknown-word", key)
         return otherwise or next(iter(words))
 
+    def words(self, key: str, words: type[Word]) -> tuple[Word, ...]:
+        """Return the words of an enumeration that are listed under a key."""
+        known = {word.value: word for word in words}
+        found: list[Word] = []
+        for said in self.texts(key):
+            if said in known:
+                found.append(known[said])
+            else:
+                self.note(f"{said!r} is not known; write one of {', '.join(known)}", "unknown-word", key)
+        return tuple(found)
+
     def truth(self, key: str) -> bool:
         """Return whether the key says yes; not written means no."""
         said = self.text(key, "no")
@@ -134,6 +145,17 @@ class Table:
         outer = self.table(key)
         for name in outer.names():
             yield name, outer.table(name)
+
+    def each_table(self, key: str) -> Iterator["Table"]:
+        """Return the tables that are listed under a key; one table alone is a list of one."""
+        value = self._take(key)
+        if isinstance(value, dict):
+            yield Table(self.notes, (*self.keys, key), value)
+            return
+        if value is not None and not isinstance(value, list):
+            self.note("is not a list of tables; write - {key: value}", "shape", key)
+        for number, item in enumerate(value if isinstance(value, list) else []):
+            yield Table(self.notes, (*self.keys, key, number), item)
 
     def names(self) -> tuple[str, ...]:
         """Return the keys of this table in the order they are written."""
