@@ -30,8 +30,11 @@ def _kept(whole: Procedure, cause: str) -> bool:
     return whole.causes[cause].tested_by in _KEPT
 
 
-def _two_pairs(step: Step) -> Step:
-    return replace(step, pairs=step.pairs[:2]) if isinstance(step, Measure) else step
+def _two_legs(step: Step) -> Step:
+    """Return the step without what it measures to neutral: two legs and the frame are a supply, and quicker walked."""
+    if not isinstance(step, Measure):
+        return step
+    return replace(step, pairs=tuple(pair for pair in step.pairs if "N" not in pair.label.split("-")))
 
 
 def _inside(step: Step, kept: tuple[str, ...]) -> Step:
@@ -52,8 +55,8 @@ def _inside(step: Step, kept: tuple[str, ...]) -> Step:
 def _cut(section: Section) -> Section:
     kept = _KEPT.get(section.id)
     if kept is None:
-        return replace(section, steps=tuple(_two_pairs(step) for step in section.steps))
-    steps = tuple(_two_pairs(_inside(replace(step, when=()), kept)) for step in section.steps if step.id in kept)
+        return replace(section, steps=tuple(_two_legs(step) for step in section.steps))
+    steps = tuple(_two_legs(_inside(replace(step, when=()), kept)) for step in section.steps if step.id in kept)
     phase = Phase.TEST if section.id == "settings" else section.phase
     call = section.call or ("settings",)
     return replace(section, steps=steps, phase=phase, call=call, when=())

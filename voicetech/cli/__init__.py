@@ -33,6 +33,7 @@ COMMANDS: Final = (
     "upkeep",
     "rehearse",
     "check",
+    "prove",
 )
 """The commands in the order of the help. One with commands of its own has an `app`, others a function of their name."""
 

@@ -1,14 +1,12 @@
 """Answers to the open step for the walk: each verdict, choice and look, and what supplies judged together show."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import replace
 from decimal import Decimal
 from typing import Final, cast
 
-from voicetech.dialogue.draft import Draft
-from voicetech.dialogue.measuring import verdict_of
 from voicetech.electrical.supply_findings import SupplyKind
-from voicetech.events import Answer, AnswerKind, AnswerTaken, ReadingTaken, SupplyClassified
+from voicetech.events import AnswerTaken, ReadingTaken, SupplyClassified
 from voicetech.language.meaning import (
     AnswerSaid,
     Asking,
@@ -23,25 +21,13 @@ from voicetech.language.meaning import (
     Unclear,
     WordsSaid,
 )
-from voicetech.limit_rules import limits_for
 from voicetech.procedure import Ask, Hold, Inspect, Instruct, Measure, Step
 from voicetech.proof.compiled import Compiled
+from voicetech.proof.verdicts import cases, readings
 from voicetech.session import Cursor, Session
 from voicetech.units import Unit
 
 UNIT_WORD: Final = {Unit.VOLT: "volts", Unit.OHM: "ohms", Unit.AMPERE: "amps", Unit.SECOND: "seconds"}
-_KNOWN: Final[Mapping[str, str]] = {
-    "watts": "2000",
-    "volts": "240",
-    "volt": "240",
-    "measured": "240",
-    "fahrenheit": "72",
-    "celsius": "22",
-    "part": "1085",
-    "on": "12",
-}
-"""What stands on record under the fields that limits are computed from, where it does."""
-_CONNECTIONS: Final = ("cord-4", "cord-3")
 
 
 def answers(compiled: Compiled, session: Session, step: Step) -> Iterator[tuple[str, Session, Meaning]]:
@@ -109,65 +95,28 @@ _Verdict = tuple[str, tuple[AnswerTaken, ...], Meaning]
 
 def _verdicts(compiled: Compiled, session: Session, step: Measure) -> tuple[_Verdict, ...]:
     """Return a reading for each verdict the step can give, with what has to be on record for it."""
-    key = (session.at, session.lead_ohm, len(session.readings_of(session.at)) if session.at else 0)
-    found = compiled.memory.get(key)
+    found = compiled.memory.get(session.at)
     if found is None:
-        found = compiled.memory[key] = tuple(_found_verdicts(compiled, session, step))
+        found = compiled.memory[session.at] = tuple(_found_verdicts(session, step))
     return cast(tuple[_Verdict, ...], found)
 
 
-def _found_verdicts(compiled: Compiled, session: Session, step: Measure) -> Iterator[_Verdict]:
+def _found_verdicts(session: Session, step: Measure) -> Iterator[_Verdict]:
     unit = UNIT_WORD.get(step.unit, step.unit.name.lower())
     seen: set[str] = set()
-    for known in _known_fields(session, step):
-        told = replace(session, record=(*known, *session.record))
-        for value in _values(told, step):
-            word = verdict_of(_draft(compiled, told), step, _answer(step, value)).word.value
+    for known in cases(step):
+        record = tuple(
+            AnswerTaken(0, "", "", field, value, unverified=False, at_s=session.opened_at_s)
+            for field, value in known.items()
+        )
+        for word, value in readings(step, known).items():
             if word in seen:
                 continue
             seen.add(word)
             if value is None:
-                yield "over range", known, StateSaid(State.OPEN)
+                yield "over range", record, StateSaid(State.OPEN)
             else:
-                yield f"{value.normalize():f} {unit}", known, ReadingSaid(value, step.unit)
-
-
-def _known_fields(session: Session, step: Measure) -> Iterator[tuple[AnswerTaken, ...]]:
-    """Yield nothing on record of what the step's limits are computed from, and then all of it."""
-    yield ()
-    fields = {key: field for key, field in step.limits.fields.items() if key in _KNOWN or key == "connection"}
-    for connection in _CONNECTIONS if "connection" in fields else _CONNECTIONS[:1]:
-        if fields:
-            told = {field: _KNOWN.get(key, connection) for key, field in fields.items()}
-            yield tuple(
-                AnswerTaken(0, "", "", field, value, unverified=False, at_s=session.opened_at_s)
-                for field, value in told.items()
-            )
-
-
-def _values(session: Session, step: Measure) -> Iterator[Decimal | None]:
-    """Yield readings among which every verdict is that the step can have."""
-    limits = limits_for(step.limits, session.answers, step.pairs[0].label)
-    low, high = limits.low, limits.high
-    tenth = Decimal("0.1")
-    if low is not None and high is not None:
-        yield ((low + high) / 2).quantize(tenth)
-    if high is not None:
-        yield from (high, (high * Decimal("1.02")).quantize(tenth), (high * 4 + 5).quantize(tenth))
-    if low is not None:
-        yield from ((low * Decimal("0.98")).quantize(tenth), (low / 4).quantize(tenth))
-    yield from (Decimal(0), Decimal(1), Decimal(30), Decimal(120), Decimal(240))
-    if step.unit is Unit.OHM:
-        yield from (None, Decimal("0.3"), Decimal(500_000), Decimal(5_000_000), Decimal(50_000_000))
-
-
-def _draft(compiled: Compiled, session: Session) -> Draft:
-    return Draft(compiled.procedure, session, session.last_at_s)
-
-
-def _answer(step: Measure, value: Decimal | None) -> Answer:
-    state = State.OPEN if value is None else None
-    return Answer(AnswerKind.READING, None, value, step.unit, state)
+                yield f"{value.normalize():f} {unit}", record, ReadingSaid(value, step.unit)
 
 
 def together(session: Session, step: Measure, cursor: Cursor) -> Iterator[tuple[str, Session]]:

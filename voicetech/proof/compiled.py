@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from voicetech.dialogue.draft import proof_s
+from voicetech.dialogue.watch import lasts_s, wanted_pairs
 from voicetech.procedure import Measure, Needs, Phase, Procedure, SafetyRole, Section, SectionRole, Step
 from voicetech.session import Cursor
 from voicetech.units import Quantity
@@ -18,6 +18,8 @@ class Compiled:
     """How long a proof of dead lasts, in seconds."""
     dead_pairs: frozenset[str]
     """The labels of the pairs that its proof of dead takes."""
+    wanted_pairs: tuple[tuple[str, str], ...]
+    """The pairs that the watcher wants."""
     steps: Mapping[tuple[str, str], tuple[Section, Step]]
     looked_at: Mapping[str, frozenset[str]]
     """The fields that the conditions in a section look at, by the section's name."""
@@ -48,7 +50,15 @@ def compiled(procedure: Procedure) -> Compiled:
         section.id: frozenset(condition.field for step in section.steps for condition in step.when)
         for section in procedure.sections
     }
-    return Compiled(procedure, proof_s(procedure), frozenset(pairs), steps, looked_at, _typical(procedure))
+    return Compiled(
+        procedure,
+        lasts_s(procedure),
+        frozenset(pairs),
+        wanted_pairs(procedure),
+        steps,
+        looked_at,
+        _typical(procedure),
+    )
 
 
 def wants_leads(step: Step) -> bool:

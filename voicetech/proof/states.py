@@ -14,18 +14,19 @@ from typing import Final
 from voicetech.dialogue.draft import Draft
 from voicetech.dialogue.flow import facts, holds
 from voicetech.dialogue.making_safe import is_proving
-from voicetech.dialogue.outcomes import worst
 from voicetech.dialogue.measuring import verdict_of
-from voicetech.dialogue.watch import AT_WORK, DEAD_V, LIVE_V, NOTHING_PROVED, Watch
+from voicetech.dialogue.outcomes import worst
+from voicetech.dialogue.watch import AT_WORK, DEAD_V, LIVE_V, Watch, every_pair_dead, nothing_proved
 from voicetech.events import Answer, AnswerProposed, AnswerTaken, Channel, ReadingTaken, RivalsOffered, SectionEnded
 from voicetech.judge import VerdictWord
-from voicetech.proof.compiled import Compiled, wants_leads
 from voicetech.procedure import Measure, SectionRole
+from voicetech.proof.compiled import Compiled, wants_leads
 from voicetech.session import ANSWERS, REOPENED, Cursor, Safety, Session, Taken
 from voicetech.turn import Turn
 
 LEAD_FIELD: Final = "lead_ohm"
 NOTE: Final = "note"
+_NOTHING_SAFE: Final = Safety()
 _MOST_ATTEMPTS: Final = 2
 """Attempts beyond the second are like it: the engine asks only whether one is the first."""
 
@@ -49,8 +50,8 @@ def view_key(compiled: Compiled, whole: State) -> Hashable:
         (_age(safety.began_at_s, state.at_s, lasts_s), safety.proved_at_s is not None),
         compiled.dead_pairs <= safety.dead_pairs,
         (watch.isolated, _age(watch.tester_at_s, state.at_s, lasts_s), watch.proved),
-        compiled.dead_pairs <= watch.dead,
-        (watch.hold, watch.power_on, watch.handed_over),
+        every_pair_dead(watch, compiled.wanted_pairs),
+        (watch.hold, watch.power_on, watch.handed_over, watch.opened),
     )
 
 
@@ -67,7 +68,7 @@ def state_key(compiled: Compiled, state: State) -> Hashable:
     return (
         _position_key(compiled, state),
         (turn, session.words_for if turn is Turn.REASON else None, _pending_key(compiled, session)),
-        (session.doubt_finding, session.doubt_answers, _before_doubt(session)) if turn is Turn.SAFETY_QUESTION else None,
+        _doubt_key(session),
         (session.danger is None, session.handed_over is None, session.outcome is None),
         (session.sound_asked, session.sound_asked and session.times_said_again > 0),
         view_key(compiled, state),
@@ -94,10 +95,21 @@ def _told_apart(compiled: Compiled, session: Session, step: Measure, answer: Ans
     return verdict.word == VerdictWord.WITHIN, value <= DEAD_V, value >= LIVE_V
 
 
-def _before_doubt(session: Session) -> Turn | None:
-    """Return where a denied danger leads back to: every turn at work leads back to the open step being asked."""
+def _doubt_key(session: Session) -> Hashable:
+    """Return where a denied danger leads back to: every turn at work leads back to the open step being asked.
+
+    Only an answer that came with the danger words is taken where the step was just being asked.
+    """
     before = session.before_doubt
-    return Turn.ASKING if before in AT_WORK and before is not Turn.ASKING else before
+    if session.turn is not Turn.SAFETY_QUESTION:
+        return None
+    asking = before is Turn.ASKING
+    return (
+        Turn.ASKING if before in AT_WORK else before,
+        session.doubt_finding,
+        session.doubt_answers if asking else "",
+        asking and bool(session.doubt_answers),
+    )
 
 
 def looks_at_step(session: Session) -> bool:
@@ -187,13 +199,16 @@ def small(compiled: Compiled, state: State) -> State:
 
 
 def trusting_no_more(state: State) -> State:
-    """Return the state with a watcher that believes nothing where the engine holds that nothing is safe.
+    """Return the state with a watcher that believes no more than the engine: nothing is safe, or covers are open.
 
-    A watcher that believes less finds more broken, never less; and from there on everything has to be made anew.
+    A watcher that believes less finds more broken, never less; and what the engine holds as not done it does again.
     """
-    if state.session.safety != Safety() or state.watch == NOTHING_PROVED:
-        return state
-    return replace(state, watch=replace(NOTHING_PROVED, handed_over=state.watch.handed_over))
+    session, watch = state.session, state.watch
+    if session.safety == _NOTHING_SAFE:
+        watch = nothing_proved(watch)
+    if session.covers_open and not watch.opened:
+        watch = replace(watch, opened=True)
+    return state if watch is state.watch else replace(state, watch=watch)
 
 
 def _is_of_leads(compiled: Compiled, taken: Taken) -> bool:

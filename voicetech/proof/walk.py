@@ -111,9 +111,7 @@ class _Walk:
             self._open(keep)
         while self.queue and self.broken is None:
             self._from(*self.queue.popleft())
-        return Walked(
-            len(self.came_from), self.moves, len(self.views), frozenset(self.asked), self.broken, self.way
-        )
+        return Walked(len(self.came_from), self.moves, len(self.views), frozenset(self.asked), self.broken, self.way)
 
     def _open(self, keep: KeepSound) -> None:
         events = drafted(self.compiled.procedure, None, Opening("walk", Channel.CHAT, _BEGIN_S, keep)).events

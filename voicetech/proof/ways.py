@@ -25,13 +25,14 @@ from voicetech.procedure import (
     Section,
     Step,
 )
-from voicetech.units import Unit
+from voicetech.proof.verdicts import verdicts
 
 UNKNOWN: Final = ""
 """What a field that nobody answered counts as, or an answer that no condition names."""
 SKIPPED: Final = "skipped"
 _NOTHING: Final = Outcome()
-_MEASURED: Final = ("below", "within", "marginal", "above")
+_NEEDS_FRAME: Final = (SupplyKind.NEUTRAL_TO_FRAME, SupplyKind.FRAME_NOT_GROUNDED)
+"""What a supply is found to be only where the frame is measured too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,12 +53,10 @@ class Edge:
     to: Spot | None
 
 
-def results(step: Step) -> tuple[str, ...]:
+def results(procedure: Procedure, step: Step) -> tuple[str, ...]:
     """Return the results a step can have, as outcomes are named."""
     match step:
-        case Hold():
-            return ("done",)
-        case Instruct():
+        case Hold() | Instruct():
             return ("done",)
         case Inspect():
             return ("clean", "fault")
@@ -67,10 +66,20 @@ def results(step: Step) -> tuple[str, ...]:
             return ("yes", "no")
         case Ask():
             return ("any",)
-        case Measure(judged_as="each", unit=unit):
-            return (*_MEASURED, "over_range") if unit is Unit.OHM else _MEASURED
+        case Measure(judged_as="each"):
+            return verdicts(step)
         case Measure():
-            return tuple(SupplyKind)
+            frame = any("frame" in pair.label.split("-") for each in _beside(procedure, step) for pair in each.pairs)
+            return tuple(kind for kind in SupplyKind if frame or kind not in _NEEDS_FRAME)
+
+
+def _beside(procedure: Procedure, step: Measure) -> Iterator[Measure]:
+    """Yield the measurements that are judged together with this one."""
+    alike = ("supply-unplugged",) if step.judged_as == "supply-unplugged" else ("supply-idle", "supply-loaded")
+    for section in procedure.sections:
+        for other in section.steps:
+            if isinstance(other, Measure) and other.judged_as in alike:
+                yield other
 
 
 def outcome_of(step: Step, result: str) -> Outcome:
@@ -130,7 +139,7 @@ class Ways:
 
     def _edges(self, spot: Spot) -> Iterator[Edge]:
         step = self.step(spot)
-        for result in results(step):
+        for result in results(self.procedure, step):
             outcome = outcome_of(step, result)
             known = self._after(spot, step, result)
             yield Edge(result, outcome, self._to(spot, outcome, known))
