@@ -33,6 +33,7 @@ COMMANDS: Final = (
     "upkeep",
     "rehearse",
     "check",
+    "prove",
     "draw",
     "checklist",
 )
