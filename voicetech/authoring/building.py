@@ -9,6 +9,8 @@ from decimal import Decimal
 from voicetech.authoring.building_circuit import built_circuit
 from voicetech.authoring.building_steps import built_conditions, built_step
 from voicetech.authoring.findings import Notes
+from voicetech.authoring.format_top import TOP
+from voicetech.authoring.naming import instead
 from voicetech.authoring.places import WrittenProcedure
 from voicetech.authoring.reading import Table
 from voicetech.language.meaning import DangerKind
@@ -18,11 +20,14 @@ from voicetech.procedure import (
     ComesUp,
     Complaint,
     DangerScript,
+    Due,
     HandOver,
+    Needs,
     Phase,
     Point,
     Procedure,
     Remedy,
+    SafetyRole,
     Section,
     SectionRole,
     Signal,
@@ -32,7 +37,7 @@ from voicetech.procedure import Warning as HazardWarning
 
 def built(written: WrittenProcedure, notes: Notes) -> Procedure:
     """Return the procedure; what could not be read is noted and stood in for."""
-    top = Table(notes, (), written.table)
+    top = Table(notes, (), written.table, TOP)
     top.texts("include")
     points = _points(top)
     procedure = Procedure(
@@ -53,6 +58,7 @@ def built(written: WrittenProcedure, notes: Notes) -> Procedure:
         danger_scripts=_danger_scripts(top),
         access=_access(top),
         circuit=built_circuit(top.table("circuit")) if top.has("circuit") else None,
+        stop_work=_stop_work(top),
     )
     top.done()
     return procedure
@@ -61,9 +67,28 @@ def built(written: WrittenProcedure, notes: Notes) -> Procedure:
 def _warnings(top: Table) -> Mapping[str, HazardWarning]:
     found: dict[str, HazardWarning] = {}
     for name, table in top.tables("warnings"):
-        found[name] = HazardWarning(name, table.word("signal", Signal), table.text("say"), table.text("source"))
+        due = tuple(_due(inner) for inner in table.each_table("due"))
+        found[name] = HazardWarning(name, table.word("signal", Signal), table.text("say"), table.text("source"), due)
         table.done()
     return found
+
+
+def _due(table: Table) -> Due:
+    due = Due(
+        roles=table.words("roles", SafetyRole),
+        rules=table.texts("rules"),
+        needs=table.words("needs", Needs),
+        words=tuple(words.lower() for words in table.texts("words")),
+    )
+    if due == Due():
+        table.note("names no step; write roles, rules, needs or words", "missing-key")
+    table.done()
+    return due
+
+
+def _stop_work(top: Table) -> Mapping[str, Mapping[str, str]]:
+    outer = top.table("stop_work")
+    return {name: outer.named_texts(name) for name in outer.names()}
 
 
 def _points(top: Table) -> Mapping[str, Point]:
@@ -71,7 +96,7 @@ def _points(top: Table) -> Mapping[str, Point]:
     for name, table in top.tables("points"):
         call = table.texts("call")
         if not call:
-            table.note("has no `call`; write how it is said", "missing-key")
+            table.note("has no `call`; write how it is said", "missing-key", "call")
         found[name] = Point(name, table.text("label"), call or (name,), table.text("at"))
         table.done()
     return found
@@ -92,10 +117,8 @@ def _section(name: str, table: Table, points: Mapping[str, Point]) -> Section:
         when=built_conditions(table),
         steps=tuple(built_step(step, inner, points) for step, inner in table.tables("steps")),
     )
-    if section.cost_min <= 0:
-        table.note("a test takes some time; write minutes above 0", "not-a-number", "cost_min")
     if not section.steps:
-        table.note("has no `steps`; write at least one", "missing-key")
+        table.note("has no `steps`; write at least one", "missing-key", "steps")
     table.done()
     return section
 
@@ -104,8 +127,6 @@ def _access(top: Table) -> Mapping[str, Access]:
     found: dict[str, Access] = {}
     for name, table in top.tables("access"):
         found[name] = Access(name, table.text("say"), table.number("cost_min", Decimal(1)))
-        if found[name].cost_min <= 0:
-            table.note("opening takes some time; write minutes above 0", "not-a-number", "cost_min")
         table.done()
     return found
 
@@ -150,7 +171,7 @@ def _danger_scripts(top: Table) -> Mapping[DangerKind, DangerScript]:
     known = {kind.value: kind for kind in DangerKind}
     for name, table in top.tables("danger_scripts"):
         if name not in known:
-            table.note(f"{name!r} is no kind of danger; write one of {', '.join(known)}", "unknown-word")
+            table.note(f"{name!r} is no kind of danger; {instead(name, known)}", "unknown-word")
             continue
         found[known[name]] = DangerScript(known[name], table.text("say"), table.text("source"))
         table.done()

@@ -16,7 +16,7 @@ from voicetech.cli.joining import (
 )
 from voicetech.cli.options import refuse
 from voicetech.cli.outputs import check_outputs, file_named, input_named
-from voicetech.reports.job_report.paper import Paper
+from voicetech.reports.paper import Paper
 
 if TYPE_CHECKING:
     from voicetech.procedure import Procedure

@@ -43,7 +43,7 @@ from voicetech.units import Quantity, Reading, Unit, over_range
 
 Said = ReadingSaid | StateSaid | SeveralSaid | RangeSaid
 
-_SUPPLY_PAIRS: Final = {
+SUPPLY_PAIRS: Final = {
     "L1-L2": "l1_l2",
     "L1-N": "l1_n",
     "L2-N": "l2_n",
@@ -263,7 +263,7 @@ def _supply(draft: Draft, judged_as: str) -> SupplyReadings | None:
     for reading in draft.session.current_readings:
         step = draft.procedure.step(reading.section, reading.step)
         if isinstance(step, Measure) and step.judged_as == judged_as and reading.value is not None:
-            values[_SUPPLY_PAIRS.get(reading.label, reading.label)] = reading.value
+            values[SUPPLY_PAIRS.get(reading.label, reading.label)] = reading.value
     if "l1_l2" not in values:
         return None
     return SupplyReadings(

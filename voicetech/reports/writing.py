@@ -13,7 +13,7 @@ from voicetech.reports.facts.job import JobFacts, facts_of
 from voicetech.reports.facts.part_book import PartBook
 from voicetech.reports.facts.without_names import without_names
 from voicetech.reports.job_report.page import render_job_report
-from voicetech.reports.job_report.paper import Paper
+from voicetech.reports.paper import Paper
 
 
 class ReportError(Exception):
