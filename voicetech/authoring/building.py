@@ -9,7 +9,7 @@ from decimal import Decimal
 from voicetech.authoring.building_circuit import built_circuit
 from voicetech.authoring.building_steps import built_conditions, built_step
 from voicetech.authoring.findings import Notes
-from voicetech.authoring.places import WrittenProcedure
+from voicetech.authoring.including import WrittenProcedure
 from voicetech.authoring.reading import Table
 from voicetech.language.meaning import DangerKind
 from voicetech.procedure import (
@@ -33,7 +33,6 @@ from voicetech.procedure import Warning as HazardWarning
 def built(written: WrittenProcedure, notes: Notes) -> Procedure:
     """Return the procedure; what could not be read is noted and stood in for."""
     top = Table(notes, (), written.table)
-    top.texts("include")
     points = _points(top)
     procedure = Procedure(
         id=top.text("procedure"),

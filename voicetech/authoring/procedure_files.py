@@ -10,7 +10,7 @@ from voicetech.authoring import checks_circuit, checks_outcomes, checks_referenc
 from voicetech.authoring.building import built
 from voicetech.authoring.checking import Check
 from voicetech.authoring.findings import Finding, Notes, ProcedureFindings
-from voicetech.authoring.places import read_written
+from voicetech.authoring.including import read_written
 from voicetech.authoring.shipped import shipped_folder
 from voicetech.procedure import Procedure, WrittenFile
 
@@ -23,7 +23,7 @@ CHECKS: Final[tuple[Check, ...]] = (
 )
 """Every rule a procedure is held to after it was read."""
 
-_CANNOT_GO_ON: Final = frozenset({"no-such-file", "not-yaml"})
+_CANNOT_GO_ON: Final = frozenset({"no-such-file", "not-yaml", "missing-parameter"})
 
 
 def load_procedure(path: Path) -> Procedure:
