@@ -8,10 +8,17 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
+from typing import Final
 
 from voicetech.electrical.appliance import Appliance, Setup
 from voicetech.language.meaning import Asking, Choice, DangerKind
 from voicetech.units import Quantity, Unit
+
+
+FRAME: Final = "frame"
+"""The label of the metal that a hand touches."""
+FOUR_WIRES: Final = ("L1", "L2", "N", FRAME)
+"""What a supply brings where a procedure does not say otherwise."""
 
 
 class Phase(StrEnum):
@@ -340,7 +347,10 @@ class Procedure:
     """One appliance and complaint, whole.
 
     `digest` is the SHA-256 of `texts`, the files it was built from, its own file first. `settings` are named figures
-    a shop may change (`proof_minutes`, `emergency_number`).
+    a shop may change (`proof_minutes`, `emergency_number`). `supply` are the labels of what the supply brings to the
+    appliance, the frame among them: a proof of dead takes every two of them. `fields` say how recorded answers read in
+    a report: one text is what the field is called, two are the sentences that a yes and a no make. `explained` tells a
+    customer what words of the trade mean.
     """
 
     id: str
@@ -359,6 +369,9 @@ class Procedure:
     danger_scripts: Mapping[DangerKind, DangerScript]
     access: Mapping[str, Access] = field(default_factory=dict)
     circuit: Appliance | None = None
+    supply: tuple[str, ...] = FOUR_WIRES
+    fields: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    explained: Mapping[str, str] = field(default_factory=dict)
     texts: tuple[WrittenFile, ...] = field(default=(), compare=False, repr=False)
 
     def section(self, section_id: str) -> Section:

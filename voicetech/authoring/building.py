@@ -13,6 +13,7 @@ from voicetech.authoring.including import WrittenProcedure
 from voicetech.authoring.reading import Table
 from voicetech.language.meaning import DangerKind
 from voicetech.procedure import (
+    FOUR_WIRES,
     Access,
     Cause,
     ComesUp,
@@ -42,6 +43,9 @@ def built(written: WrittenProcedure, notes: Notes) -> Procedure:
         digest=written.digest,
         texts=written.texts,
         settings=top.named_texts("settings"),
+        supply=top.texts("supply") or FOUR_WIRES,
+        fields=top.named_lists("fields"),
+        explained=top.named_texts("explained"),
         warnings=_warnings(top),
         points=points,
         sections=tuple(_section(name, table, points) for name, table in top.tables("sections")),
