@@ -151,7 +151,7 @@ def _numbers(low: Decimal | None, high: Decimal | None, unit: Unit, rule: LimitR
     )
 
 
-_FIGURES_IN: Final = {"volt": Unit.VOLT, "second": Unit.SECOND}
+_FIGURES_IN: Final = {"volt": Unit.VOLT, "second": Unit.SECOND, "fahrenheit": Unit.FAHRENHEIT}
 
 _RULES: Final[dict[str, Callable[[LimitRule, _Answers], Limits]]] = {
     "element": _element,

@@ -14,7 +14,6 @@ from voicetech.electrical.appliance import Appliance, Setup
 from voicetech.language.meaning import Asking, Choice, DangerKind
 from voicetech.units import Quantity, Unit
 
-
 FRAME: Final = "frame"
 """The label of the metal that a hand touches."""
 FOUR_WIRES: Final = ("L1", "L2", "N", FRAME)
@@ -318,11 +317,17 @@ class HandOver:
 
 @dataclass(frozen=True, slots=True)
 class Complaint:
-    """What is cold, and how likely each cause is for it (weights; judgement, no statistics)."""
+    """What is complained of, and how likely each cause is for it (weights; judgement, no statistics).
+
+    `out` are the elements and motors of the circuit that do nothing with it; with `wrong` all of them do something, and
+    not as they should. A rehearsal's customer goes by these.
+    """
 
     id: str
     say: str
     weights: Mapping[str, Decimal]
+    out: tuple[str, ...] = ()
+    wrong: bool = False
 
 
 @dataclass(frozen=True, slots=True)

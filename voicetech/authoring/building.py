@@ -116,7 +116,9 @@ def _access(top: Table) -> Mapping[str, Access]:
 def _complaints(top: Table) -> Mapping[str, Complaint]:
     found: dict[str, Complaint] = {}
     for name, table in top.tables("complaints"):
-        found[name] = Complaint(name, table.text("say"), table.numbers("weights"))
+        found[name] = Complaint(
+            name, table.text("say"), table.numbers("weights"), table.texts("out"), table.truth("wrong")
+        )
         table.done()
     return found
 

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from voicetech.electrical.appliance import Contact, Heater, Leg, Platinum, Wire
+from voicetech.electrical.appliance import Contact, Heater, Leg, Motor, Platinum, Wire
 from voicetech.procedure import Pair, Point
 from voicetech.showing.ink import HEAVY, METER_RADIUS, THIN, WIDTH, Sheet, across, meter, number, text_width
 from voicetech.showing.terminal_rows import label_of
@@ -229,7 +229,7 @@ def _part_cell(stretch: Stretch, names: bool, inner: int) -> _Cell:
             return _Cell(max(40.0, text_width(below) + 6), stretch=stretch, loose=loose, below=below)
         case Leg():
             return _Cell(34, stretch=stretch)
-        case Heater() | Platinum():
+        case Heater() | Platinum() | Motor():
             below = _name(stretch) if names or stretch.tested else ""
             return _Cell(max(70.0, text_width(below) + 6), stretch=stretch, loose=loose, below=below)
 
@@ -302,7 +302,7 @@ def _part(sheet: Sheet, cell: _Cell, x: float) -> None:
         sheet.words(classes, middle + aside, _LINE + _LABEL_DOWN, cell.below, heavy=cell.tested)
 
 
-_KINDS: Final = {Wire: "wire", Contact: "contact", Heater: "heater", Platinum: "sensor", Leg: "supply"}
+_KINDS: Final = {Wire: "wire", Contact: "contact", Heater: "heater", Platinum: "sensor", Motor: "motor", Leg: "supply"}
 
 
 def _wire(_sheet: Sheet, _classes: str, _x: float, _line: float, _stretch: Stretch) -> float:
@@ -349,7 +349,15 @@ def _supply(sheet: Sheet, classes: str, x: float, line: float, stretch: Stretch)
     return 13.0
 
 
-_SYMBOLS: Final = {Contact: _contact, Heater: _heater, Platinum: _sensor, Leg: _supply}
+def _motor(sheet: Sheet, classes: str, x: float, line: float, stretch: Stretch) -> float:
+    """Draw a motor: a circle with an M."""
+    path = f"M{number(x - 15)} {number(_LINE)}a15 15 0 1 0 30 0a15 15 0 1 0 -30 0"
+    sheet.line(classes, path, line, part=stretch.part.name)
+    sheet.line(classes, f"M{number(x - 6)} {number(_LINE + 6)}v-12l6 8l6 -8v12", THIN)
+    return 15.0
+
+
+_SYMBOLS: Final = {Contact: _contact, Heater: _heater, Platinum: _sensor, Motor: _motor, Leg: _supply}
 
 
 def _sheath(sheet: Sheet, rung: Rung, node: str, middle: float) -> tuple[float, float]:
@@ -389,7 +397,14 @@ def _probe(rung: Rung, node: str) -> str:
 
 
 def _part_in_words(stretch: Stretch) -> str:
-    kinds = {Wire: "wire", Contact: "contact", Heater: "heating element", Platinum: "sensor", Leg: "supply"}
+    kinds = {
+        Wire: "wire",
+        Contact: "contact",
+        Heater: "heating element",
+        Platinum: "sensor",
+        Motor: "motor",
+        Leg: "supply",
+    }
     state = "" if stretch.closed else ", open"
     state += ", taken off" if stretch.off else ""
     state += ", under test" if stretch.tested else ""
