@@ -11,6 +11,7 @@ from voicetech.authoring.building import built
 from voicetech.authoring.checking import Check
 from voicetech.authoring.findings import Finding, Notes, ProcedureFindings
 from voicetech.authoring.including import read_written
+from voicetech.authoring.places import title_in
 from voicetech.authoring.shipped import shipped_folder
 from voicetech.procedure import Procedure, WrittenFile
 
@@ -108,3 +109,9 @@ def load_shipped(name: str) -> Procedure:
 def shipped_names() -> tuple[str, ...]:
     """Return the names of the procedures that come with the program."""
     return tuple(sorted(path.stem for path in shipped_folder("dialogs").glob("*.yaml")))
+
+
+def shipped_titles() -> dict[str, str]:
+    """Return the titles of the procedures that come with the program, by their names, without reading them whole."""
+    folder = shipped_folder("dialogs")
+    return {name: title_in(folder / f"{name}.yaml") or name for name in shipped_names()}
