@@ -74,6 +74,23 @@ def test_a_list_comes_between_the_others_and_a_table_among_the_entries(tmp_path:
     assert under(table, "settings", "loaded", "extra", "say") == "it is"
 
 
+def test_a_value_at_the_top_is_for_every_file_that_leaves_it_open(tmp_path: Path) -> None:
+    table, notes = written(tmp_path, "  - part.yaml", "with: {appliance: kettle, block: lug}")
+    assert notes.found == []
+    assert under(table, "causes", "block-burnt", "say") == "the lug is burnt"
+    assert "with" not in table
+    table, _ = written(tmp_path, "  - {file: part.yaml, with: {block: post}}", "with: {appliance: kettle, block: lug}")
+    assert under(table, "causes", "block-burnt", "say") == "the post is burnt"
+
+
+@pytest.mark.parametrize(
+    ("own", "rule"), [("with: {appliance: a, blok: b}", "unknown-parameter"), ("with: [a]", "shape")]
+)
+def test_a_value_at_the_top_that_no_file_takes_is_told(tmp_path: Path, own: str, rule: str) -> None:
+    _, notes = written(tmp_path, "  - part.yaml", own)
+    assert rule in findings(notes)
+
+
 def test_what_is_given_is_found_where_it_is_given(tmp_path: Path) -> None:
     include = "  - file: part.yaml\n    with:\n      appliance: kettle\n      more:\n        extra: {say: it is}"
     _, notes = written(tmp_path, include)

@@ -19,8 +19,10 @@ INCLUDED_FROM: Final = "shared"
 OWN: Final = "own"
 """The key with nothing behind it, among the steps of a shared section, at which the procedure's own steps come."""
 _INCLUDE: Final = "include"
+_WITH: Final = "with"
+"""Values of parameters: at the top for every shared file that leaves them open, at an include for that one."""
 _PARAMETERS: Final = "parameters"
-_OF_AN_INCLUDE: Final = ("file", "with", "without")
+_OF_AN_INCLUDE: Final = ("file", _WITH, "without")
 _JOINED_DEEPER: Final = "circuit"
 """The table whose own tables are joined entry by entry: each part of an appliance brings its wires and its faults."""
 
@@ -40,12 +42,16 @@ class WrittenProcedure:
 
 @dataclass(frozen=True, slots=True)
 class _Include:
-    """One entry under `include`, at these keys: the file, what its parameters are filled with, what is left out."""
+    """One entry under `include`, at these keys: the file, what its parameters are filled with, what is left out.
+
+    `for_all` are the values that the procedure gives to whichever file leaves them open.
+    """
 
     keys: Keys
     file: str
     given: dict[str, Written]
     without: tuple[str, ...]
+    for_all: dict[str, Written]
 
 
 def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
@@ -59,6 +65,7 @@ def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
     own = read_file(path, path.name, notes, texts)
     notes.places.update(own.places)
     table: dict[str, Written] = {}
+    left_open: set[str] = set()
     for include in _includes(own, notes):
         other = path.parent / INCLUDED_FROM / include.file
         if not other.is_file():
@@ -66,13 +73,26 @@ def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
             notes.add(include.keys, message, "no-such-file")
             continue
         shared = read_file(other, f"{INCLUDED_FROM}/{include.file}", notes, texts)
+        left_open.update(_declared(shared))
         _join(table, _included(include, other, shared, own, notes), notes)
-    _join(table, {key: value for key, value in own.table.items() if key != _INCLUDE}, notes, own=True)
+    for name in _for_all(own, notes).keys() - left_open:
+        notes.add((_WITH, name), f"no file that is included has a parameter {name!r}; take it out", "unknown-parameter")
+    said = {key: value for key, value in own.table.items() if key not in (_INCLUDE, _WITH)}
+    _join(table, said, notes, own=True)
     _take_marks_out(table)
     return WrittenProcedure(table, tuple(texts)), notes
 
 
+def _for_all(own: FileTable, notes: Notes) -> dict[str, Written]:
+    given = own.table.get(_WITH) or {}
+    if not isinstance(given, dict):
+        notes.add((_WITH,), "is not a table; write {parameter: value}", "shape")
+        return {}
+    return given
+
+
 def _includes(own: FileTable, notes: Notes) -> Iterator[_Include]:
+    for_all = _for_all(own, Notes(top=notes.top))
     entries = own.table.get(_INCLUDE) or []
     if not isinstance(entries, list):
         notes.add((_INCLUDE,), "is not a list of files; write [making-safe.yaml, …]", "shape")
@@ -80,19 +100,19 @@ def _includes(own: FileTable, notes: Notes) -> Iterator[_Include]:
     for position, entry in enumerate(entries):
         keys: Keys = (_INCLUDE, position)
         if isinstance(entry, str):
-            yield _Include(keys, entry, {}, ())
+            yield _Include(keys, entry, {}, (), for_all)
         elif isinstance(entry, dict):
-            yield from _with_more(entry, keys, notes)
+            yield from _with_more(entry, keys, for_all, notes)
         else:
             notes.add(keys, "is no file's name; write making-safe.yaml, or {file: …, with: {…}}", "shape")
 
 
-def _with_more(entry: dict[str, Written], keys: Keys, notes: Notes) -> Iterator[_Include]:
+def _with_more(entry: dict[str, Written], keys: Keys, for_all: dict[str, Written], notes: Notes) -> Iterator[_Include]:
     for key in entry:
         if key not in _OF_AN_INCLUDE:
             known = ", ".join(_OF_AN_INCLUDE)
             notes.add((*keys, key), f"the key `{key}` is not known here; correct it to one of {known}", "unknown-key")
-    file, given, without = entry.get("file"), entry.get("with") or {}, entry.get("without") or []
+    file, given, without = entry.get("file"), entry.get(_WITH) or {}, entry.get("without") or []
     if not isinstance(file, str):
         notes.add(keys, "has no `file`; write the name of a shared file", "missing-key")
         return
@@ -102,7 +122,7 @@ def _with_more(entry: dict[str, Written], keys: Keys, notes: Notes) -> Iterator[
     if not isinstance(without, list) or not all(isinstance(way, str) for way in without):
         notes.add((*keys, "without"), "is not a list; write [sections.cord, causes.cord-open]", "shape")
         without = []
-    yield _Include(keys, file, given, tuple(way for way in without if isinstance(way, str)))
+    yield _Include(keys, file, given, tuple(way for way in without if isinstance(way, str)), for_all)
 
 
 def _included(include: _Include, path: Path, shared: FileTable, own: FileTable, notes: Notes) -> dict[str, Written]:
@@ -121,28 +141,34 @@ def _included(include: _Include, path: Path, shared: FileTable, own: FileTable, 
 
 
 def _parameters(include: _Include, shared: FileTable, own: FileTable, inside: Notes, notes: Notes) -> Parameters:
-    declared = shared.table.get(_PARAMETERS) or {}
-    if not isinstance(declared, dict):
+    declared = _declared(shared)
+    if not isinstance(shared.table.get(_PARAMETERS) or {}, dict):
         inside.add((_PARAMETERS,), "is not a table; write `name:`, or `name: what holds where none is given`", "shape")
-        declared = {}
     for name in declared:
         if not NAME.fullmatch(name):
             inside.add((_PARAMETERS, name), "is no name for a parameter; write small letters, such as block", "shape")
     for name in include.given.keys() - declared.keys():
         known = f"it has {', '.join(declared)}" if declared else "it has none"
         message = f"{include.file} has no parameter {name!r}; {known}"
-        notes.add((*include.keys, "with", name), message, "unknown-parameter")
+        notes.add((*include.keys, _WITH, name), message, "unknown-parameter")
     values: dict[str, Written] = {}
     at: dict[str, tuple[Keys, FileTable]] = {}
     for name, otherwise in declared.items():
         if name in include.given:
-            values[name], at[name] = include.given[name], ((*include.keys, "with", name), own)
+            values[name], at[name] = include.given[name], ((*include.keys, _WITH, name), own)
+        elif name in include.for_all:
+            values[name], at[name] = include.for_all[name], ((_WITH, name), own)
         elif otherwise is not None:
             values[name], at[name] = otherwise, ((_PARAMETERS, name), shared)
         else:
             message = f"{include.file} leaves {name!r} open; write it under `with`"
             notes.add(include.keys, message, "missing-parameter")
     return Parameters(values, at, frozenset(declared))
+
+
+def _declared(shared: FileTable) -> dict[str, Written]:
+    declared = shared.table.get(_PARAMETERS) or {}
+    return declared if isinstance(declared, dict) else {}
 
 
 def _leave_out(include: _Include, found: Filled, notes: Notes) -> None:
