@@ -7,6 +7,7 @@ from typing import Final
 from voicetech.authoring.checking import Breach, Check, asked_fields, every_step
 from voicetech.electrical.service_voltage import LEG_NAMES
 from voicetech.language.meaning import DangerKind
+from voicetech.limit_rules import CORDED
 from voicetech.procedure import FRAME, Ask, Measure, Needs, Procedure, SafetyRole, SectionRole
 from voicetech.units import Quantity
 
@@ -25,8 +26,7 @@ ROLES_OF: Final[Mapping[SectionRole, tuple[SafetyRole, ...]]] = {
 }
 """The safety steps each of the engine's sections has, in their order."""
 CONNECTION: Final = "connection"
-"""The field under which it is recorded how the appliance is connected; answers that begin with CORD have a plug."""
-CORD: Final = "cord"
+"""The field under which it is recorded how the appliance is connected."""
 
 
 def section_roles(procedure: Procedure) -> Iterator[Breach]:
@@ -62,7 +62,7 @@ def safety_roles(procedure: Procedure) -> Iterator[Breach]:
 def _no_such_isolation(procedure: Procedure) -> tuple[SafetyRole, ...]:
     """Return the isolating step that nothing calls for: what is never plugged in has no plug to pull, and so on."""
     ways = asked_fields(procedure).get(CONNECTION) or ()
-    corded = [way.startswith(CORD) for way in ways]
+    corded = [way.startswith(CORDED) for way in ways]
     if not any(corded):
         return (SafetyRole.ISOLATE_PLUG,)
     return (SafetyRole.ISOLATE_LOCKOUT,) if all(corded) else ()
