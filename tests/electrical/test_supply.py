@@ -317,7 +317,7 @@ class TestWithoutANeutral:
             (("0", "120", "120"), SupplyKind.LOST_LEG_BACKFED),
             (("198", "120", "78"), SupplyKind.LOW_LEG),
             (("240", "8", "9"), SupplyKind.FRAME_NOT_GROUNDED),
-            (("240", "190", "52"), SupplyKind.FRAME_NOT_GROUNDED),
+            (("240", "190", "52"), SupplyKind.OPEN_NEUTRAL),
             (("120", "240", "120"), SupplyKind.FRAME_NOT_GROUNDED),
         ],
     )

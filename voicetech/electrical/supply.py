@@ -158,7 +158,12 @@ def _idle(readings: SupplyReadings, meter: Meter, nothing_connected: bool) -> Su
 
 def _from_legs(legs: _Legs) -> SupplyFinding:
     finding = _by_three(legs)
-    return say.measured_to_frame(finding) if legs.to_frame else finding
+    return _told_to_frame(finding, legs) if legs.to_frame else finding
+
+
+def _told_to_frame(finding: SupplyFinding, legs: _Legs) -> SupplyFinding:
+    floats = finding.kind is SupplyKind.OPEN_NEUTRAL and legs.high < LIVE_LEG_V
+    return say.measured_to_frame(finding, frame_floats=floats)
 
 
 def _by_three(legs: _Legs) -> SupplyFinding:
@@ -290,7 +295,7 @@ def _under_load(
         return finding
     if before is not None and now is not None and _swings(before, now):
         found = say.open_neutral_under_load(now.l1, now.l2, now.across)
-        return say.measured_to_frame(found) if now.to_frame else found
+        return _told_to_frame(found, now) if now.to_frame else found
     sag = _sag(idle.l1_l2, loaded.l1_l2, before, now)
     if sag is not None:
         found = say.collapses(sag.leg, sag.scope, sag.idle_v, sag.loaded_v, _joint(sag, current_a))

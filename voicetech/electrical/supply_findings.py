@@ -461,23 +461,27 @@ def neutral_to_frame(finding: SupplyFinding, volts: Decimal, live: bool) -> Supp
     )
 
 
-_OF_THE_NEUTRAL = (SupplyKind.OPEN_NEUTRAL, SupplyKind.NEUTRAL_SWAPPED)
-
-
-def measured_to_frame(finding: SupplyFinding) -> SupplyFinding:
+def measured_to_frame(finding: SupplyFinding, *, frame_floats: bool) -> SupplyFinding:
     """Return the finding as it is said of a supply without a neutral, its legs being measured to the frame.
 
-    What would be an open neutral is then a frame that hangs on nothing.
+    `frame_floats` says that neither leg reads to it: what would be a missing neutral is a frame that hangs on nothing.
+    Legs that read uneven to it are the house's own neutral, which the frame is joined to at the panel.
     """
-    if finding.kind in _OF_THE_NEUTRAL:
+    if finding.kind is SupplyKind.NEUTRAL_SWAPPED or frame_floats:
+        told = "a leg is on the frame's terminal" if not frame_floats else "the legs do not read to the frame"
         return replace(
             finding,
             kind=SupplyKind.FRAME_NOT_GROUNDED,
-            meaning="leg to leg is there, and the legs do not read alike to the frame: it is not grounded, or live",
+            meaning=f"{told}: it is not grounded, and may be live",
             action="touch nothing of it, switch off, and do not run it until frame and ground are joined",
             stop_work=True,
             hand_over=ELECTRICIAN,
             source="common practice, no source: without a neutral each leg reads half of leg to leg to the frame",
+        )
+    if finding.kind is SupplyKind.OPEN_NEUTRAL:
+        return replace(
+            finding,
+            meaning=f"{finding.meaning} to the frame: the house's neutral is open, or the frame hangs on nothing",
         )
     return replace(finding, meaning=finding.meaning.replace("to neutral", "to the frame"))
 
