@@ -90,13 +90,18 @@ def _leg_to_neutral(_rule: LimitRule, _answers: _Answers) -> Limits:
     return supply_limits(Decimal(120))
 
 
+CORDED: Final = "cord-"
+THREE_WIRES: Final = "-3"
+"""How the names of connections begin where there is a plug, and end where the neutral grounds the frame: cord-3."""
+
+
 def _earth(rule: LimitRule, answers: _Answers) -> Limits:
-    return earth_limits(with_cord=answers.get(rule.fields.get("connection", "connection"), "").startswith("cord"))
+    return earth_limits(with_cord=answers.get(rule.fields.get("connection", "connection"), "").startswith(CORDED))
 
 
 def _strap(rule: LimitRule, answers: _Answers) -> Limits:
     connection = answers.get(rule.fields.get("connection", "connection"), "")
-    return strap_limits(four_wire=connection != "cord-3")
+    return strap_limits(four_wire=not connection.endswith(THREE_WIRES))
 
 
 def _temperature(rule: LimitRule, answers: _Answers) -> tuple[Decimal, Unit] | None:
@@ -151,7 +156,7 @@ def _numbers(low: Decimal | None, high: Decimal | None, unit: Unit, rule: LimitR
     )
 
 
-_FIGURES_IN: Final = {"volt": Unit.VOLT, "second": Unit.SECOND}
+_FIGURES_IN: Final = {"volt": Unit.VOLT, "second": Unit.SECOND, "fahrenheit": Unit.FAHRENHEIT}
 
 _RULES: Final[dict[str, Callable[[LimitRule, _Answers], Limits]]] = {
     "element": _element,

@@ -8,10 +8,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
+from typing import Final
 
 from voicetech.electrical.appliance import Appliance, Setup
 from voicetech.language.meaning import Asking, Choice, DangerKind
 from voicetech.units import Quantity, Unit
+
+FRAME: Final = "frame"
+"""The label of the metal that a hand touches."""
+FOUR_WIRES: Final = ("L1", "L2", "N", FRAME)
+"""What a supply brings where a procedure does not say otherwise."""
 
 
 class Phase(StrEnum):
@@ -331,11 +337,17 @@ class HandOver:
 
 @dataclass(frozen=True, slots=True)
 class Complaint:
-    """What is cold, and how likely each cause is for it (weights; judgement, no statistics)."""
+    """What is complained of, and how likely each cause is for it (weights; judgement, no statistics).
+
+    `out` are the elements and motors of the circuit that do nothing with it; with `wrong` all of them do something, and
+    not as they should. A rehearsal's customer goes by these.
+    """
 
     id: str
     say: str
     weights: Mapping[str, Decimal]
+    out: tuple[str, ...] = ()
+    wrong: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -361,7 +373,10 @@ class Procedure:
 
     `digest` is the SHA-256 of `texts`, the files it was built from, its own file first. `settings` are named figures
     a shop may change (`proof_minutes`, `emergency_number`). `stop_work` lists once more what stops the work: by section
-    and step ("intake.history") the results, each with its reason to hand over or its kind of danger.
+    and step ("intake.history") the results, each with its reason to hand over or its kind of danger. `supply` are the
+    labels of what the supply brings to the appliance, the frame among them: a proof of dead takes every two of them.
+    `fields` say how recorded answers read in a report: one text is what the field is called, two are the sentences that
+    a yes and a no make. `explained` tells a customer what words of the trade mean.
     """
 
     id: str
@@ -381,6 +396,9 @@ class Procedure:
     access: Mapping[str, Access] = field(default_factory=dict)
     circuit: Appliance | None = None
     stop_work: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    supply: tuple[str, ...] = FOUR_WIRES
+    fields: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    explained: Mapping[str, str] = field(default_factory=dict)
     texts: tuple[WrittenFile, ...] = field(default=(), compare=False, repr=False)
 
     def section(self, section_id: str) -> Section:

@@ -50,6 +50,10 @@ UNITS_OF: dict[Quantity, tuple[Unit, ...]] = {
 }
 
 
+READ_OFF: frozenset[Quantity] = frozenset({Quantity.DURATION, Quantity.TEMPERATURE})
+"""What no meter on a circuit shows: a stopwatch's seconds, a thermometer's degrees."""
+
+
 @dataclass(frozen=True, slots=True)
 class Reading:
     """What the meter showed.

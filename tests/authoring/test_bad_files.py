@@ -7,7 +7,7 @@ import pytest
 
 from tests.authoring.checking import HEARING_RULES, found_in
 from voicetech.authoring.findings import Finding, Notes, Place, ProcedureFindings
-from voicetech.authoring.places import read_written
+from voicetech.authoring.including import read_written
 from voicetech.authoring.procedure_files import load_procedure, load_shipped, load_written
 from voicetech.authoring.rules import RULES, Level
 from voicetech.authoring.shipped import shipped_folder

@@ -16,7 +16,7 @@ from tests.authoring.test_bad_files import BAD
 from voicetech.authoring.findings import Finding
 from voicetech.authoring.format import Kinds, Named, Shape, Text, Value
 from voicetech.authoring.format_top import TOP
-from voicetech.authoring.places import read_written
+from voicetech.authoring.including import read_written
 
 Way = tuple[str, ...]
 GOOD: Mapping[str, Any] = {"procedure": "edited", **read_written(BAD / "shared" / "base.yaml")[0].table}

@@ -466,12 +466,16 @@ def test_a_closed_output_ends_it_with_one_line_and_everything_on_record(home: Pa
 @pytest.mark.skipif(sys.platform == "win32", reason="there are no pseudo-terminals")
 @pytest.mark.parametrize("columns", [40, 80])
 def test_on_a_terminal_it_is_wrapped_and_a_typed_line_comes_back_with_the_arrow(home: Path, columns: int) -> None:
-    shown = on_terminal(home, columns, b"note: tall\r", b"\x1b[A\r", b"note: cord\x07\r", b"\x04")
+    keys = (b"kettle\r", b"range\r", b"note: tall\r", b"\x1b[A\r", b"note: cord\x07\r", b"\x04")
+    shown = on_terminal(home, columns, *keys)
     assert typed_on_record(on_record(home)) == ["note: tall", "note: tall", "note: cord"]
     rows = re.sub(r"\x1b[^a-zA-Z]*[a-zA-Z]", "", shown).replace("\r", "").splitlines()
     own = [row for row in rows if not row.startswith("> ")]
     assert all(len(row) <= columns for row in own)
     assert any("Take it up with" in row for row in own[-3:])
+    assert rows[0].startswith("Which appliance?")
+    assert "a word that only one of them has" in " ".join(own)
+    assert "Electric range does not heat" in shown
     assert "Traceback" not in shown
     assert not list(home.glob("*history*"))
 

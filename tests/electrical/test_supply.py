@@ -297,3 +297,40 @@ def test_any_bad_joint_that_matters_is_found_under_load(joint: float, element: f
     drop_part = joint * 240 / (joint + element) / 120
     found = classify_supply(idle.read(), loaded.read(), HANDHELD)
     assert found.sound is False or drop_part < 0.06
+
+
+def to_frame(across: str, leg_1: str, leg_2: str) -> SupplyReadings:
+    """Return readings of a supply of two legs and ground only, as a water heater has it."""
+    return SupplyReadings(Decimal(across), None, None, l1_frame=Decimal(leg_1), l2_frame=Decimal(leg_2))
+
+
+class TestWithoutANeutral:
+    """Two legs and a ground: the legs are judged to the frame, and told so."""
+
+    @pytest.mark.parametrize(
+        ("readings", "kind"),
+        [
+            (("240", "120", "120"), SupplyKind.SPLIT_PHASE),
+            (("208", "120", "120"), SupplyKind.WYE_208),
+            (("0", "0", "0"), SupplyKind.BOTH_LEGS_DEAD),
+            (("120", "120", "0.4"), SupplyKind.LOST_LEG),
+            (("0", "120", "120"), SupplyKind.LOST_LEG_BACKFED),
+            (("198", "120", "78"), SupplyKind.LOW_LEG),
+            (("240", "8", "9"), SupplyKind.FRAME_NOT_GROUNDED),
+            (("240", "190", "52"), SupplyKind.OPEN_NEUTRAL),
+            (("120", "240", "120"), SupplyKind.FRAME_NOT_GROUNDED),
+        ],
+    )
+    def test_what_the_pairs_mean(self, readings: tuple[str, str, str], kind: SupplyKind) -> None:
+        finding = classify_supply(to_frame(*readings), None, HANDHELD_LOW_IMPEDANCE)
+        assert finding.kind is kind, finding.meaning
+        assert "to neutral" not in finding.meaning
+
+    def test_a_joint_that_gives_way_is_told_by_the_leg_that_falls(self) -> None:
+        finding = classify_supply(to_frame("240", "120", "120"), to_frame("190", "119", "71"), HANDHELD_LOW_IMPEDANCE)
+        assert (finding.kind, finding.leg) == (SupplyKind.COLLAPSES_UNDER_LOAD, Leg.L2)
+
+    def test_a_frame_that_hangs_on_nothing_stops_the_work(self) -> None:
+        finding = classify_supply(to_frame("240", "8", "9"), None, HANDHELD_LOW_IMPEDANCE)
+        assert finding.stop_work
+        assert finding.hand_over is not None

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -27,6 +28,17 @@ def test_what_was_found_is_told_with_its_trade_word_explained() -> None:
     assert dict(words.words) == {"open": "broken inside, so that no current can pass"}
 
 
+def test_a_procedure_says_how_its_own_answers_read_and_what_its_words_mean() -> None:
+    said = replace(
+        PROCEDURE,
+        fields={"complaint_gone": ("It dries again", "It does not dry")},
+        explained={"bake": "the lower heating of the oven"},
+    )
+    words = plain_words(facts_of(said, _retested("complaint_gone", "yes")))
+    assert any("It dries again." in told for told in words.safe)
+    assert dict(words.words)["bake"] == "the lower heating of the oven"
+
+
 def test_what_is_only_suspected_is_not_told_as_found() -> None:
     words = plain_words(jobs.of(CauseShown(1, "bake-open", False, "bake", "end-to-end")))
     assert words.found[0].startswith("Nothing is proved.")
@@ -36,7 +48,7 @@ def test_what_is_only_suspected_is_not_told_as_found() -> None:
 def test_after_a_repair_it_tells_what_was_tried_and_measured() -> None:
     told = " ".join(plain_words(facts_of(PROCEDURE, _retested("complaint_gone", "yes"))).safe)
     assert told.startswith("This report does not declare it safe.")
-    assert "The original complaint was tried: it heats as it should." in told
+    assert "The original complaint was tried: it works as it should." in told
     assert "frame-pin 0.08\xa0Ω, within the limits" in told
     assert "Leave it off" not in told
 

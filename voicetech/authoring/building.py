@@ -10,11 +10,12 @@ from voicetech.authoring.building_circuit import built_circuit
 from voicetech.authoring.building_steps import built_conditions, built_step
 from voicetech.authoring.findings import Notes
 from voicetech.authoring.format_top import TOP
+from voicetech.authoring.including import WrittenProcedure
 from voicetech.authoring.naming import instead
-from voicetech.authoring.places import WrittenProcedure
 from voicetech.authoring.reading import Table
 from voicetech.language.meaning import DangerKind
 from voicetech.procedure import (
+    FOUR_WIRES,
     Access,
     Cause,
     ComesUp,
@@ -38,7 +39,6 @@ from voicetech.procedure import Warning as HazardWarning
 def built(written: WrittenProcedure, notes: Notes) -> Procedure:
     """Return the procedure; what could not be read is noted and stood in for."""
     top = Table(notes, (), written.table, TOP)
-    top.texts("include")
     points = _points(top)
     procedure = Procedure(
         id=top.text("procedure"),
@@ -48,6 +48,9 @@ def built(written: WrittenProcedure, notes: Notes) -> Procedure:
         digest=written.digest,
         texts=written.texts,
         settings=top.named_texts("settings"),
+        supply=top.texts("supply") or FOUR_WIRES,
+        fields=top.named_lists("fields"),
+        explained=top.named_texts("explained"),
         warnings=_warnings(top),
         points=points,
         sections=tuple(_section(name, table, points) for name, table in top.tables("sections")),
@@ -134,7 +137,9 @@ def _access(top: Table) -> Mapping[str, Access]:
 def _complaints(top: Table) -> Mapping[str, Complaint]:
     found: dict[str, Complaint] = {}
     for name, table in top.tables("complaints"):
-        found[name] = Complaint(name, table.text("say"), table.numbers("weights"))
+        found[name] = Complaint(
+            name, table.text("say"), table.numbers("weights"), table.texts("out"), table.truth("wrong")
+        )
         table.done()
     return found
 

@@ -15,16 +15,19 @@ from voicetech.electrical.appliance import (
     Joint,
     Leaks,
     Leg,
+    Motor,
     Opened,
     Platinum,
+    ReadOff,
     Scaled,
     Swapped,
-    Timed,
     Welded,
     Wire,
 )
 
 _JOINED = 3
+_READ_OFF = ("timed", "degrees")
+"""What is read off no meter: seconds of a stopwatch, degrees Fahrenheit of a thermometer."""
 
 
 def built_circuit(table: Table) -> Appliance:
@@ -32,12 +35,14 @@ def built_circuit(table: Table) -> Appliance:
     only = table.table("only")
     appliance = Appliance(
         legs=tuple(_legs(table)),
-        parts=(*_wires(table), *_contacts(table), *_heaters(table), *_sensors(table)),
+        parts=(*_wires(table), *_contacts(table), *_heaters(table), *_motors(table), *_sensors(table)),
         knobs=table.named_lists("knobs"),
         isolated=table.named_texts("isolated"),
         only={part: only.named_lists(part) for part in only.names()},
         usual=table.named_texts("usual"),
-        timed_s={name: float(value_s) for name, value_s in table.numbers("timed").items()},
+        read_off={name: float(value) for key in _READ_OFF for name, value in table.numbers(key).items()},
+        in_use=table.named_texts("in_use"),
+        works=table.named_texts("works"),
         faults=tuple(_fault(name, inner) for name, inner in table.tables("faults")),
     )
     table.done()
@@ -94,6 +99,14 @@ def _heaters(table: Table) -> Iterator[Heater]:
         inner.done()
 
 
+def _motors(table: Table) -> Iterator[Motor]:
+    for name, inner in table.tables("motors"):
+        first, second = _ends(inner)
+        watts, volts, winding_ohm = (_above_zero(inner, key) for key in ("watts", "volts", "winding"))
+        yield Motor(name, first, second, watts, volts, winding_ohm, inner.named_texts("used"))
+        inner.done()
+
+
 def _sensors(table: Table) -> Iterator[Platinum]:
     for name, inner in table.tables("sensors"):
         first, second = _ends(inner)
@@ -111,6 +124,7 @@ def _fault(name: str, table: Table) -> Fault:
         seen=frozenset(table.texts("seen")),
         told=table.named_lists("told"),
         only=table.named_lists("only"),
+        complaint=table.maybe("complaint"),
     )
     if not fault.effects:
         table.note("does nothing; write what it does, such as `opened: [fuse]`", "missing-key")
@@ -146,7 +160,8 @@ def _effects(table: Table) -> Iterator[Effect]:
         turn = float(inner.number("turn")) if inner.has("turn") else None
         yield Fed(leg, turn, _number(inner, "factor") if inner.has("factor") else 1.0)
         inner.done()
-    yield from (Timed(name, float(value_s)) for name, value_s in table.numbers("timed").items())
+    for key in _READ_OFF:
+        yield from (ReadOff(name, float(value)) for name, value in table.numbers(key).items())
     yield from (Held(knob, position) for knob, position in table.named_texts("held").items())
 
 
@@ -164,12 +179,16 @@ def _number(table: Table, key: str) -> float:
     return float(table.number(key))
 
 
+def _above_zero(table: Table, key: str) -> float:
+    return _ohm(table, key, table.text(key))
+
+
 def _ohm(table: Table, key: str, text: str) -> float:
     try:
         value = float(text)
     except ValueError:
         value = 0.0
     if not value > 0:
-        table.note(f"{text!r} is no number above 0; write ohms, such as 0.01", "not-a-number", key)
+        table.note(f"{text!r} is no number above 0; write one, such as 0.01", "not-a-number", key)
         return 1.0
     return value

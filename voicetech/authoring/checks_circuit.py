@@ -15,11 +15,12 @@ from voicetech.electrical.appliance import (
     Heater,
     Held,
     Leaks,
+    Motor,
     Opened,
     Platinum,
+    ReadOff,
     Setup,
     Swapped,
-    Timed,
     Welded,
     Wire,
     network_of,
@@ -103,17 +104,25 @@ def circuit_parts(procedure: Procedure) -> Iterator[Breach]:
                 for position in sorted(closed) or ("",):
                     if position or knob not in circuit.knobs:
                         yield from _position((_TOP, "contacts", name), circuit, knob, position)
-            case Heater(name=name, used=used):
+            case Heater(name=name, used=used) | Motor(name=name, used=used):
+                kind = "heaters" if isinstance(part, Heater) else "motors"
                 for knob, position in used.items():
-                    yield from _position((_TOP, "heaters", name, "used"), circuit, knob, position)
+                    yield from _position((_TOP, kind, name, "used"), circuit, knob, position)
             case _:
                 pass
     for knob, position in circuit.isolated.items():
         yield from _position((_TOP, "isolated", knob), circuit, knob, position)
-    recorded = {step.field for _, _, step in every_step(procedure) if isinstance(step, Measure)}
-    for name in circuit.timed_s:
-        if name not in recorded:
-            yield _unknown((_TOP, "timed", name), "field of a measurement", name, {each for each in recorded if each})
+    asked = asked_fields(procedure)
+    for name in circuit.read_off:
+        if name not in asked:
+            yield _unknown((_TOP, "timed", name), "recorded field", name, asked)
+    for name, load in circuit.works.items():
+        if name not in asked:
+            yield _unknown((_TOP, "works", name), "question", name, asked)
+        if load not in _load_names(circuit):
+            yield _unknown((_TOP, "works", name), "element or motor", load, _load_names(circuit))
+    for knob, position in circuit.in_use.items():
+        yield from _position((_TOP, "in_use", knob), circuit, knob, position)
     for name in circuit.only:
         if name not in _part_names(circuit):
             yield _unknown((_TOP, "only", name), "part", name, _part_names(circuit))
@@ -134,7 +143,7 @@ def parts_apart(procedure: Procedure) -> Iterator[Breach]:
             yield Breach((_TOP, table, part.name), message, _RULE)
 
 
-_TABLES: Final = {Wire: "wires", Contact: "contacts", Heater: "heaters", Platinum: "sensors"}
+_TABLES: Final = {Wire: "wires", Contact: "contacts", Heater: "heaters", Motor: "motors", Platinum: "sensors"}
 
 
 def numbers(procedure: Procedure) -> Iterator[Breach]:
@@ -220,6 +229,16 @@ def _measured(step: Measure) -> Iterator[str]:
         yield from (pair.first, pair.second)
 
 
+def complaints(procedure: Procedure) -> Iterator[Breach]:
+    """What is out with a complaint are elements and motors of the circuit."""
+    circuit = procedure.circuit
+    for complaint in procedure.complaints.values():
+        for name in complaint.out:
+            if circuit is None or name not in _load_names(circuit):
+                known = () if circuit is None else _load_names(circuit)
+                yield _unknown(("complaints", complaint.id, "out"), "element or motor", name, known)
+
+
 def faults(procedure: Procedure) -> Iterator[Breach]:
     """A fault changes parts that are there, is called by a cause, and is told by what is asked and looked at."""
     circuit = procedure.circuit
@@ -231,6 +250,8 @@ def faults(procedure: Procedure) -> Iterator[Breach]:
         keys: Keys = (_TOP, "faults", fault.id)
         if fault.cause not in procedure.causes:
             yield _unknown((*keys, "cause"), "cause", fault.cause, procedure.causes)
+        if fault.complaint is not None and fault.complaint not in procedure.complaints:
+            yield _unknown((*keys, "complaint"), "complaint", fault.complaint, procedure.complaints)
         for effect in fault.effects:
             yield from _effect(keys, circuit, effect)
         for part in sorted(fault.seen - looked_at):
@@ -263,7 +284,7 @@ def _parts_of(effect: Effect) -> tuple[str, ...]:
     match effect:
         case Swapped(part=part, other=other):
             return part, other
-        case Bridged() | Fed() | Held() | Timed():
+        case Bridged() | Fed() | Held() | ReadOff():
             return ()
         case _:
             return (effect.part,)
@@ -282,9 +303,9 @@ def _effect(keys: Keys, circuit: Appliance, effect: Effect) -> Iterator[Breach]:
             legs = {each.name for each in circuit.legs}
             if leg not in legs:
                 yield _unknown((*keys, "fed", leg), "leg", leg, legs)
-        case Timed(name=name):
-            if name not in circuit.timed_s:
-                yield _unknown((*keys, "timed", name), "time", name, circuit.timed_s)
+        case ReadOff(name=name):
+            if name not in circuit.read_off:
+                yield _unknown(keys, "time or temperature", name, circuit.read_off)
         case Held(knob=knob, position=position):
             yield from _position((*keys, "held", knob), circuit, knob, position)
         case Swapped(part=part, other=other):
@@ -311,6 +332,10 @@ def _part_names(circuit: Appliance) -> frozenset[str]:
     return frozenset(part.name for part in circuit.parts)
 
 
+def _load_names(circuit: Appliance) -> frozenset[str]:
+    return frozenset(load.name for load in circuit.loads)
+
+
 def _unknown(keys: Keys, what: str, name: str, known: Collection[str]) -> Breach:
     return Breach(keys, f"there is no {what} {name!r}; {instead(name, sorted(known), 'one that is there')}", _RULE)
 
@@ -321,6 +346,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     parts_apart,
     numbers,
     recorded_fields,
+    complaints,
     faults,
     faults_of_parts_there,
 )

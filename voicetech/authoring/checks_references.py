@@ -25,6 +25,7 @@ FROM_DIAGNOSIS: Final = frozenset({"found", "cause", "remedy", "supply"})
 """Fields that conditions may look at though nobody is asked for them."""
 FILLED_IN: Final = FROM_DIAGNOSIS | {"why", "parts", "not_tested", "excluded"}
 """Placeholders that are filled from the diagnosis."""
+_YES_AND_NO: Final = 2
 
 
 def unknown_steps(procedure: Procedure) -> Iterator[Breach]:
@@ -165,6 +166,18 @@ def unrecorded(field: str, fields: Collection[str]) -> str:
     return f"nothing records {field!r}; {do}"
 
 
+def unknown_fields_of_reports(procedure: Procedure) -> Iterator[Breach]:
+    """What is said of recorded answers is said of fields that are recorded: a name, or a yes and a no."""
+    asked = asked_fields(procedure)
+    for field, said in procedure.fields.items():
+        if field not in asked:
+            message = f"nothing records {field!r}; ask for it or correct the name"
+            yield Breach(("fields", field), message, "unknown-field")
+        elif len(said) != 1 and not (len(said) == _YES_AND_NO and set(asked[field] or ()) == {"yes", "no"}):
+            message = "has no one name; write one text, or of a yes-or-no question [what yes says, what no says]"
+            yield Breach(("fields", field), message, "shape")
+
+
 def unknown_answers(procedure: Procedure) -> Iterator[Breach]:
     """Conditions wait for answers that can be given."""
     known: dict[str, Collection[str] | None] = {**asked_fields(procedure)}
@@ -303,6 +316,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     unknown_points,
     unknown_hand_overs,
     unknown_fields,
+    unknown_fields_of_reports,
     unknown_answers,
     unknown_placeholders,
     unreachable_steps,

@@ -1,11 +1,14 @@
 """What the engine needs to keep the technician safe, and steps that would get round it."""
 
 from collections.abc import Iterator, Mapping
+from itertools import combinations
 from typing import Final
 
-from voicetech.authoring.checking import Breach, Check, every_step
+from voicetech.authoring.checking import Breach, Check, asked_fields, every_step
+from voicetech.electrical.service_voltage import LEG_NAMES
 from voicetech.language.meaning import DangerKind
-from voicetech.procedure import Ask, Measure, Needs, Procedure, SafetyRole, SectionRole
+from voicetech.limit_rules import CORDED
+from voicetech.procedure import FRAME, Ask, Measure, Needs, Procedure, SafetyRole, SectionRole
 from voicetech.units import Quantity
 
 ROLES_OF: Final[Mapping[SectionRole, tuple[SafetyRole, ...]]] = {
@@ -22,8 +25,8 @@ ROLES_OF: Final[Mapping[SectionRole, tuple[SafetyRole, ...]]] = {
     SectionRole.NULL_LEADS: (SafetyRole.NULL_LEADS,),
 }
 """The safety steps each of the engine's sections has, in their order."""
-DEAD_PAIRS: Final = frozenset({"L1-L2", "L1-N", "L2-N", "L1-frame", "L2-frame", "N-frame"})
-"""Every pair of a four-wire supply. Source: NFPA 70E article 120 (from memory), and common practice."""
+CONNECTION: Final = "connection"
+"""The field under which it is recorded how the appliance is connected."""
 
 
 def section_roles(procedure: Procedure) -> Iterator[Breach]:
@@ -40,19 +43,29 @@ def section_roles(procedure: Procedure) -> Iterator[Breach]:
 
 def safety_roles(procedure: Procedure) -> Iterator[Breach]:
     """Each of the engine's sections has all its safety steps, in their order."""
+    unneeded = _no_such_isolation(procedure)
     for section in procedure.sections:
         if section.role is None:
             continue
         wanted = ROLES_OF[section.role]
         present = [step.role for step in section.steps if step.role in wanted]
         for role in wanted:
-            if role not in present:
+            if role not in present and role not in unneeded:
                 message = f"no step has the role {role.value}; write it"
                 yield Breach(("sections", section.id, "steps"), message, "safety-role")
         if present != sorted(present, key=wanted.index):
             order = ", ".join(role.value for role in wanted)
             message = f"the safety steps are out of order; put them in the order {order}"
             yield Breach(("sections", section.id, "steps"), message, "safety-role")
+
+
+def _no_such_isolation(procedure: Procedure) -> tuple[SafetyRole, ...]:
+    """Return the isolating step that nothing calls for: what is never plugged in has no plug to pull, and so on."""
+    ways = asked_fields(procedure).get(CONNECTION) or ()
+    corded = [way.startswith(CORDED) for way in ways]
+    if not any(corded):
+        return (SafetyRole.ISOLATE_PLUG,)
+    return (SafetyRole.ISOLATE_LOCKOUT,) if all(corded) else ()
 
 
 def misplaced_roles(procedure: Procedure) -> Iterator[Breach]:
@@ -68,13 +81,33 @@ def misplaced_roles(procedure: Procedure) -> Iterator[Breach]:
 
 
 def incomplete_dead_pairs(procedure: Procedure) -> Iterator[Breach]:
-    """The proof of dead takes every pair."""
+    """The proof of dead takes every pair of what the supply brings, and the frame.
+
+    Source: NFPA 70E article 120 (from memory), and common practice.
+    """
+    wanted = [f"{one}-{other}" for one, other in combinations(procedure.supply, 2)]
     for keys, _section, step in every_step(procedure):
         if step.role is SafetyRole.DEAD_PAIRS and isinstance(step, Measure):
-            missing = sorted(DEAD_PAIRS - {pair.label for pair in step.pairs})
+            taken = {pair.label for pair in step.pairs}
+            missing = [label for label in wanted if label not in taken]
             if missing:
                 message = f"a proof of dead needs {', '.join(missing)} too; add them"
                 yield Breach((*keys, "between"), message, "dead-pairs")
+
+
+def supply_left_out(procedure: Procedure) -> Iterator[Breach]:
+    """What the supply brings is named whole: a leg and the frame at least, and whatever it is measured at."""
+    if FRAME not in procedure.supply or not LEG_NAMES & set(procedure.supply):
+        message = "a supply has a leg, and a frame that may be live; name both, such as [L1, N, frame]"
+        yield Breach(("supply",), message, "supply")
+    for keys, _section, step in every_step(procedure):
+        if not isinstance(step, Measure) or step.judged_as not in ("supply-idle", "supply-loaded"):
+            continue
+        measured = dict.fromkeys(end for pair in step.pairs for end in pair.label.split("-"))
+        for label in measured:
+            if label not in procedure.supply:
+                message = f"the supply is measured at {label}, which the proof of dead leaves out; name it under supply"
+                yield Breach((*keys, "between"), message, "supply")
 
 
 def persistent_voltage(procedure: Procedure) -> Iterator[Breach]:
@@ -117,6 +150,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     safety_roles,
     misplaced_roles,
     incomplete_dead_pairs,
+    supply_left_out,
     persistent_voltage,
     measured_in_wrong_state,
     missing_scripts,

@@ -12,7 +12,7 @@ from voicetech.authoring.checks_circuit import CHECKS as OF_CIRCUIT
 from voicetech.authoring.ways import first_steps, reached_from
 from voicetech.diagnosis.predictions import Plate, Predictions, reading
 from voicetech.dialogue.flow import holds
-from voicetech.electrical.appliance import Appliance, Fault, Heater, Platinum, network_of, timed_s
+from voicetech.electrical.appliance import Appliance, Fault, Heater, Platinum, network_of, read_off
 from voicetech.electrical.network import NetworkError, Solved, solve
 from voicetech.electrical.words import in_words
 from voicetech.judge import HANDHELD, VerdictWord, judge_reading
@@ -97,7 +97,7 @@ def _told(circuit: Appliance, step: Measure, way: Mapping[str, str]) -> tuple[in
     solved: Solved | None = None
     for number, pair in enumerate(step.pairs):
         if step.quantity is Quantity.DURATION:
-            value = timed_s(circuit, (), step.field or "")
+            value = read_off(circuit, (), step.field or "")
         else:
             try:
                 solved = solved or solve(network_of(circuit, way, (), step.setup)) if step.setup else None

@@ -58,6 +58,8 @@ class Named:
 
     value: "Value"
     names: tuple[str, ...] = ()
+    place: str = ""
+    """A name with nothing behind it, at which what another file has of this comes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,9 +82,10 @@ class Shape:
 
 @dataclass(frozen=True, slots=True)
 class Tables:
-    """A list of tables, or one table alone."""
+    """A list of tables, or one table alone; with `or_text` a text may stand for one."""
 
     shape: Shape
+    or_text: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +102,12 @@ class Kinds:
         return frozenset(key for shape in self.shapes.values() for key in shape.keys)
 
 
-Value = Text | Truth | Number | Texts | Span | Lists | Named | Shape | Tables | Kinds
+@dataclass(frozen=True, slots=True)
+class Anything:
+    """Whatever may stand in a file."""
+
+
+Value = Anything | Text | Truth | Number | Texts | Span | Lists | Named | Shape | Tables | Kinds
 
 
 def words_of(words: type[StrEnum]) -> tuple[str, ...]:
@@ -108,6 +116,7 @@ def words_of(words: type[StrEnum]) -> tuple[str, ...]:
 
 
 ANY_TEXT: Final = Text()
+ANYTHING: Final = Anything()
 A_LIST: Final = Texts()
 ANSWERS: Final = Named(A_LIST)
 """Recorded fields, each with the answers that are looked for."""

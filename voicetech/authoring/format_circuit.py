@@ -39,6 +39,17 @@ _HEATER: Final = Shape(
         "used": Key(Named(ANY_TEXT), "The positions of knobs in which it heats."),
     },
 )
+_MOTOR: Final = Shape(
+    "motor",
+    "A motor and its winding.",
+    {
+        "between": _ENDS,
+        "watts": Key(Number(above=0), "The watts it takes while it runs.", needed=True),
+        "volts": Key(Number(above=0), "The volts it takes them at.", needed=True),
+        "winding": Key(Number(above=0), "The ohms of its winding for a meter.", needed=True),
+        "used": Key(Named(ANY_TEXT), "The positions of knobs in which it runs."),
+    },
+)
 _SENSOR: Final = Shape(
     "sensor",
     "A platinum sensor of 1000 ohms.",
@@ -71,6 +82,8 @@ _FAULT: Final = Shape(
         "swapped": Key(Lists(2, 2), "Parts with their far ends exchanged."),
         "fed": Key(Named(_FED), "Legs that are fed otherwise."),
         "timed": Key(Named(Number(above=0)), "Times that a stopwatch shows otherwise, in seconds."),
+        "degrees": Key(Named(Number()), "What a thermometer shows otherwise, in degrees Fahrenheit."),
+        "complaint": Key(ANY_TEXT, "The complaint it makes, where the circuit does not tell it."),
         "held": Key(Named(ANY_TEXT), "Knobs that do as if they stood at a position."),
         "seen": Key(Texts(), "Inspected parts whose look tells it."),
         "told": Key(ANSWERS, "Answers that tell it."),
@@ -85,12 +98,16 @@ CIRCUIT: Final = Shape(
         "wires": Key(Named(Texts(count=3)), "Wires, joints and loads that are always on: two nodes and ohms."),
         "contacts": Key(Named(_CONTACT), "What knobs open and close."),
         "heaters": Key(Named(_HEATER), "Elements."),
+        "motors": Key(Named(_MOTOR), "Motors."),
         "sensors": Key(Named(_SENSOR), "Platinum sensors."),
         "knobs": Key(Named(Texts(least=1)), "Knobs with their positions, the first at rest."),
         "isolated": Key(Named(ANY_TEXT), "Where knobs stand while the appliance is isolated."),
         "only": Key(Named(ANSWERS), "Parts that are there with some answers only."),
         "usual": Key(Named(ANY_TEXT), "Answers that hold where nothing was answered."),
         "timed": Key(Named(Number(above=0)), "What a stopwatch shows of the sound appliance, in seconds, by field."),
+        "degrees": Key(Named(Number()), "What a thermometer shows of the sound appliance, in Fahrenheit, by field."),
+        "in_use": Key(Named(ANY_TEXT), "Positions of knobs in which the customer uses it."),
+        "works": Key(Named(ANY_TEXT), "Questions by their field, and the element or motor whose work they ask about."),
         "faults": Key(Named(_FAULT), "What can be wrong."),
     },
 )

@@ -2,7 +2,20 @@
 
 from typing import Final
 
-from voicetech.authoring.format import ANSWERS, ANY_TEXT, Key, Named, Number, Shape, Tables, Text, Texts
+from voicetech.authoring.format import (
+    A_LIST,
+    ANSWERS,
+    ANY_TEXT,
+    ANYTHING,
+    Key,
+    Named,
+    Number,
+    Shape,
+    Tables,
+    Text,
+    Texts,
+    Truth,
+)
 from voicetech.authoring.format import words_of as words
 from voicetech.authoring.format_circuit import CIRCUIT
 from voicetech.authoring.format_steps import STEP
@@ -55,7 +68,7 @@ _SECTION: Final = Shape(
         "access": Key(Texts(), "What has to be opened first."),
         "when": Key(ANSWERS, "Done only while these answers are recorded."),
         "when_not": Key(ANSWERS, "Not done while these answers are recorded."),
-        "steps": Key(Named(STEP), "Its steps, in their order.", needed=True),
+        "steps": Key(Named(STEP, place="own"), "Its steps, in their order.", needed=True),
     },
 )
 _COMPLAINT: Final = Shape(
@@ -64,6 +77,8 @@ _COMPLAINT: Final = Shape(
     {
         "say": Key(ANY_TEXT, "The complaint in words.", needed=True),
         "weights": Key(Named(Number(above=0)), "How likely each cause is for it; judgement.", needed=True),
+        "out": Key(Texts(), "Elements and motors of the circuit that do nothing with it."),
+        "wrong": Key(Truth(), "They all do something, and not as they should."),
     },
 )
 _CAUSE: Final = Shape(
@@ -99,6 +114,15 @@ _ACCESS: Final = Shape(
         "cost_min": Key(Number(above=0), "What opening takes, in minutes; judgement."),
     },
 )
+_INCLUDE: Final = Shape(
+    "include",
+    "A part that is included, with what it leaves open filled in.",
+    {
+        "file": Key(ANY_TEXT, "The file in the folder `shared`.", needed=True),
+        "with": Key(Named(ANYTHING), "Values of its parameters."),
+        "without": Key(Texts(), "What of it is left out, as in sections.cord."),
+    },
+)
 TOP: Final = Shape(
     "procedure",
     "A voicetech procedure, or a part that procedures include.",
@@ -107,7 +131,12 @@ TOP: Final = Shape(
         "title": Key(ANY_TEXT, "What it is called.", needed=True),
         "revision": Key(Number(above=0, whole=True), "A whole number, raised with every change.", needed=True),
         "appliance": Key(ANY_TEXT, "What it is for.", needed=True),
-        "include": Key(Texts(), "Files of the folder `shared` beside this one."),
+        "include": Key(Tables(_INCLUDE, or_text=True), "Files of the folder `shared` beside this one."),
+        "with": Key(Named(ANYTHING), "Values for all included files that leave these parameters open."),
+        "parameters": Key(Named(ANYTHING), "In a part: what it leaves open, with what holds where none is given."),
+        "supply": Key(Texts(), "Labels of what the supply brings, the frame among them; without it L1, L2, N, frame."),
+        "fields": Key(Named(A_LIST), "How recorded answers read in a report; two texts are for a yes and a no."),
+        "explained": Key(Named(ANY_TEXT), "Words of the trade, and what a customer reads for them."),
         "settings": Key(Named(ANY_TEXT), "Figures a shop may change: proof_minutes, emergency_number."),
         "sections": Key(Named(_SECTION), "The steps, in sections.", needed=True),
         "points": Key(Named(_POINT), "Test points."),

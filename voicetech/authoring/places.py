@@ -1,90 +1,88 @@
 """YAML as plain text, lists and tables, with a side map of where each value stands.
 
-Scalars stay text: `1.80` keeps its zero and `on` is no truth value. Duplicate keys, anchors and included files are
-dealt with here; what the values mean is read elsewhere.
+Scalars stay text: `1.80` keeps its zero and `on` is no truth value. Duplicate keys and anchors are dealt with here;
+what is included in `including`, and what the values mean is read elsewhere.
 """
 
-import hashlib
+from collections.abc import Iterable
 from dataclasses import dataclass
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 
+from ruamel.yaml import YAML
+from ruamel.yaml.error import YAMLError
+from ruamel.yaml.events import (
+    Event,
+    MappingEndEvent,
+    MappingStartEvent,
+    ScalarEvent,
+    SequenceEndEvent,
+    SequenceStartEvent,
+)
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
-from voicetech.authoring.findings import Keys, Notes, Place
+from voicetech.authoring.findings import Keys, Notes, Place, Places
 from voicetech.authoring.yaml_errors import composed
 from voicetech.procedure import WrittenFile
 
 Written = str | None | list["Written"] | dict[str, "Written"]
 """What stands in a file: text, nothing, a list or a table."""
 
-INCLUDED_FROM = "shared"
 _NULL_TAG = "tag:yaml.org,2002:null"
-_MERGED = "include"
 
 
 @dataclass(frozen=True, slots=True)
-class WrittenProcedure:
-    """A procedure's files as one table, with their texts in the order they were read."""
+class FileTable:
+    """What stands in one file: its table, and where each value of it is."""
 
     table: dict[str, Written]
-    texts: tuple[WrittenFile, ...]
-
-    @property
-    def digest(self) -> str:
-        """Return the SHA-256 of the texts, one after the other."""
-        return hashlib.sha256("".join(file.text for file in self.texts).encode()).hexdigest()
+    places: Places
 
 
-def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
-    """Return the file with everything it includes as one table, and what was noted on the way.
-
-    `include:` names files in the folder `shared` beside the file; their tables are joined entry by entry.
-    """
-    notes = Notes(top=Place(path, 1, 1))
-    texts: list[WrittenFile] = []
-    own = _read_file(path, path.name, notes, texts)
-    table: dict[str, Written] = {}
-    for position, name in enumerate(_included(own, notes)):
-        if PurePosixPath(name).name != name or "\\" in name or ":" in name:
-            message = (
-                f"{name!r} is no file of the folder {INCLUDED_FROM}; keep what is included there, and name it alone"
-            )
-            notes.add((_MERGED, position), message, "file-elsewhere")
-            continue
-        other = path.parent / INCLUDED_FROM / name
-        if not other.is_file():
-            message = f"{INCLUDED_FROM}/{name} does not exist; correct the name or write the file"
-            notes.add((_MERGED, position), message, "no-such-file")
-            continue
-        _join(table, _read_file(other, f"{INCLUDED_FROM}/{name}", notes, texts), notes)
-    _join(table, own, notes)
-    return WrittenProcedure(table, tuple(texts)), notes
-
-
-def _included(table: dict[str, Written], notes: Notes) -> list[str]:
-    names = table.get(_MERGED) or []
-    if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
-        notes.add((_MERGED,), "is not a list of file names; write [making-safe.yaml, …]", "shape")
-        return []
-    return [name for name in names if isinstance(name, str)]
-
-
-def _read_file(path: Path, name: str, notes: Notes, texts: list[WrittenFile]) -> dict[str, Written]:
+def read_file(path: Path, name: str, notes: Notes, texts: list[WrittenFile]) -> FileTable:
+    """Return the table in a file; its text is added to `texts` under this name, what is wrong with it is noted."""
     own = Notes(top=Place(path, 1, 1))
     value = _compose(path, name, own, texts)
     if value is not None and not isinstance(value, dict):
         own.add((), "is not a table of keys; begin with `key: value` lines", "shape")
     notes.found.extend(own.found)
-    for keys, place in own.places.items():
-        notes.places.setdefault(keys, place)
-    return value if isinstance(value, dict) else {}
+    return FileTable(value if isinstance(value, dict) else {}, own.places)
+
+
+def title_in(path: Path) -> str:
+    """Return what stands under `title` at the top of a file, read no further than that; empty where nothing does."""
+    try:
+        return _top_text(YAML(typ="safe", pure=True).parse(path.read_text(encoding="utf-8")), "title")
+    except (OSError, UnicodeDecodeError, YAMLError):
+        return ""
+
+
+def _top_text(events: Iterable[Event], wanted: str) -> str:
+    # The key at the top whose value comes next; None where the next is a key.
+    depth, key = 0, None
+    for event in events:
+        match event:
+            case MappingStartEvent() | SequenceStartEvent():
+                depth += 1
+            case MappingEndEvent() | SequenceEndEvent():
+                depth -= 1
+                key = None if depth == 1 else key
+            case ScalarEvent(value=value) if depth == 1 and key is None:
+                key = str(value)
+            case ScalarEvent(value=value) if depth == 1:
+                if key == wanted:
+                    return str(value)
+                key = None
+            case _:
+                pass
+    return ""
 
 
 def _compose(path: Path, name: str, notes: Notes, texts: list[WrittenFile]) -> Written:
     try:
         data = path.read_bytes()
         text = data.decode("utf-8")
-        texts.append(WrittenFile(name, text))
+        if all(other.name != name for other in texts):
+            texts.append(WrittenFile(name, text))
         node, bad_lines = composed(text)
     except OSError as error:
         notes.add((), f"cannot be read ({error.strerror}); check the path", "no-such-file")
@@ -148,16 +146,3 @@ def _plain_table(
         notes.places[*keys, key] = place
         table[key] = _plain(value_node, (*keys, key), path, notes, anchored)
     return table
-
-
-def _join(table: dict[str, Written], other: dict[str, Written], notes: Notes) -> None:
-    for key, added in other.items():
-        present = table.get(key)
-        if key not in table:
-            table[key] = added
-        elif isinstance(present, dict) and isinstance(added, dict):
-            for name in present.keys() & added.keys():
-                notes.add((key, name), "is written in two files; keep one or rename it", "duplicate-key")
-            table[key] = {**present, **added}
-        else:
-            notes.add((key,), "is written in two files; keep one", "duplicate-key")

@@ -6,13 +6,27 @@ Source: JSON Schema, draft 2020-12 (read).
 import json
 from typing import Any, Final, assert_never
 
-from voicetech.authoring.format import Kinds, Lists, Named, Number, Shape, Span, Tables, Text, Texts, Truth, Value
+from voicetech.authoring.format import (
+    Anything,
+    Kinds,
+    Lists,
+    Named,
+    Number,
+    Shape,
+    Span,
+    Tables,
+    Text,
+    Texts,
+    Truth,
+    Value,
+)
 from voicetech.authoring.format_top import TOP
 
 _DRAFT: Final = "https://json-schema.org/draft/2020-12/schema"
 _NAME: Final = "voicetech.procedure"
 _SCALAR: Final = ["string", "number", "boolean"]
 """What an editor may take a text for: 1.80 is text to us, and a number to it."""
+_PARAMETER: Final = "^<[a-z][a-z0-9_]*>$"
 _WORD: Final = r"\S"
 _NUMBER: Final = r"^\s*[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?\s*$"
 
@@ -45,16 +59,27 @@ def _table(shape: Shape, defs: dict[str, Any]) -> dict[str, Any]:
         "type": "object",
         "properties": {name: _described(key.holds, key.says, defs) for name, key in shape.keys.items()},
         "required": [name for name, key in shape.keys.items() if key.needed],
+        "patternProperties": {_PARAMETER: {"type": "null"}},
         "additionalProperties": False,
     }
 
 
 def _described(value: Value, says: str, defs: dict[str, Any]) -> dict[str, Any]:
-    return {"description": says, **_schema(value, defs)}
+    return {"description": says, **_open(value, defs)}
+
+
+def _open(value: Value, defs: dict[str, Any]) -> dict[str, Any]:
+    """Return the schema of a value that a part may leave open by naming one of its parameters."""
+    whole = _schema(value, defs)
+    if isinstance(value, Anything) or (isinstance(value, Text) and not value.words):
+        return whole
+    return {"anyOf": [whole, {"type": "string", "pattern": _PARAMETER}]}
 
 
 def _schema(value: Value, defs: dict[str, Any]) -> dict[str, Any]:
     match value:
+        case Anything():
+            return {}
         case Text(words=words):
             return {"enum": list(words)} if words else {"type": _SCALAR, "pattern": _WORD}
         case Truth():
@@ -68,13 +93,15 @@ def _schema(value: Value, defs: dict[str, Any]) -> dict[str, Any]:
         case Lists(least=fewest, most=most):
             inner = {"type": "array", "items": {"type": _SCALAR}, "minItems": fewest, "maxItems": most}
             return {"type": "array", "items": inner, "minItems": 1}
-        case Named(value=inside, names=names):
-            return _named(_schema(inside, defs), names)
+        case Named(value=inside, names=names, place=place):
+            return _named(_open(inside, defs), names, place)
         case Shape() | Kinds():
             return _reference(value, defs)
-        case Tables(shape=shape):
+        case Tables(shape=shape, or_text=or_text):
             one = _reference(shape, defs)
-            return {"anyOf": [{"type": "array", "items": one, "minItems": 1}, one]}
+            if or_text:
+                one = {"anyOf": [{"type": "string", "pattern": _WORD}, one]}
+            return {"anyOf": [{"type": "array", "items": one}, one]}
         case _:
             assert_never(value)
 
@@ -97,14 +124,13 @@ def _texts(item: dict[str, Any], count: int | None, least: int) -> dict[str, Any
     return {"anyOf": [several, item]}
 
 
-def _named(inside: dict[str, Any], names: tuple[str, ...]) -> dict[str, Any]:
+def _named(inside: dict[str, Any], names: tuple[str, ...], place: str) -> dict[str, Any]:
+    filled: dict[str, Any] = {"type": ["object", "null"], "patternProperties": {_PARAMETER: {"type": "null"}}}
     if names:
-        return {
-            "type": ["object", "null"],
-            "properties": dict.fromkeys(names, inside),
-            "additionalProperties": False,
-        }
-    return {"type": ["object", "null"], "additionalProperties": inside}
+        return {**filled, "properties": dict.fromkeys(names, inside), "additionalProperties": False}
+    if place:
+        filled["properties"] = {place: {"type": "null"}}
+    return {**filled, "additionalProperties": inside}
 
 
 def _reference(value: Shape | Kinds, defs: dict[str, Any]) -> dict[str, Any]:

@@ -32,6 +32,7 @@ COMMANDS: Final = (
     "forget",
     "upkeep",
     "rehearse",
+    "procedures",
     "check",
     "prove",
     "draw",
@@ -52,7 +53,7 @@ def with_commands(*names: str) -> typer.Typer:
         help=(
             "Talks an appliance technician through a job: safe first, one test at a time, by voice or by text, "
             "offline.\n\n"
-            "Start with the recorded demo: voicetech demo. Practise on a simulated range: "
+            "Start with the recorded demo: voicetech demo. Practise on a simulated appliance: "
             "voicetech rehearse. Work by keyboard: voicetech chat. At the appliance, "
             "with a headset: voicetech talk. voicetech advises and records; it never declares a circuit safe. Local "
             "code, the maker's service sheet and a licensed electrician outrank it."

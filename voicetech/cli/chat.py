@@ -14,7 +14,7 @@ import typer
 from voicetech.cli.conversation import LAST_TURNS, left_ago, show_conversation
 from voicetech.cli.ending import BY_CTRL_C, print_no_more
 from voicetech.cli.job_on_screen import JobOnScreen, where_it_stands
-from voicetech.cli.joining import DEFAULT_PROCEDURE, job_for, open_record, plain_errors, stop
+from voicetech.cli.joining import NamedProcedure, job_for, open_record, plain_errors, stop
 from voicetech.cli.screen import Screen
 
 if TYPE_CHECKING:
@@ -37,9 +37,7 @@ def chat(
     resume: Annotated[
         str | None, typer.Option("--resume", help="Take up a job from the record: its name, or last.", metavar="JOB")
     ] = None,
-    procedure: Annotated[
-        str, typer.Option("--procedure", help="A shipped procedure by name, or a file.", metavar="NAME")
-    ] = DEFAULT_PROCEDURE,
+    procedure: NamedProcedure = None,
 ) -> None:
     """Work a job by keyboard: the same questions, holds and verdicts as by voice.
 

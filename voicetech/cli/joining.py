@@ -3,13 +3,15 @@
 import gc
 import os
 import secrets
+import shutil
 import sys
+import textwrap
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, NoReturn
+from typing import TYPE_CHECKING, Annotated, Final, NoReturn
 
 import typer
 
@@ -22,6 +24,15 @@ if TYPE_CHECKING:
     from voicetech.procedure import Procedure
 
 DEFAULT_PROCEDURE: Final = "electric-range-no-heat"
+"""What is worked where nobody is there to be asked which appliance it is."""
+NamedProcedure = Annotated[
+    str | None,
+    typer.Option(
+        "--procedure",
+        help="A shipped procedure by name or a word of it, or a file; without it you are asked which appliance it is.",
+        metavar="NAME",
+    ),
+]
 _NAMES: Final = 200
 
 
@@ -78,16 +89,84 @@ def procedure_named(name: str) -> "Procedure":
     """Return a shipped procedure by name, or one from a file. Raises UnknownProcedureError, ProcedureFindings."""
     from voicetech.authoring.procedure_files import load_procedure, load_shipped, shipped_names
 
-    shipped = shipped_names()
-    if name in shipped:
+    if name in shipped_names():
         return load_shipped(name)
     path = Path(name)
     if path.suffix in (".yaml", ".yml") or path.is_file():
         return load_procedure(path)
-    raise UnknownProcedureError(
+    raise UnknownProcedureError(_no_such_procedure(name, shipped_names()))
+
+
+def procedure_meant(words: str) -> "Procedure":
+    """Return what somebody names: a shipped procedure by its name or words that only it has, or one from a file.
+
+    Raises UnknownProcedureError, ProcedureFindings.
+    """
+    try:
+        return procedure_named(words)
+    except UnknownProcedureError:
+        return procedure_named(shipped_meant(words))
+
+
+def shipped_meant(words: str) -> str:
+    """Return the name of the one shipped procedure with all of these words in its name or title: "dryer".
+
+    Raises UnknownProcedureError where there is none, or more than one.
+    """
+    from voicetech.authoring.procedure_files import shipped_titles
+
+    shipped = shipped_titles()
+    wanted = _words(words)
+    meant = [name for name, title in shipped.items() if wanted and wanted <= _words(f"{name} {title}")]
+    if len(meant) == 1:
+        return meant[0]
+    if meant:
+        raise UnknownProcedureError(f"{words!r} is in the names of several procedures: {', '.join(meant)}.")
+    raise UnknownProcedureError(_no_such_procedure(words, shipped))
+
+
+def _no_such_procedure(name: str, shipped: Iterable[str]) -> str:
+    return (
         f"There is no procedure called {name!r}. These come with the program: {', '.join(shipped)}. "
         f"A procedure of yours is named by its file, as in: my-range.yaml"
     )
+
+
+def _words(text: str) -> frozenset[str]:
+    return frozenset(text.lower().replace("-", " ").split())
+
+
+def procedure_chosen(given: str | None) -> str:
+    """Return the procedure that was named, or ask at the terminal which appliance it is.
+
+    Where no terminal is there to answer, it is the range.
+    """
+    from voicetech.authoring.procedure_files import shipped_titles
+
+    if given is not None:
+        return given
+    if not sys.stdin.isatty():
+        return DEFAULT_PROCEDURE
+    shipped = shipped_titles()
+    _print("Which appliance? Type its number or a word of its name.")
+    for number, title in enumerate(shipped.values(), start=1):
+        _print(f"{number}: {title}")
+    while True:
+        try:
+            line = input("> ").strip()
+        except (EOFError, KeyboardInterrupt):
+            sys.stdout.write("\n")
+            raise typer.Exit from None
+        if line.isascii() and line.isdigit() and 1 <= int(line) <= len(shipped):
+            return list(shipped)[int(line) - 1]
+        try:
+            return shipped_meant(line)
+        except UnknownProcedureError:
+            _print(f"Type a number from 1 to {len(shipped)}, or a word that only one of them has.")
+
+
+def _print(line: str) -> None:
+    sys.stdout.write(f"{textwrap.fill(line, shutil.get_terminal_size().columns)}\n")
 
 
 def procedure_followed(journal: "Journal", opened: "JobOpened") -> "Procedure":
@@ -115,7 +194,7 @@ def procedure_told(journal: "Journal", job: str, given: str | None) -> "Procedur
     from voicetech.events import JobOpened
 
     if given is not None:
-        return procedure_named(given)
+        return procedure_meant(given)
     events = journal.readable_events(job).events
     opened = next((event for event in events if isinstance(event, JobOpened)), None)
     try:
@@ -190,18 +269,21 @@ def new_job(
 
 def job_for(
     journal: "Journal",
-    procedure_name: str,
+    procedure_name: str | None,
     channel: "Channel",
     resume: str | None,
     keep_sound: "KeepSound | None" = None,
 ) -> "tuple[Job, Reply]":
-    """Return a new job, or the one named by `resume` ("last" for the latest), with its first reply."""
+    """Return a new job, or the one named by `resume` ("last" for the latest), with its first reply.
+
+    A new one without a procedure is asked for at the terminal; one that is taken up follows its own.
+    """
     from voicetech.dialogue.given import KeepSound
     from voicetech.events import JobOpened
     from voicetech.job import JobError, take_up_job
 
     if resume is None:
-        procedure = procedure_named(procedure_name)
+        procedure = procedure_meant(procedure_chosen(procedure_name))
         work_ahead_of(procedure)
         return new_job(journal, procedure, channel, keep_sound=keep_sound)
     named = journal.last_job() if resume == "last" else resume
@@ -211,10 +293,10 @@ def job_for(
     if not events:
         raise JobError(f"There is no job {named}. See the list with: voicetech jobs")
     first = events[0]
-    if isinstance(first, JobOpened) and procedure_name == DEFAULT_PROCEDURE:
+    if isinstance(first, JobOpened) and procedure_name is None:
         procedure = procedure_followed(journal, first)
     else:
-        procedure = procedure_named(procedure_name)
+        procedure = procedure_meant(procedure_chosen(procedure_name))
     work_ahead_of(procedure)
     return take_up_job(procedure, journal, named, channel, time.time, keep_sound or KeepSound.OFF)
 

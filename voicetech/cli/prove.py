@@ -32,7 +32,7 @@ def prove(
     Examples: voicetech prove my-range.yaml, voicetech prove dialogs/ --json
     """
     from voicetech.authoring.findings import ProcedureFindings
-    from voicetech.authoring.places import read_written
+    from voicetech.authoring.including import read_written
     from voicetech.authoring.procedure_files import load_procedure
     from voicetech.proof.proving import prove as proved
 

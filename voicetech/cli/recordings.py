@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from voicetech.cli.jobs import HOW_TO_START, job_named
-from voicetech.cli.joining import plain_errors, procedure_followed, procedure_named, record_to_read, stop
+from voicetech.cli.joining import plain_errors, procedure_followed, procedure_meant, record_to_read, stop
 from voicetech.cli.outputs import check_outputs, folder_named
 from voicetech.language.plural import so_many
 
@@ -133,7 +133,7 @@ def _labels(journal: "Journal", job: str, procedure: str | None) -> "Labels":
     first = events[0]
     if not isinstance(first, JobOpened):
         stop(f"The record of job {job} does not begin with its opening, so its answers cannot be told. Name another.")
-    followed = procedure_followed(journal, first) if procedure is None else procedure_named(procedure)
+    followed = procedure_followed(journal, first) if procedure is None else procedure_meant(procedure)
     return labels_of(followed, events, load_lexicon(), journal.marks(job))
 
 

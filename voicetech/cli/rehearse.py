@@ -31,7 +31,15 @@ from voicetech.cli.by_voice import (
     open_feed,
     tell_unheard,
 )
-from voicetech.cli.joining import DEFAULT_PROCEDURE, plain_errors, procedure_named, stop, work_ahead_of
+from voicetech.cli.joining import (
+    DEFAULT_PROCEDURE,
+    NamedProcedure,
+    plain_errors,
+    procedure_chosen,
+    procedure_meant,
+    stop,
+    work_ahead_of,
+)
 from voicetech.cli.options import refuse
 from voicetech.cli.screen import Screen
 from voicetech.language.plural import so_many
@@ -97,9 +105,7 @@ def rehearse(
     headset: Headset = False,
     silent: Silent = False,
     plain: Annotated[bool, typer.Option("--plain", help="No colour and no layout.")] = False,
-    procedure: Annotated[
-        str, typer.Option("--procedure", help="A shipped procedure by name, or a file.", metavar="NAME")
-    ] = DEFAULT_PROCEDURE,
+    procedure: NamedProcedure = None,
 ) -> None:
     """Practise on a simulated appliance with a hidden fault.
 
@@ -131,7 +137,9 @@ def rehearse(
         refuse({"--plain": plain}, "is for practising yourself; lines of JSON have no layout: leave it out")
     check_choices(mic, audio, push_to_talk)
     with plain_errors():
-        known = procedure_named(procedure)
+        if alone and procedure is None:
+            procedure = DEFAULT_PROCEDURE
+        known = procedure_meant(procedure_chosen(procedure))
         if listed:
             known = replace(known, settings={**known.settings, ORDER: LISTED})
         if known.circuit is None:

@@ -15,10 +15,11 @@ import typer
 from voicetech.cli.by_voice import Ear, Model
 from voicetech.cli.joining import (
     UnknownProcedureError,
-    job_for,
+    new_job,
     open_record,
     plain_errors,
     procedure_followed,
+    procedure_meant,
     procedure_named,
     procedure_told,
     stop,
@@ -71,11 +72,8 @@ def serve(
 
 
 def _offered(files: list[str]) -> "dict[str, Procedure]":
-    """Return the procedures that may be started, by the name each is started with."""
-    from voicetech.authoring.procedure_files import load_shipped, shipped_names
-
-    shipped = {name: load_shipped(name) for name in shipped_names()}
-    return {**{name: procedure_named(name) for name in files}, **shipped}
+    """Return the procedures of somebody's own that may be started, by the name each is started with."""
+    return {name: procedure_meant(name) for name in files}
 
 
 def _serve(
@@ -89,15 +87,12 @@ def _serve(
     from voicetech.desk.at_work import Place
     from voicetech.desk.desks import Desks
     from voicetech.desk.routes import page_routes
-    from voicetech.diagnosis import work_ahead
     from voicetech.hearing.ears import open_ear
     from voicetech.journal.place import journal_path, sounds_folder
     from voicetech.web.local import LocalPageError, LocalServer, local_app
 
     followed = partial(_followed, offered)
     desks = Desks(Place(journal_path(home), sounds_folder(home), followed), lambda: open_ear(ear, model))
-    for each in offered.values():
-        threading.Thread(target=work_ahead, args=(each,), name="work ahead", daemon=True).start()
     try:
         with LocalServer(port, partial(desks.end, _ENDED)) as server:
             app = local_app(server.address, page_routes(_office(home, offered), desks))
@@ -134,12 +129,14 @@ def _followed(offered: "dict[str, Procedure]", journal: "Journal", opened: "JobO
 
 
 def _office(home: Path, offered: "dict[str, Procedure]") -> "Office":
+    from voicetech.authoring.procedure_files import shipped_titles
     from voicetech.desk.routes import Office
     from voicetech.journal.place import journal_path
 
     record = journal_path(home)
+    own = {name: each.title for name, each in offered.items()}
     return Office(
-        procedures=[(name, each.title) for name, each in offered.items()],
+        procedures=list({**own, **shipped_titles()}.items()),
         listed=partial(_listed, record, home),
         begin=partial(_begin, record),
         reviewed=partial(_reviewed, record),
@@ -164,13 +161,15 @@ def _listed(record: Path, home: Path, words: str) -> "Listed":
     return Listed(page.jobs, page.total > len(page.jobs))
 
 
-def _begin(record: Path, procedure: str) -> str:
+def _begin(record: Path, name: str) -> str:
+    from voicetech.diagnosis import work_ahead
     from voicetech.events import Channel
     from voicetech.journal.store import open_journal
 
+    procedure = procedure_named(name)
+    threading.Thread(target=work_ahead, args=(procedure,), name="work ahead", daemon=True).start()
     with open_journal(record) as journal:
-        job, _ = job_for(journal, procedure, Channel.PAGE, None)
-        return job.id
+        return new_job(journal, procedure, Channel.PAGE)[0].id
 
 
 def _reviewed(record: Path, job: str) -> "Reviewed":

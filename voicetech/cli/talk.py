@@ -26,7 +26,7 @@ from voicetech.cli.by_voice import (
     tell_unheard,
 )
 from voicetech.cli.job_on_screen import JobOnScreen
-from voicetech.cli.joining import DEFAULT_PROCEDURE, job_for, open_record, plain_errors, stop
+from voicetech.cli.joining import NamedProcedure, job_for, open_record, plain_errors, stop
 from voicetech.cli.screen import Screen
 
 if TYPE_CHECKING:
@@ -47,9 +47,7 @@ def talk(
     resume: Annotated[
         str | None, typer.Option("--resume", help="Take up a job from the record: its name, or last.", metavar="JOB")
     ] = None,
-    procedure: Annotated[
-        str, typer.Option("--procedure", help="A shipped procedure by name, or a file.", metavar="NAME")
-    ] = DEFAULT_PROCEDURE,
+    procedure: NamedProcedure = None,
     address_word: AddressWord = None,
     push_to_talk: PushToTalk = False,
     headset: Headset = False,

@@ -32,7 +32,6 @@ __all__ = [
     "worths",
 ]
 
-DEFAULT_COMPLAINT = "nothing-heats"
 ORDER = "test_order"
 LISTED = "listed"
 TELLING = 3.0
@@ -66,7 +65,7 @@ class Worth:
 
 def weights(procedure: Procedure, session: Session) -> dict[str, Decimal]:
     """Return the weight of each cause for this complaint, without those ruled out."""
-    complaint = procedure.complaints.get(session.answers.get("complaint", DEFAULT_COMPLAINT))
+    complaint = procedure.complaints.get(session.answers.get("complaint", ""))
     if complaint is None:
         complaint = next(iter(procedure.complaints.values()))
     excluded = session.excluded

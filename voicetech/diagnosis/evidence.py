@@ -7,7 +7,7 @@ from voicetech.events import AnswerTaken, PartInspected, ReadingTaken
 from voicetech.language.meaning import State
 from voicetech.procedure import Measure, Procedure
 from voicetech.session import Session
-from voicetech.units import Quantity, Unit
+from voicetech.units import READ_OFF, Quantity, Unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,7 @@ def evidence_of(procedure: Procedure, session: Session) -> Evidence:
 
 def _read(procedure: Procedure, taken: ReadingTaken, lead_ohm: float) -> Read | None:
     step = procedure.step(taken.section, taken.step)
-    if not isinstance(step, Measure) or (step.setup is None and step.quantity is not Quantity.DURATION):
+    if not isinstance(step, Measure) or (step.setup is None and step.quantity not in READ_OFF):
         return None
     pair = next((number for number, pair in enumerate(step.pairs) if pair.label == taken.label), None)
     if pair is None or (taken.unit is not None and taken.unit is not step.unit and step.unit is not Unit.OHM):

@@ -11,14 +11,15 @@ from voicetech.units import Quantity
 SLIP = 0.01
 """How often a reading is none at all: the wrong terminals, a bad contact, a slip. Judgement, no source."""
 SPREAD_PART = {Quantity.VOLTAGE: 0.03, Quantity.CURRENT: 0.08, Quantity.RESISTANCE: 0.07, Quantity.CONTINUITY: 0.07,
-               Quantity.DURATION: 0.5}  # fmt: skip
+               Quantity.DURATION: 0.5, Quantity.TEMPERATURE: 0.06}  # fmt: skip
 """Standard deviation of a reading beside its prediction: the supply of a house, an element's power tolerance and
-alloy, a switch's contacts; switches differ most in how long they are on. Judgement from the tolerances in
+alloy, a switch's contacts; switches differ most in how long they are on, thermostats by
+some degrees. Judgement from the tolerances in
 `electrical.element` and ANSI C84.1."""
 SENSOR_PART = 0.012
 """The same for a platinum sensor whose temperature was measured: three degrees Celsius of thermometer and meter."""
 FLOOR = {Quantity.VOLTAGE: 1.0, Quantity.CURRENT: 0.2, Quantity.RESISTANCE: 0.25, Quantity.CONTINUITY: 0.25,
-         Quantity.DURATION: 2.0}  # fmt: skip
+         Quantity.DURATION: 2.0, Quantity.TEMPERATURE: 2.0}  # fmt: skip
 """The same in volts, amperes, ohms and seconds for small readings: the meter's last digits, the leads, a contact."""
 DECADES = 9.0
 """Decades of ohms over which a slip may fall; volts and amperes are taken in the same way."""

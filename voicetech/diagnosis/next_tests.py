@@ -9,12 +9,13 @@ from voicetech.diagnosis.predictions import Plate, Predicted, Predictions
 from voicetech.electrical.limits import Limits
 from voicetech.limit_rules import limits_for
 from voicetech.procedure import Ask, Inspect, Measure, Section
-from voicetech.units import Quantity
+from voicetech.units import READ_OFF
 
 _LEAST_SHARE = 0.001
 _MOST_HYPOTHESES = 50
 _TOLD_APART = 12.0
-"""Volts that are told apart where pairs are judged together, a tenth of a leg; and seconds of a cycle. Judgement."""
+"""Volts that are told apart where pairs are judged together, a tenth of a leg; seconds of a cycle, and degrees.
+Judgement."""
 
 
 def gain_bits(
@@ -72,7 +73,7 @@ def _shown(
         match step:
             case Measure():
                 predicted = predictions.of_sets(section.id, step, sets, plate)
-                by_limits = step.judged_as == "each" and step.quantity is not Quantity.DURATION
+                by_limits = step.judged_as == "each" and step.quantity not in READ_OFF
                 limits = limits_for(step.limits, answers) if by_limits else None
                 told: dict[int, Hashable] = {}
                 for each in predicted:

@@ -4,10 +4,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from voicetech.diagnosis.shown import WHOLE, Asked, Case, Faults, Plate, Predicted, Shown, reading, shown_together
-from voicetech.electrical.appliance import Appliance, Setup, timed_s
+from voicetech.electrical.appliance import Appliance, Setup, read_off
 from voicetech.electrical.variants import Variants
 from voicetech.procedure import Measure
-from voicetech.units import Quantity
+from voicetech.units import READ_OFF, Quantity
 
 __all__ = ["Faults", "Plate", "Predicted", "Predictions", "reading"]
 
@@ -42,8 +42,8 @@ class Predictions:
         self, section: str, step: Measure, sets: Sequence[Faults], plate: Plate, *, left_on: bool = False
     ) -> list[tuple[Predicted, ...]]:
         """Return `of_step` for each of these sets of faults; sets that read alike have one tuple in common."""
-        if step.quantity is Quantity.DURATION:
-            return self._timed(step, sets)
+        if step.quantity in READ_OFF:
+            return self._read_off(step, sets)
         reading = self._reading(section, step, left_on)
         if reading is None:
             return [()] * len(sets)
@@ -56,13 +56,13 @@ class Predictions:
             raise AssertionError(f"{section}/{step.id} was not worked out")
         return found
 
-    def _timed(self, step: Measure, sets: Sequence[Faults]) -> list[tuple[Predicted, ...]]:
-        """Return what a stopwatch shows; a time is no matter of the network."""
+    def _read_off(self, step: Measure, sets: Sequence[Faults]) -> list[tuple[Predicted, ...]]:
+        """Return what a stopwatch or a thermometer shows; neither is a matter of the network."""
         known: dict[float, tuple[Predicted, ...]] = {}
         found: list[tuple[Predicted, ...]] = []
         for faults in sets:
-            value_s = timed_s(self._appliance, faults, step.field or "")
-            found.append(known.setdefault(value_s, (Predicted(value_s),) * len(step.pairs)))
+            value = read_off(self._appliance, faults, step.field or "")
+            found.append(known.setdefault(value, (Predicted(value),) * len(step.pairs)))
         return found
 
     def foresee(self, steps: Iterable[tuple[str, Measure]], sets: Sequence[Faults], plate: Plate) -> None:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
-from voicetech.electrical.appliance import Appliance, Contact, Heater, Leg, Part, Platinum, Wire, is_there
+from voicetech.electrical.appliance import Appliance, Contact, Heater, Leg, Motor, Part, Platinum, Wire, is_there
 from voicetech.showing.wiring import COUPLED_OHM, LOAD_OHM, buses
 
 _HUB: Final = 4
@@ -114,7 +114,7 @@ class _Taking:
 
     def loads(self) -> None:
         """Take a rung for each load: between two rails where the circuit joins it to them."""
-        loads: list[Part] = [part for part in self._circuit.parts if isinstance(part, (Heater, Platinum))]
+        loads: list[Part] = [part for part in self._circuit.parts if isinstance(part, (Heater, Motor, Platinum))]
         loads += [part for part in self._circuit.parts if isinstance(part, Wire) and LOAD_OHM <= part.ohm < COUPLED_OHM]
         for load in loads:
             if load.name in self._left:

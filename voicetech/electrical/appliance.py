@@ -86,7 +86,25 @@ class Platinum:
     fahrenheit_field: str
 
 
-Part = Wire | Contact | Heater | Platinum
+@dataclass(frozen=True, slots=True)
+class Motor:
+    """A motor: the watts it takes at its volts while it runs, and the ohms of its winding for a meter.
+
+    `used` are the positions of the knobs it runs with. While it stands it conducts as its winding does.
+    """
+
+    name: str
+    first: str
+    second: str
+    watts: float
+    volts: float
+    winding_ohm: float
+    used: Mapping[str, str]
+
+
+Part = Wire | Contact | Heater | Platinum | Motor
+Load = Heater | Motor
+"""What a customer sees work or not."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,14 +191,14 @@ class Held:
 
 
 @dataclass(frozen=True, slots=True)
-class Timed:
-    """A time that a stopwatch shows of the appliance is another, in seconds: how long a switch's contact stays open."""
+class ReadOff:
+    """What a stopwatch or a thermometer shows of the appliance is another, in seconds or degrees Fahrenheit."""
 
     name: str
-    value_s: float
+    value: float
 
 
-Effect = Opened | Joint | Welded | Leaks | Scaled | Bridged | Swapped | Fed | Held | Timed
+Effect = Opened | Joint | Welded | Leaks | Scaled | Bridged | Swapped | Fed | Held | ReadOff
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,7 +207,8 @@ class Fault:
 
     `weight` is how likely it is beside the others, a judgement and no statistics. `seen` are the inspected parts whose
     look tells it; `told` are the answers that do, by the field they are recorded under; with another answer than those
-    of `only` it cannot be.
+    of `only` it cannot be. `complaint` is what a customer complains of where what works and what does not would not
+    tell it.
     """
 
     id: str
@@ -200,6 +219,7 @@ class Fault:
     seen: frozenset[str] = frozenset()
     told: Mapping[str, tuple[str, ...]] = field(default_factory=dict, hash=False)
     only: Mapping[str, tuple[str, ...]] = field(default_factory=dict, hash=False)
+    complaint: str | None = None
 
     def __hash__(self) -> int:
         # Sets of faults are looked up a thousand times for an answer; the name is enough to spread them.
@@ -221,7 +241,8 @@ class Appliance:
 
     `isolated` are the knobs' positions while it is isolated. `only` says with which recorded answers a part is there
     at all: the strap of a three-wire cord; `usual` are the answers that hold where none is recorded. Positions of a
-    knob come in order, the first at rest.
+    knob come in order, the first at rest. `in_use` are the knobs while something is measured under load that names no
+    set-up of its own. `works` are questions whether a load works, by their field.
     """
 
     legs: tuple[Leg, ...]
@@ -231,8 +252,10 @@ class Appliance:
     only: Mapping[str, Mapping[str, tuple[str, ...]]]
     usual: Mapping[str, str]
     faults: tuple[Fault, ...]
-    timed_s: Mapping[str, float] = field(default_factory=dict, hash=False)
-    """What a stopwatch shows of the sound appliance, by the field it is recorded under."""
+    read_off: Mapping[str, float] = field(default_factory=dict, hash=False)
+    """What a stopwatch or a thermometer shows of the sound appliance, by the field it is recorded under."""
+    in_use: Mapping[str, str] = field(default_factory=dict, hash=False)
+    works: Mapping[str, str] = field(default_factory=dict, hash=False)
     memory: dict[object, object] = field(default_factory=dict, compare=False, repr=False)
     """What was worked out of this circuit before; it saves time and changes no result."""
 
@@ -265,6 +288,11 @@ class Appliance:
         """Return the elements, in the order they are written."""
         return tuple(part for part in self.parts if isinstance(part, Heater))
 
+    @property
+    def loads(self) -> tuple[Load, ...]:
+        """Return the elements and motors, in the order they are written."""
+        return tuple(part for part in self.parts if isinstance(part, (Heater, Motor)))
+
     def fault(self, fault_id: str) -> Fault:
         """Return the fault of that name; KeyError where there is none."""
         for fault in self.faults:
@@ -288,7 +316,7 @@ class Setup:
 
 
 Plate = Mapping[str, str]
-"""Recorded answers by field: what the plate says, how the range is connected."""
+"""Recorded answers by field: what the plate says, how the appliance is connected."""
 
 
 def network_of(appliance: Appliance, plate: Plate, faults: Iterable[Fault], setup: Setup) -> Network:
@@ -342,11 +370,11 @@ def branches_of(
     ]
 
 
-def timed_s(appliance: Appliance, faults: Iterable[Fault], name: str) -> float:
-    """Return what a stopwatch shows with these faults, in seconds; `math.nan` for a time that there is not."""
+def read_off(appliance: Appliance, faults: Iterable[Fault], name: str) -> float:
+    """Return what a stopwatch or a thermometer shows with these faults; `math.nan` for a figure that there is not."""
     effects = (effect for fault in faults for effect in fault.effects)
-    other = next((effect.value_s for effect in effects if isinstance(effect, Timed) and effect.name == name), None)
-    return appliance.timed_s.get(name, math.nan) if other is None else other
+    other = next((effect.value for effect in effects if isinstance(effect, ReadOff) and effect.name == name), None)
+    return appliance.read_off.get(name, math.nan) if other is None else other
 
 
 def rated_ohm(heater: Heater, plate: Plate) -> float:
@@ -355,9 +383,10 @@ def rated_ohm(heater: Heater, plate: Plate) -> float:
     return volts * volts / rated_watts(heater, plate)
 
 
-def rated_watts(heater: Heater, plate: Plate) -> float:
-    """Return the element's rated power, from the plate where it is recorded."""
-    return float(figure(plate, heater.watts_field) or heater.watts)
+def rated_watts(load: Load, plate: Plate) -> float:
+    """Return the load's rated power, an element's from the plate where it is recorded."""
+    recorded = figure(plate, load.watts_field) if isinstance(load, Heater) else None
+    return float(recorded or load.watts)
 
 
 def is_there(appliance: Appliance, part: Part, plate: Plate) -> bool:
@@ -411,6 +440,8 @@ def _whole(part: Part, plate: Plate, setup: Setup) -> float:
     match part:
         case Heater():
             return rated_ohm(part, plate) * (1.0 if setup.live else COLD_PART)
+        case Motor(watts=watts, volts=volts, winding_ohm=winding_ohm):
+            return volts * volts / watts if setup.live else winding_ohm
         case Platinum(fahrenheit_field=name):
             at_c = _celsius(plate, name)
             return float(resistance_ohm(at_c, Curve.PPM_3750))

@@ -34,7 +34,7 @@ COUPLED_PART = Decimal("0.85")
 Source: two public pages on ghost voltages, 80 to 85 percent (read).
 """
 LIVE_LEG_V = Decimal(60)
-"""Half of nominal; no supply runs a range below it. Source: common practice, no source."""
+"""Half of nominal; no supply runs an appliance below it. Source: common practice, no source."""
 UNEQUAL_LEGS_V = Decimal(10)
 """Sound legs seldom differ by more. Source: common practice, no source."""
 HIGH_LEG_V = Decimal(126)
@@ -89,6 +89,7 @@ class _Legs:
     may_be_coupled: bool
     nothing_connected: bool
     room_v: Decimal
+    to_frame: bool
 
     @property
     def high(self) -> Decimal:
@@ -135,12 +136,14 @@ def _impossible(readings: SupplyReadings) -> bool:
 
 def _legs(readings: SupplyReadings, meter: Meter, loaded: bool, nothing_connected: bool) -> _Legs | None:
     l1, l2 = readings.l1_n, readings.l2_n
-    if l1 is None or l2 is None:
+    to_frame = l1 is None or l2 is None
+    if to_frame:
         l1, l2 = readings.l1_frame, readings.l2_frame
     if l1 is None or l2 is None:
         return None
     room = sum((uncertainty(volts, Unit.VOLT, meter).expanded for volts in (l1, l2)), Decimal(0))
-    return _Legs(l1, l2, readings.l1_l2, not loaded and not meter.low_impedance, nothing_connected, FIT_V + room)
+    may_be_coupled = not loaded and not meter.low_impedance
+    return _Legs(l1, l2, readings.l1_l2, may_be_coupled, nothing_connected, FIT_V + room, to_frame)
 
 
 def _idle(readings: SupplyReadings, meter: Meter, nothing_connected: bool) -> SupplyFinding:
@@ -154,6 +157,16 @@ def _idle(readings: SupplyReadings, meter: Meter, nothing_connected: bool) -> Su
 
 
 def _from_legs(legs: _Legs) -> SupplyFinding:
+    finding = _by_three(legs)
+    return _told_to_frame(finding, legs) if legs.to_frame else finding
+
+
+def _told_to_frame(finding: SupplyFinding, legs: _Legs) -> SupplyFinding:
+    floats = finding.kind is SupplyKind.OPEN_NEUTRAL and legs.high < LIVE_LEG_V
+    return say.measured_to_frame(finding, frame_floats=floats)
+
+
+def _by_three(legs: _Legs) -> SupplyFinding:
     if max(legs.high, legs.across) <= DEAD_V:
         return say.both_dead()
     if legs.across >= 180 and legs.high < LIVE_LEG_V:
@@ -281,7 +294,8 @@ def _under_load(
     if not finding.sound and finding.kind is not SupplyKind.LOW_OVERALL:
         return finding
     if before is not None and now is not None and _swings(before, now):
-        return say.open_neutral_under_load(now.l1, now.l2, now.across)
+        found = say.open_neutral_under_load(now.l1, now.l2, now.across)
+        return _told_to_frame(found, now) if now.to_frame else found
     sag = _sag(idle.l1_l2, loaded.l1_l2, before, now)
     if sag is not None:
         found = say.collapses(sag.leg, sag.scope, sag.idle_v, sag.loaded_v, _joint(sag, current_a))

@@ -69,7 +69,7 @@ class SupplyFinding:
 
     @property
     def sound(self) -> bool:
-        """Return whether the supply is one a range heats on."""
+        """Return whether the supply is one that an appliance runs on."""
         return self.kind in {SupplyKind.SPLIT_PHASE, SupplyKind.WYE_208}
 
 
@@ -126,7 +126,7 @@ def high_leg(leg_v: Decimal) -> SupplyFinding:
     """Return that one leg is the high leg of a delta supply."""
     return SupplyFinding(
         SupplyKind.UNCLEAR,
-        f"one leg is {_v(leg_v)} to neutral with 240 leg to leg: a high-leg delta supply, wrong for a range",
+        f"one leg is {_v(leg_v)} to neutral with 240 leg to leg: a high-leg delta supply, wrong for this appliance",
         "switch off at the breaker and leave it off",
         stop_work=True,
         hand_over=ELECTRICIAN,
@@ -176,7 +176,7 @@ def unexplained(volts: Decimal) -> SupplyFinding:
     """Return that a low voltage stays on a low-impedance meter."""
     return SupplyFinding(
         SupplyKind.UNEXPLAINED_SOURCE,
-        f"{_v(volts)} stays on low impedance: a real source, and no supply a range runs on",
+        f"{_v(volts)} stays on low impedance: a real source, and no supply an appliance runs on",
         "stop, treat it as live and find the second feed",
         stop_work=True,
         hand_over=ELECTRICIAN,
@@ -252,7 +252,7 @@ def backfed_in_part(leg: Leg, good_v: Decimal, volts: Decimal, across: Decimal) 
         SupplyKind.LOST_LEG_BACKFED,
         f"leg {_number(leg)} is lost: its {_v(volts)} comes from the other leg, {plain(good_v)}, "
         f"with {_v(across)} across; other loads hang on it, so it is lost ahead of the panel",
-        "switch off the range and every 240 volt load at the breaker; nothing here mends it",
+        "switch off the appliance and every 240 volt load at the breaker; nothing here mends it",
         stop_work=True,
         hand_over=UTILITY,
         source=_LOST_LEG_SOURCE,
@@ -333,7 +333,7 @@ def high_overall(kind: SupplyKind, l1: Decimal, l2: Decimal, across: Decimal, no
     return SupplyFinding(
         SupplyKind.HIGH_OVERALL,
         _height("high", l1, l2, across, nominal_v),
-        "switch off at the breaker; do not run the range on it",
+        "switch off at the breaker; do not run the appliance on it",
         stop_work=True,
         hand_over=UTILITY,
         source=TRADE_SOURCE,
@@ -459,6 +459,31 @@ def neutral_to_frame(finding: SupplyFinding, volts: Decimal, live: bool) -> Supp
         hand_over=ELECTRICIAN,
         source="public page on dryer outlets and one published case of 7 volts (read)",
     )
+
+
+def measured_to_frame(finding: SupplyFinding, *, frame_floats: bool) -> SupplyFinding:
+    """Return the finding as it is said of a supply without a neutral, its legs being measured to the frame.
+
+    `frame_floats` says that neither leg reads to it: what would be a missing neutral is a frame that hangs on nothing.
+    Legs that read uneven to it are the house's own neutral, which the frame is joined to at the panel.
+    """
+    if finding.kind is SupplyKind.NEUTRAL_SWAPPED or frame_floats:
+        told = "a leg is on the frame's terminal" if not frame_floats else "the legs do not read to the frame"
+        return replace(
+            finding,
+            kind=SupplyKind.FRAME_NOT_GROUNDED,
+            meaning=f"{told}: it is not grounded, and may be live",
+            action="touch nothing of it, switch off, and do not run it until frame and ground are joined",
+            stop_work=True,
+            hand_over=ELECTRICIAN,
+            source="common practice, no source: without a neutral each leg reads half of leg to leg to the frame",
+        )
+    if finding.kind is SupplyKind.OPEN_NEUTRAL:
+        return replace(
+            finding,
+            meaning=f"{finding.meaning} to the frame: the house's neutral is open, or the frame hangs on nothing",
+        )
+    return replace(finding, meaning=finding.meaning.replace("to neutral", "to the frame"))
 
 
 def frame_not_grounded(finding: SupplyFinding) -> SupplyFinding:

@@ -20,9 +20,9 @@ from voicetech.electrical.appliance import (
     Opened,
     Part,
     Platinum,
+    ReadOff,
     Setup,
     Swapped,
-    Timed,
     branches_of,
     ends_of,
     is_there,
@@ -367,7 +367,7 @@ class Variants:
                     found += self._turned_by.get(knob, ())
                 case Swapped(part=part, other=other):
                     found += [part, other]
-                case Bridged() | Fed() | Timed():
+                case Bridged() | Fed() | ReadOff():
                     pass
                 case _:
                     found.append(effect.part)

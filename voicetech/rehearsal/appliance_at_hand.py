@@ -9,21 +9,21 @@ from typing import Protocol
 from voicetech.diagnosis.predictions import reading
 from voicetech.electrical.appliance import (
     Appliance,
-    Bridged,
+    Contact,
     Effect,
     Fault,
-    Heater,
     Held,
     Leaks,
+    Load,
     Setup,
     network_of,
     rated_watts,
-    timed_s,
+    read_off,
 )
 from voicetech.electrical.meter import HANDHELD, Meter
 from voicetech.electrical.network import Solved, solve
 from voicetech.procedure import Ask, Inspect, Measure, Pair, Procedure, Section
-from voicetech.units import Quantity, Unit
+from voicetech.units import READ_OFF, Quantity, Unit
 
 CONNECTION = "connection"
 """The field under which it is recorded how the appliance is connected to its supply."""
@@ -31,13 +31,14 @@ LEADS_OHM = 0.2
 """Resistance of the test leads. Source: a public page on meter accuracy, 0.2 to 0.5 ohms (read)."""
 LOW_IMPEDANCE_OHM = 3000.0
 """What a meter loads a circuit with in its low-impedance mode. Source: common practice, no source."""
-TRIPS_BELOW_OHM = 2.0
-"""A path from a leg to the frame that trips a breaker of 50 amperes (calculated: 120 volts over 60 amperes)."""
-LEGS = frozenset({"l1", "l2"})
+TRIPS_FROM_A = 60.0
+"""Current at which a breaker of 50 amperes or less is tripped in the end. Source: common practice, no source."""
+BREAKER = "breaker"
+"""The knob that is the breaker of the appliance's circuit; its first position is on."""
 MOVED_PART = 0.05
 """Part of a reading, or of a volt or an ohm, by which a fault has to move it to be seen. Judgement, no source."""
 COLD_SHARE = 0.6
-"""Part of its power below which a customer calls an element cold. Judgement, no source."""
+"""Part of its power below which a customer calls an element or a motor out. Judgement, no source."""
 WRONG_SHARE = (0.87, 1.12)
 """Part of its power outside which a customer calls the heat wrong. Judgement, no source."""
 
@@ -69,8 +70,8 @@ class AtHand:
 
         Ohms are those of the part and the leads. With `low_impedance` a voltage that is only coupled across falls away.
         """
-        if step.quantity is Quantity.DURATION:
-            return shown(timed_s(self.circuit, self.faults, step.field or ""), step.unit, self.meter, chance)
+        if step.quantity in READ_OFF:
+            return shown(read_off(self.circuit, self.faults, step.field or ""), step.unit, self.meter, chance)
         solved = self._solved(step)
         true = reading(solved, step, pair)
         if low_impedance and step.quantity is Quantity.VOLTAGE:
@@ -99,19 +100,19 @@ class AtHand:
     @property
     def has_tripped(self) -> bool:
         """Return whether the breaker is found tripped."""
-        return self.trips or any(Held("breaker", "off") in fault.effects for fault in self.faults)
+        return self.trips or any(_holds_breaker(fault) for fault in self.faults)
 
     @property
     def trips(self) -> bool:
-        """Return whether the breaker trips again once it is reset: a leg touches the frame."""
-        effects = [effect for fault in self.faults for effect in fault.effects]
-        return any(
-            isinstance(effect, Bridged) and effect.ohm < TRIPS_BELOW_OHM and effect.first in LEGS for effect in effects
-        )
+        """Return whether the breaker trips again once it is reset, with everything at rest: a leg touches the frame."""
+        faults = [fault for fault in self.faults if not _holds_breaker(fault)]
+        poles = [part for part in self.circuit.parts if isinstance(part, Contact) and part.knob == BREAKER]
+        solved = solve(network_of(self.circuit, self.plate, faults, Setup(live=True)))
+        return any(abs(solved.current(pole.name)) > TRIPS_FROM_A for pole in poles)
 
-    def heats(self) -> dict[str, float]:
-        """Return what part of its power each element makes, switched on by itself for a while."""
-        return {heater.name: self._heat(heater) for heater in self.circuit.heaters}
+    def works(self) -> dict[str, float]:
+        """Return what part of its power each element and motor takes, switched on by itself for a while."""
+        return {load.name: self._share(load) for load in self.circuit.loads}
 
     def shown_by(self, section: Section) -> bool:
         """Return whether one of the section's steps reads or looks otherwise because of the faults."""
@@ -119,22 +120,30 @@ class AtHand:
         for step in section.steps:
             if isinstance(step, Inspect) and self.looks_bad(step.part):
                 return True
-            if isinstance(step, Measure) and step.setup is not None:
+            if isinstance(step, Measure) and step.quantity in READ_OFF:
+                name = step.field or ""
+                if _apart(read_off(self.circuit, self.faults, name), read_off(self.circuit, (), name)):
+                    return True
+            elif isinstance(step, Measure) and step.setup is not None:
                 mine, sound = self._solved(step), whole._solved(step)
                 if any(_apart(reading(mine, step, pair), reading(sound, step, pair)) for pair in step.pairs):
                     return True
         return any(self.procedure.causes[fault.cause].tested_by == section.id for fault in self.faults)
 
     def _solved(self, step: Measure) -> Solved:
-        setup = step.setup or Setup(live=step.needs.power_on, knobs=(("other", "high"),))
+        setup = step.setup or Setup(live=step.needs.power_on, knobs=tuple(self.circuit.in_use.items()))
         return solve(network_of(self.circuit, self.plate, self.faults, setup))
 
-    def _heat(self, heater: Heater) -> float:
-        setup = Setup(live=True, knobs=tuple(heater.used.items()), hot=True)
+    def _share(self, load: Load) -> float:
+        setup = Setup(live=True, knobs=tuple(load.used.items()), hot=True)
         network = network_of(self.circuit, self.plate, self.faults, setup)
-        names = [branch.name for branch in network.branches if branch.name in _pieces(heater)]
+        names = [branch.name for branch in network.branches if branch.name in _pieces(load)]
         solved = solve(network)
-        return sum(solved.power(name) for name in names) / rated_watts(heater, self.plate)
+        return sum(solved.power(name) for name in names) / rated_watts(load, self.plate)
+
+
+def _holds_breaker(fault: Fault) -> bool:
+    return any(isinstance(effect, Held) and effect.knob == BREAKER for effect in fault.effects)
 
 
 def connections(procedure: Procedure) -> tuple[str, ...]:
@@ -156,8 +165,8 @@ def _apart(one: float, other: float) -> bool:
     return told and one != other and not math.isclose(one, other, rel_tol=MOVED_PART, abs_tol=MOVED_PART)
 
 
-def _pieces(heater: Heater) -> tuple[str, str]:
-    return heater.name, f"{heater.name}, second part"
+def _pieces(load: Load) -> tuple[str, str]:
+    return load.name, f"{load.name}, second part"
 
 
 def shown(true: float, unit: Unit, meter: Meter, chance: Chance) -> Decimal | None:

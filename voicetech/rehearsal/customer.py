@@ -1,30 +1,31 @@
 """What the customer complains of, from what the appliance does."""
 
+from voicetech.procedure import Complaint
 from voicetech.rehearsal.appliance_at_hand import COLD_SHARE, WRONG_SHARE, AtHand, touches
-
-_OF_ELEMENT = {"surface": "one-coil", "bake": "bake", "broil": "broil"}
 
 
 def complaint(at_hand: AtHand) -> str:
-    """Return the complaint's key: what is cold, or where nothing is, what a fault is nearest to."""
-    if at_hand.has_tripped:
-        return "nothing-heats"
-    heats = at_hand.heats()
-    cold = {name for name, share in heats.items() if share < COLD_SHARE}
-    if len(cold) == len(heats):
-        return "nothing-heats"
-    if {"surface", "other-coil"} <= cold:
-        return "all-coils"
-    if {"bake", "broil"} <= cold:
-        return "oven"
-    for name, key in _OF_ELEMENT.items():
-        if name in cold:
-            return key
+    """Return the complaint's key: what a fault says, what is out, or where nothing is, what a fault is nearest to."""
+    told = next((fault.complaint for fault in at_hand.faults if fault.complaint is not None), None)
+    if told is not None:
+        return told
+    complaints = tuple(at_hand.procedure.complaints.values())
+    works = at_hand.works()
+    tripped = at_hand.has_tripped
+    out = {name for name, share in works.items() if tripped or share < COLD_SHARE}
+    fitting = [each for each in complaints if each.out and out >= set(each.out)]
+    if fitting:
+        return max(fitting, key=lambda each: len(each.out)).id
     low, high = WRONG_SHARE
-    if any(not low <= share <= high for share in heats.values()):
-        return "wrong-heat"
+    if any(not low <= share <= high for share in works.values()):
+        return _wrong(complaints)
     effects = [effect for fault in at_hand.faults for effect in fault.effects]
-    return next((key for name, key in _OF_ELEMENT.items() if touches(effects, name)), "wrong-heat")
+    near = (each.id for each in complaints if len(each.out) == 1 and touches(effects, each.out[0]))
+    return next(near, _wrong(complaints))
+
+
+def _wrong(complaints: tuple[Complaint, ...]) -> str:
+    return next((each.id for each in complaints if each.wrong), complaints[0].id)
 
 
 def is_mended(at_hand: AtHand, complained_of: str) -> bool:

@@ -1,8 +1,10 @@
 """A careful technician's answer to whatever the program asks, worked out from the appliance at hand."""
 
+import math
 from collections.abc import Mapping
 
 from voicetech.dialogue.decide import PROBES_OFF
+from voicetech.electrical.appliance import read_off
 from voicetech.language.meaning import Asking
 from voicetech.procedure import (
     Ask,
@@ -22,15 +24,16 @@ from voicetech.turn import Turn
 from voicetech.units import Unit
 
 ROOM_F = 72
-_SEEN_TO_HEAT = {"bake_heats": "bake", "broil_heats": "broil", "broil_too": "broil"}
-"""Questions whether an element heats, by their field."""
+USUAL_V = 240
+USUAL_W = 5000
 _TESTED = {
     SafetyRole.TESTER_BEFORE: "120 volts",
     SafetyRole.TESTER_AFTER: "120 volts",
     SafetyRole.DEAD_PAIRS: "zero",
     SafetyRole.NULL_LEADS: f"{LEADS_OHM} ohms",
 }
-_UNIT_WORD = {Unit.VOLT: "volts", Unit.OHM: "ohms", Unit.AMPERE: "amps", Unit.SECOND: "seconds"}
+_UNIT_WORD = {Unit.VOLT: "volts", Unit.OHM: "ohms", Unit.AMPERE: "amps", Unit.SECOND: "seconds",
+              Unit.FAHRENHEIT: "degrees fahrenheit", Unit.CELSIUS: "degrees celsius"}  # fmt: skip
 
 
 def answer(procedure: Procedure, session: Session, at_hand: AtHand, chance: Chance) -> str:
@@ -97,6 +100,11 @@ def _told(step: Ask, session: Session, at_hand: AtHand) -> str:
             return _number(step, at_hand)
 
 
+def _answers(at_hand: AtHand) -> dict[str, str]:
+    """Return the answers that hold of this appliance before anybody asks."""
+    return {**at_hand.circuit.usual, **at_hand.plate}
+
+
 def _choice(step: Ask, at_hand: AtHand) -> str:
     wanted = _wanted(step, at_hand)
     found = next((choice for choice in step.choices if choice.key in wanted), None)
@@ -113,10 +121,10 @@ def _wanted(step: Ask, at_hand: AtHand) -> tuple[str, ...]:
         case "breaker_state":
             reset = step.needs is Needs.POWERED
             return ("tripped",) if at_hand.trips or (at_hand.has_tripped and not reset) else ("on",)
-        case "element_to_frame" if at_hand.leaking:
-            return at_hand.leaking
         case "consent":
             return ("repair", "put-back")
+        case _ if set(at_hand.leaking) & {choice.key for choice in step.choices}:
+            return at_hand.leaking
         case field if field in at_hand.plate:
             return (at_hand.plate[field],)
         case field:
@@ -132,10 +140,10 @@ def _yes_or_no(step: Ask, session: Session, at_hand: AtHand) -> str:
             return "yes"
         case "complaint_gone":
             return "yes" if is_mended(at_hand, session.answers.get("complaint", "")) else "no"
-        case "coil_swapped":
-            return "no"
-        case field if field in _SEEN_TO_HEAT:
-            return "yes" if at_hand.heats()[_SEEN_TO_HEAT[field]] >= COLD_SHARE else "no"
+        case field if field in at_hand.circuit.works:
+            return "yes" if at_hand.works()[at_hand.circuit.works[field]] >= COLD_SHARE else "no"
+        case field if field in _answers(at_hand):
+            return _answers(at_hand)[field]
         case _:
             pass
     yes, no = (_harmless(step.outcomes, key) for key in ("yes", "no"))
@@ -153,12 +161,14 @@ def _number(step: Ask, at_hand: AtHand) -> str:
     for heater in at_hand.circuit.heaters:
         if step.field == heater.watts_field:
             return f"{heater.watts:.0f} watts"
+    known = _answers(at_hand).get(step.field)
     match step.asking:
         case Asking.VOLTAGE:
-            return "240 volts"
+            return f"{known or USUAL_V} volts"
         case Asking.POWER:
-            return "12 kilowatts" if step.unit is not None else "2000 watts"
+            return f"{known or USUAL_W} watts"
         case Asking.TEMPERATURE:
-            return f"{ROOM_F} degrees fahrenheit"
+            read = read_off(at_hand.circuit, at_hand.faults, step.field)
+            return f"{ROOM_F if math.isnan(read) else round(read)} degrees fahrenheit"
         case _:
             return "0"

@@ -4,10 +4,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from voicetech.electrical.appliance import Contact, Heater, Leg, Platinum, Wire
+from voicetech.electrical.appliance import Contact, Heater, Leg, Motor, Platinum, Wire
 from voicetech.procedure import Pair, Point
 from voicetech.showing.ink import HEAVY, METER_RADIUS, THIN, WIDTH, Sheet, across, meter, number, text_width
-from voicetech.showing.symbols import Spot, Symbol, contact, heater, sensor, supply
+from voicetech.showing.symbols import Spot, Symbol, contact, heater, motor, sensor, supply
 from voicetech.showing.terminal_rows import label_of
 from voicetech.showing.wiring import Stretch, Way
 
@@ -230,7 +230,7 @@ def _part_cell(stretch: Stretch, names: bool, inner: int) -> _Cell:
             return _Cell(max(40.0, text_width(below) + 6), stretch=stretch, loose=loose, below=below)
         case Leg():
             return _Cell(34, stretch=stretch)
-        case Heater() | Platinum():
+        case Heater() | Platinum() | Motor():
             below = _name(stretch) if names or stretch.tested else ""
             return _Cell(max(70.0, text_width(below) + 6), stretch=stretch, loose=loose, below=below)
 
@@ -304,13 +304,14 @@ def _part(sheet: Sheet, cell: _Cell, x: float) -> None:
         sheet.words(classes, middle + aside, _LINE + _LABEL_DOWN, cell.below, heavy=cell.tested)
 
 
-_KINDS: Final = {Wire: "wire", Contact: "contact", Heater: "heater", Platinum: "sensor", Leg: "supply"}
+_KINDS: Final = {Wire: "wire", Contact: "contact", Heater: "heater", Platinum: "sensor", Motor: "motor", Leg: "supply"}
 
 
 _SYMBOLS: Final[Mapping[type, Symbol]] = {
     Contact: contact,
     Heater: heater,
     Platinum: sensor,
+    Motor: motor,
     Leg: supply,
 }
 
@@ -352,7 +353,14 @@ def _probe(rung: Rung, node: str) -> str:
 
 
 def _part_in_words(stretch: Stretch) -> str:
-    kinds = {Wire: "wire", Contact: "contact", Heater: "heating element", Platinum: "sensor", Leg: "supply"}
+    kinds = {
+        Wire: "wire",
+        Contact: "contact",
+        Heater: "heating element",
+        Platinum: "sensor",
+        Motor: "motor",
+        Leg: "supply",
+    }
     state = "" if stretch.closed else ", open"
     state += ", taken off" if stretch.off else ""
     state += ", under test" if stretch.tested else ""

@@ -61,6 +61,14 @@ def supply(sheet: Sheet, classes: str, at: Spot) -> float:
     return 13.0
 
 
+def motor(sheet: Sheet, classes: str, at: Spot) -> float:
+    """Draw a motor: a circle with an M."""
+    path = f"M{number(at.x - 15)} {number(at.y)}a15 15 0 1 0 30 0a15 15 0 1 0 -30 0"
+    sheet.line(classes, path, at.line, part=at.part)
+    sheet.line(classes, f"M{number(at.x - 6)} {number(at.y + 6)}v-12l6 8l6 -8v12", THIN)
+    return 15.0
+
+
 def load(sheet: Sheet, classes: str, at: Spot) -> float:
     """Draw a load that is always on, and nothing that is tested: a plain box."""
     sheet.line(classes, f"M{number(at.x - 20)} {number(at.y - 7)}h40v14h-40z", at.line, part=at.part)

@@ -12,6 +12,7 @@ from voicetech.electrical.appliance import (
     Contact,
     Heater,
     Leg,
+    Motor,
     Part,
     Plate,
     Platinum,
@@ -27,7 +28,7 @@ LOAD_OHM: Final = 5.0
 """From here on a wire of the circuit is no conductor but a load that is always on."""
 COUPLED_OHM: Final = 1e5
 """From here on it is nothing that is wired at all: what a cable couples across."""
-_STEPS: Final = {Wire: 1, Contact: 1, Heater: 4, Platinum: 4, Leg: 4}
+_STEPS: Final = {Wire: 1, Contact: 1, Heater: 4, Platinum: 4, Motor: 4, Leg: 4}
 _OPEN: Final = 30
 """What an open contact counts for: a way through closed ones is the one that current takes."""
 _BY_NEUTRAL: Final = 10
@@ -256,7 +257,7 @@ class _Wiring:
             seen.add(node)
             for stretch in self._at.get(node, ()):
                 fits = (off or not stretch.off) and (legs or not isinstance(stretch.part, Leg))
-                fits = fits and (loads or not isinstance(stretch.part, (Heater, Platinum)))
+                fits = fits and (loads or not isinstance(stretch.part, (Heater, Platinum, Motor)))
                 if fits and stretch.end not in shut and stretch.end not in seen:
                     order += 1
                     heapq.heappush(ahead, (cost + _cost_of(stretch), order, stretch.end, (*way, stretch)))

@@ -7,7 +7,6 @@ from voicetech.reports.facts.job import JobFacts
 from voicetech.reports.facts.naming import Stage
 from voicetech.reports.facts.plate import written
 from voicetech.reports.facts.results import AnswerFact
-from voicetech.reports.fields import field_name, sentence
 from voicetech.reports.text import LEFT_OUT, line, said
 
 _SPELLED = frozenset({"model", "serial"})
@@ -25,8 +24,8 @@ def answers_at(facts: JobFacts, stage: Stage, but: frozenset[str] = frozenset())
 
 def answer_line(answer: AnswerFact) -> Text:
     """Return an answer as one line: a sentence where a yes or a no makes one, else its name and what was said."""
-    told = sentence(answer.field, answer.given)
-    runs = (Run(told),) if told is not None else (Run(f"{field_name(answer.field)}: "), *answer_runs(answer))
+    told = answer.sentence
+    runs = (Run(told),) if told is not None else (Run(f"{answer.called}: "), *answer_runs(answer))
     return line(runs, withdrawn=answer.withdrawn, unverified=answer.unverified)
 
 

@@ -5,8 +5,8 @@ and nothing that was not measured is filled in.
 """
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Final
 
 from voicetech.dialogue.answering import LATER
@@ -137,6 +137,8 @@ class JobFacts:
     parts: tuple[PartFact, ...]
     part_book: str = ""
     without_names: bool = False
+    explained: Mapping[str, str] = field(default_factory=dict)
+    """What words of this appliance's trade mean."""
 
     def answer(self, field: str) -> AnswerFact | None:
         """Return the last answer under this field that stands, or None."""
@@ -227,6 +229,7 @@ def facts_of(
         parts=parts_of(causes, names, book),
         part_book="" if book is None else book.name,
         without_names=without_names,
+        explained={} if procedure is None else procedure.explained,
     )
 
 

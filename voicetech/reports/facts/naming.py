@@ -50,6 +50,11 @@ class Names:
     procedure: Procedure | None
     known: Mapping[str, str]
 
+    @property
+    def fields(self) -> Mapping[str, tuple[str, ...]]:
+        """Return how the procedure's recorded answers read in a report, by their field."""
+        return {} if self.procedure is None else self.procedure.fields
+
     def section(self, section: str) -> Section | None:
         """Return the section of that name, or None."""
         if self.procedure is None:

@@ -21,6 +21,7 @@ from voicetech.events import (
 )
 from voicetech.reports.bands import Band, band_of
 from voicetech.reports.facts.naming import Names, Stage
+from voicetech.reports.fields import field_name, sentence
 from voicetech.reports.wording import (
     headed,
     limits_words,
@@ -108,13 +109,18 @@ class InspectionFact:
 
 @dataclass(frozen=True, slots=True)
 class AnswerFact:
-    """An answer under the name of its field: `given` as it is stored, `value` in the procedure's words."""
+    """An answer under the name of its field: `given` as it is stored, `value` in the procedure's words.
+
+    `called` is what a report calls the field, `sentence` what a yes or a no to it says, None where it is neither.
+    """
 
     stage: Stage
     field: str
     name: str
+    called: str
     given: str
     value: str
+    sentence: str | None
     unverified: bool
     at_s: float
     withdrawn: str | None
@@ -279,8 +285,10 @@ def answers_of(results: Iterable[Result], names: Names) -> tuple[AnswerFact, ...
             names.stage(taken.section),
             taken.field,
             headed(plain_name(taken.field)),
+            field_name(taken.field, names.fields),
             taken.value,
             names.answer(taken.section, taken.step, taken.value),
+            sentence(taken.field, taken.value, names.fields),
             taken.unverified,
             taken.at_s,
             result.withdrawn,

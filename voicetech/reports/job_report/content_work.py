@@ -30,7 +30,7 @@ def appliance(facts: JobFacts) -> Section:
         last = facts.answer(field)
         if last is not None and last in told:
             tag = (Run(" "), Run("unverified", Style.TAG)) if last.unverified else ()
-            rows.append((field_name(field), (*answer_runs(last), *tag)))
+            rows.append((last.called, (*answer_runs(last), *tag)))
         elif field in ("model", "serial"):
             rows.append((field_name(field), text("not recorded")))
     shown = {id(facts.answer(field)) for field in _PLATE}

@@ -4,14 +4,13 @@ It never says that an appliance is safe. It says what was measured and tried, an
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
 from voicetech.dialogue.answering import LATER
 from voicetech.reports.facts.job import JobFacts
 from voicetech.reports.facts.naming import Stage
-from voicetech.reports.fields import sentence
 from voicetech.reports.text import LEFT_OUT
 from voicetech.reports.wording import as_sentence, is_nothing
 
@@ -34,10 +33,8 @@ _TRADE_WORDS: Final[dict[str, str]] = {
     "harness": "the bundle of wires inside the appliance",
     "frame": "the metal body of the appliance",
     "relay": "a switch that the control works",
-    "infinite switch": "the switch behind a burner's knob",
-    "sensor": "the part that feels the oven's temperature",
 }
-_TRIED_AGAIN: Final = ("complaint_gone", "others_work", "off_is_off", "oven_near", "breaker_cool")
+"""Words of every appliance; a procedure explains those of its own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +50,8 @@ class PlainWords:
 def plain_words(facts: JobFacts) -> PlainWords:
     """Return what the customer reads first."""
     found = tuple(_found(facts))
-    return PlainWords(found, tuple(_safe(facts)), tuple(_after(facts)), _explained(found))
+    words = {**_TRADE_WORDS, **facts.explained}
+    return PlainWords(found, tuple(_safe(facts)), tuple(_after(facts)), _explained(found, words))
 
 
 def _found(facts: JobFacts) -> Iterator[str]:
@@ -99,9 +97,9 @@ def _safe(facts: JobFacts) -> Iterator[str]:
 def _tried_again(facts: JobFacts) -> Iterator[str]:
     """Yield what was tried and measured after the repair, and that nothing was where that is so."""
     told = [
-        as_sentence(said)
-        for field in _TRIED_AGAIN
-        if (answer := facts.answer(field)) is not None and (said := sentence(field, answer.given)) is not None
+        as_sentence(answer.sentence)
+        for answer in facts.answers
+        if answer.stage is Stage.RETEST and answer is facts.answer(answer.field) and answer.sentence is not None
     ]
     measured = [
         f"Measured {'after' if reading.stage is Stage.RETEST else 'before power came back'}: {reading.between} "
@@ -140,11 +138,11 @@ def _advice(facts: JobFacts) -> Iterator[str]:
             yield done.what
 
 
-def _explained(sentences: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
+def _explained(sentences: tuple[str, ...], words: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
     text = " ".join(sentences)
     used = {
         word: found.start()
-        for word in _TRADE_WORDS
-        if (found := re.search(rf"\b{word}s?\b", text, re.IGNORECASE)) is not None
+        for word in words
+        if (found := re.search(rf"\b{re.escape(word)}s?\b", text, re.IGNORECASE)) is not None
     }
-    return tuple((word, _TRADE_WORDS[word]) for word in sorted(used, key=lambda word: used[word]))
+    return tuple((word, words[word]) for word in sorted(used, key=lambda word: used[word]))

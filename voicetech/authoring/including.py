@@ -1,0 +1,243 @@
+"""A procedure's file with the shared parts that it includes, as one table.
+
+A shared part says what it leaves open under `parameters`; the procedure that includes it fills that in, leaves out what
+its appliance has not, and puts steps of its own where a shared section has a place for them.
+"""
+
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from voicetech.authoring.filling import NAME, Filled, Parameters, filled
+from voicetech.authoring.findings import Keys, Notes, Place
+from voicetech.authoring.places import FileTable, Written, read_file
+from voicetech.procedure import WrittenFile
+
+INCLUDED_FROM: Final = "shared"
+OWN: Final = "own"
+"""The key with nothing behind it, among the steps of a shared section, at which the procedure's own steps come."""
+_INCLUDE: Final = "include"
+_WITH: Final = "with"
+"""Values of parameters: at the top for every shared file that leaves them open, at an include for that one."""
+_PARAMETERS: Final = "parameters"
+_OF_AN_INCLUDE: Final = ("file", _WITH, "without")
+_JOINED_DEEPER: Final = "circuit"
+"""The table whose own tables are joined entry by entry: each part of an appliance brings its wires and its faults."""
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenProcedure:
+    """A procedure's files as one table, with their texts in the order they were read."""
+
+    table: dict[str, Written]
+    texts: tuple[WrittenFile, ...]
+
+    @property
+    def digest(self) -> str:
+        """Return the SHA-256 of the texts, one after the other."""
+        return hashlib.sha256("".join(file.text for file in self.texts).encode()).hexdigest()
+
+
+@dataclass(frozen=True, slots=True)
+class _Include:
+    """One entry under `include`, at these keys: the file, what its parameters are filled with, what is left out.
+
+    `for_all` are the values that the procedure gives to whichever file leaves them open.
+    """
+
+    keys: Keys
+    file: str
+    given: dict[str, Written]
+    without: tuple[str, ...]
+    for_all: dict[str, Written]
+
+
+def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
+    """Return the file with everything it includes as one table, and what was noted on the way.
+
+    `include:` names files in the folder `shared` beside the file. A file may be included more than once, with other
+    parameters.
+    """
+    notes = Notes(top=Place(path, 1, 1))
+    texts: list[WrittenFile] = []
+    own = read_file(path, path.name, notes, texts)
+    notes.places.update(own.places)
+    table: dict[str, Written] = {}
+    left_open: set[str] = set()
+    for include in _includes(own, notes):
+        other = path.parent / INCLUDED_FROM / include.file
+        if not other.is_file():
+            message = f"{INCLUDED_FROM}/{include.file} does not exist; correct the name or write the file"
+            notes.add(include.keys, message, "no-such-file")
+            continue
+        shared = read_file(other, f"{INCLUDED_FROM}/{include.file}", notes, texts)
+        left_open.update(_declared(shared))
+        _join(table, _included(include, other, shared, own, notes), notes)
+    for name in _for_all(own, notes).keys() - left_open:
+        notes.add((_WITH, name), f"no file that is included has a parameter {name!r}; take it out", "unknown-parameter")
+    said = {key: value for key, value in own.table.items() if key not in (_INCLUDE, _WITH)}
+    _join(table, said, notes, own=True)
+    _take_marks_out(table)
+    return WrittenProcedure(table, tuple(texts)), notes
+
+
+def _for_all(own: FileTable, notes: Notes) -> dict[str, Written]:
+    given = own.table.get(_WITH) or {}
+    if not isinstance(given, dict):
+        notes.add((_WITH,), "is not a table; write {parameter: value}", "shape")
+        return {}
+    return given
+
+
+def _includes(own: FileTable, notes: Notes) -> Iterator[_Include]:
+    for_all = _for_all(own, Notes(top=notes.top))
+    entries = own.table.get(_INCLUDE) or []
+    if not isinstance(entries, list):
+        notes.add((_INCLUDE,), "is not a list of files; write [making-safe.yaml, …]", "shape")
+        return
+    for position, entry in enumerate(entries):
+        keys: Keys = (_INCLUDE, position)
+        if isinstance(entry, str):
+            yield _Include(keys, entry, {}, (), for_all)
+        elif isinstance(entry, dict):
+            yield from _with_more(entry, keys, for_all, notes)
+        else:
+            notes.add(keys, "is no file's name; write making-safe.yaml, or {file: …, with: {…}}", "shape")
+
+
+def _with_more(entry: dict[str, Written], keys: Keys, for_all: dict[str, Written], notes: Notes) -> Iterator[_Include]:
+    for key in entry:
+        if key not in _OF_AN_INCLUDE:
+            known = ", ".join(_OF_AN_INCLUDE)
+            notes.add((*keys, key), f"the key `{key}` is not known here; correct it to one of {known}", "unknown-key")
+    file, given, without = entry.get("file"), entry.get(_WITH) or {}, entry.get("without") or []
+    if not isinstance(file, str):
+        notes.add(keys, "has no `file`; write the name of a shared file", "missing-key")
+        return
+    if not isinstance(given, dict):
+        notes.add((*keys, "with"), "is not a table; write {parameter: value}", "shape")
+        given = {}
+    if not isinstance(without, list) or not all(isinstance(way, str) for way in without):
+        notes.add((*keys, "without"), "is not a list; write [sections.cord, causes.cord-open]", "shape")
+        without = []
+    yield _Include(keys, file, given, tuple(way for way in without if isinstance(way, str)), for_all)
+
+
+def _included(include: _Include, path: Path, shared: FileTable, own: FileTable, notes: Notes) -> dict[str, Written]:
+    """Return what a shared file says for this procedure, with the places of its values noted."""
+    inside = Notes(top=Place(path, 1, 1), places=dict(shared.places))
+    parameters = _parameters(include, shared, own, inside, notes)
+    if _INCLUDE in shared.table:
+        inside.add((_INCLUDE,), "a shared file includes no other; name that one in the procedure", "shape")
+    said = {key: value for key, value in shared.table.items() if key not in (_PARAMETERS, _INCLUDE)}
+    found = filled(said, shared.places, parameters, inside)
+    notes.found.extend(inside.found)
+    _leave_out(include, found, notes)
+    for keys, place in found.places.items():
+        notes.places.setdefault(keys, place)
+    return found.table
+
+
+def _parameters(include: _Include, shared: FileTable, own: FileTable, inside: Notes, notes: Notes) -> Parameters:
+    declared = _declared(shared)
+    if not isinstance(shared.table.get(_PARAMETERS) or {}, dict):
+        inside.add((_PARAMETERS,), "is not a table; write `name:`, or `name: what holds where none is given`", "shape")
+    for name in declared:
+        if not NAME.fullmatch(name):
+            inside.add((_PARAMETERS, name), "is no name for a parameter; write small letters, such as block", "shape")
+    for name in include.given.keys() - declared.keys():
+        known = f"it has {', '.join(declared)}" if declared else "it has none"
+        message = f"{include.file} has no parameter {name!r}; {known}"
+        notes.add((*include.keys, _WITH, name), message, "unknown-parameter")
+    values: dict[str, Written] = {}
+    at: dict[str, tuple[Keys, FileTable]] = {}
+    for name, otherwise in declared.items():
+        if name in include.given:
+            values[name], at[name] = include.given[name], ((*include.keys, _WITH, name), own)
+        elif name in include.for_all:
+            values[name], at[name] = include.for_all[name], ((_WITH, name), own)
+        elif otherwise is not None:
+            values[name], at[name] = otherwise, ((_PARAMETERS, name), shared)
+        else:
+            message = f"{include.file} leaves {name!r} open; write it under `with`"
+            notes.add(include.keys, message, "missing-parameter")
+    return Parameters(values, at, frozenset(declared))
+
+
+def _declared(shared: FileTable) -> dict[str, Written]:
+    declared = shared.table.get(_PARAMETERS) or {}
+    return declared if isinstance(declared, dict) else {}
+
+
+def _leave_out(include: _Include, found: Filled, notes: Notes) -> None:
+    for position, way in enumerate(include.without):
+        *before, last = way.split(".")
+        table: Written = found.table
+        for key in before:
+            table = table.get(key) if isinstance(table, dict) else None
+        if not isinstance(table, dict) or last not in table:
+            message = f"{include.file} has no {way}; correct it, or take it out"
+            notes.add((*include.keys, "without", position), message, "nothing-left-out")
+            continue
+        del table[last]
+
+
+def _join(table: dict[str, Written], other: dict[str, Written], notes: Notes, *, own: bool = False) -> None:
+    for key, added in other.items():
+        present = table.get(key)
+        if key not in table:
+            table[key] = added
+        elif isinstance(present, dict) and isinstance(added, dict):
+            table[key] = _joined((key,), present, added, notes, own=own)
+        else:
+            notes.add((key,), "is written in two files; keep one", "duplicate-key")
+
+
+def _joined(
+    keys: Keys, present: dict[str, Written], added: dict[str, Written], notes: Notes, *, own: bool
+) -> dict[str, Written]:
+    found = dict(present)
+    for name, value in added.items():
+        mine = found.get(name)
+        if name not in found:
+            found[name] = value
+        elif isinstance(mine, dict) and isinstance(value, dict) and keys == (_JOINED_DEEPER,):
+            found[name] = _joined((*keys, name), mine, value, notes, own=own)
+        elif isinstance(mine, dict) and isinstance(value, dict) and own and _has_place(mine):
+            found[name] = _with_own_steps((*keys, name), mine, value, notes)
+        else:
+            notes.add((*keys, name), "is written in two files; keep one or rename it", "duplicate-key")
+    return found
+
+
+def _has_place(section: dict[str, Written]) -> bool:
+    steps = section.get("steps")
+    return isinstance(steps, dict) and OWN in steps and steps[OWN] is None
+
+
+def _with_own_steps(
+    keys: Keys, shared: dict[str, Written], own: dict[str, Written], notes: Notes
+) -> dict[str, Written]:
+    """Return the shared section with the procedure's own steps where it has the place for them."""
+    steps, mine = shared["steps"], own.get("steps")
+    if not isinstance(steps, dict) or not isinstance(mine, dict):
+        notes.add((*keys, "steps"), "is not a table of steps; write the steps that come into this section", "shape")
+        return shared
+    for name in own.keys() - {"steps"}:
+        if name in shared:
+            notes.add((*keys, name), "is written in the shared section already; leave it out", "duplicate-key")
+    for name in mine.keys() & steps.keys():
+        notes.add((*keys, "steps", name), "is a step of the shared section already; rename it", "duplicate-key")
+    placed: dict[str, Written] = {}
+    for name, step in steps.items():
+        placed.update(mine if name == OWN and step is None else {name: step})
+    return {**own, **shared, "steps": placed}
+
+
+def _take_marks_out(table: dict[str, Written]) -> None:
+    sections = table.get("sections")
+    for section in sections.values() if isinstance(sections, dict) else ():
+        if isinstance(section, dict) and _has_place(section) and isinstance(section["steps"], dict):
+            del section["steps"][OWN]
