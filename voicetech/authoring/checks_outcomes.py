@@ -10,7 +10,7 @@ from voicetech.limit_rules import RULES
 from voicetech.procedure import Ask, Hold, Inspect, Instruct, Measure, Procedure, SafetyRole, Step
 
 EACH: Final = "each"
-JUDGED_TOGETHER: Final = ("supply-idle", "supply-loaded", "supply-unplugged")
+JUDGED_TOGETHER: Final = ("supply-idle", "supply-alone", "supply-loaded", "supply-unplugged")
 OTHERWISE: Final = "other"
 ANY_ANSWER: Final = "any"
 
