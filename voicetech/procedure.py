@@ -241,8 +241,9 @@ class Inspect(StepBase):
 class Measure(StepBase):
     """One value for each pair; `outcomes` is keyed by verdict word, or by supply finding where `judged_as` says so.
 
-    `judged_as` is "each" (every pair against the same limits), "supply-idle" or "supply-loaded" (all pairs
-    together). `accepts_beep` is true for a wire or fuse, where a buzzer counts as continuity.
+    `judged_as` is "each" (every pair against the same limits), or one for all pairs together: "supply-idle",
+    "supply-alone" (with nothing on it that draws), "supply-loaded" or "supply-unplugged". `accepts_beep` is true for a
+    wire or fuse, where a buzzer counts as continuity.
     """
 
     quantity: Quantity

@@ -26,7 +26,7 @@ from voicetech.electrical.appliance import (
     network_of,
 )
 from voicetech.procedure import Inspect, Measure, Phase, Procedure
-from voicetech.units import Quantity
+from voicetech.units import READ_OFF, Quantity
 
 _TOP: Final = "circuit"
 _RULE: Final = "circuit"
@@ -86,7 +86,7 @@ def missing_setups(procedure: Procedure) -> Iterator[Breach]:
     """A test with a meter says how the appliance stands, so that the circuit can tell what it reads."""
     for keys, section, step in every_step(procedure) if procedure.circuit is not None else ():
         test = section.phase is Phase.TEST and section.role is None
-        if test and isinstance(step, Measure) and step.setup is None and step.quantity is not Quantity.DURATION:
+        if test and isinstance(step, Measure) and step.setup is None and step.quantity not in READ_OFF:
             yield Breach(keys, "the circuit says nothing of this reading; write `setup`, if only {}", "no-setup")
 
 

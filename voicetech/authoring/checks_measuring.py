@@ -42,7 +42,7 @@ _KNOWS: Final[Mapping[str, tuple[str, ...]]] = {
     "sensor-harness": ("part", "fahrenheit", "celsius"),
     "earth": ("connection",),
     "strap": ("connection",),
-    FIGURES: ("volt", "second"),
+    FIGURES: ("volt", "second", "fahrenheit"),
 }
 _AT_A_TEMPERATURE: Final = frozenset({"sensor", "sensor-harness"})
 _TEMPERATURES: Final = ("fahrenheit", "celsius")
@@ -92,7 +92,7 @@ def limit_rules(procedure: Procedure) -> Iterator[Breach]:
 
 
 def _unit_of(limits: LimitRule) -> Unit:
-    return computed_limits(limits.rule, frozenset(limits.fields) & {"volt", "second"}).unit
+    return computed_limits(limits.rule, frozenset(limits.fields) & frozenset(_KNOWS[FIGURES])).unit
 
 
 @cache
@@ -105,7 +105,7 @@ def computed_limits(rule: str, fields: frozenset[str] = frozenset()) -> Limits:
 def _misfit(step: Measure, unit: Unit) -> str:
     quantity = step.quantity.value
     if step.limits.rule == FIGURES:
-        key = {Unit.VOLT: "volt", Unit.SECOND: "second"}.get(step.unit)
+        key = {Unit.VOLT: "volt", Unit.SECOND: "second", Unit.FAHRENHEIT: "fahrenheit"}.get(step.unit)
         do = f"write `{key}:` beside them, with a field of such" if key else "take a rule that computes them"
         return f"figures are {unit.name.lower()}s here, and {quantity} is measured; {do}"
     fitting = sorted(rule for rule in RULES - {FIGURES} if computed_limits(rule).unit is step.unit)

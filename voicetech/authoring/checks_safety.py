@@ -101,7 +101,7 @@ def supply_left_out(procedure: Procedure) -> Iterator[Breach]:
         message = "a supply has a leg, and a frame that may be live; name both, such as [L1, N, frame]"
         yield Breach(("supply",), message, "supply")
     for keys, _section, step in every_step(procedure):
-        if not isinstance(step, Measure) or step.judged_as not in ("supply-idle", "supply-loaded"):
+        if not isinstance(step, Measure) or step.judged_as not in ("supply-idle", "supply-alone", "supply-loaded"):
             continue
         measured = dict.fromkeys(end for pair in step.pairs for end in pair.label.split("-"))
         for label in measured:

@@ -19,7 +19,7 @@ from voicetech.judge import HANDHELD, VerdictWord, judge_reading
 from voicetech.limit_rules import RULES, limits_for
 from voicetech.procedure import Condition, Inspect, Measure, Procedure, Section
 from voicetech.rehearsal.appliance_at_hand import MOVED_PART
-from voicetech.units import Quantity, Reading, Unit, over_range
+from voicetech.units import READ_OFF, Reading, Unit, over_range
 
 _PASSES: Final = frozenset({VerdictWord.WITHIN, VerdictWord.MARGINAL, VerdictWord.UNUSABLE})
 _ROOM_F: Final = "72"
@@ -81,7 +81,7 @@ def _steps_with(circuit: Appliance, section: Section, way: Mapping[str, str]) ->
 
 def _can_tell(circuit: Appliance, step: Measure) -> bool:
     """Return whether the circuit tells what the step reads; where it should and cannot, other rules say why."""
-    if step.quantity is Quantity.DURATION:
+    if step.quantity in READ_OFF:
         return True
     if step.setup is None or (step.setup.live and step.unit is Unit.OHM):
         return False
@@ -96,7 +96,7 @@ def _told(circuit: Appliance, step: Measure, way: Mapping[str, str]) -> tuple[in
     """Return the first pair at which the sound appliance fails, and that in words, or None."""
     solved: Solved | None = None
     for number, pair in enumerate(step.pairs):
-        if step.quantity is Quantity.DURATION:
+        if step.quantity in READ_OFF:
             value = read_off(circuit, (), step.field or "")
         else:
             try:
@@ -152,7 +152,7 @@ def untold_faults(procedure: Procedure) -> Iterator[Breach]:
 
 
 def _moves(predictions: Predictions, section: str, step: Measure, fault: Fault, plate: Plate) -> bool:
-    if step.setup is None and step.quantity is not Quantity.DURATION:
+    if step.setup is None and step.quantity not in READ_OFF:
         return False
     try:
         sound, faulty = predictions.of_sets(section, step, ((), (fault,)), plate)

@@ -78,6 +78,8 @@ class Shape:
     name: str
     says: str
     keys: Mapping[str, Key] = field(hash=False)
+    elsewhere: tuple[str, ...] = ()
+    """Needed keys that may all stand in another file that has the rest of the table."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -94,7 +94,7 @@ CIRCUIT: Final = Shape(
     "circuit",
     "The appliance as a circuit, and what can be wrong with it.",
     {
-        "legs": Key(Named(_LEG), "The sources of the supply.", needed=True),
+        "legs": Key(Named(_LEG), "The sources of the supply."),
         "wires": Key(Named(Texts(count=3)), "Wires, joints and loads that are always on: two nodes and ohms."),
         "contacts": Key(Named(_CONTACT), "What knobs open and close."),
         "heaters": Key(Named(_HEATER), "Elements."),

@@ -38,10 +38,11 @@ MEASURED: Final = (
     Quantity.CONTINUITY,
     Quantity.CURRENT,
     Quantity.DURATION,
+    Quantity.TEMPERATURE,
 )
 """What a step may measure."""
 EACH: Final = "each"
-JUDGED_TOGETHER: Final = ("supply-idle", "supply-loaded", "supply-unplugged")
+JUDGED_TOGETHER: Final = ("supply-idle", "supply-alone", "supply-loaded", "supply-unplugged")
 UNITS: Final = tuple(unit.name.lower() for unit in Unit)
 
 OUTCOME: Final = Shape(
@@ -74,7 +75,9 @@ LIMITS: Final = Shape(
         "watts": Key(ANY_TEXT, "The field in which an element's watts are recorded."),
         "volts": Key(ANY_TEXT, "The field in which its volts are recorded."),
         "measured": Key(ANY_TEXT, "The field in which the voltage is recorded that it is at."),
-        "fahrenheit": Key(ANY_TEXT, "The field of the temperature at a sensor, in degrees Fahrenheit."),
+        "fahrenheit": Key(
+            ANY_TEXT, "The field of the temperature at a sensor, or for the rule figures: they are degrees Fahrenheit."
+        ),
         "celsius": Key(ANY_TEXT, "The field of the temperature at a sensor, in degrees Celsius."),
         "part": Key(ANY_TEXT, "The field of what a sensor read at its own plug."),
         "connection": Key(ANY_TEXT, "The field that says how the appliance is connected."),

@@ -70,6 +70,7 @@ _SECTION: Final = Shape(
         "when_not": Key(ANSWERS, "Not done while these answers are recorded."),
         "steps": Key(Named(STEP, place="own"), "Its steps, in their order.", needed=True),
     },
+    elsewhere=("title", "phase"),
 )
 _COMPLAINT: Final = Shape(
     "complaint",

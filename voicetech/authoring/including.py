@@ -7,7 +7,7 @@ its appliance has not, and puts steps of its own where a shared section has a pl
 import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import Final
 
 from voicetech.authoring.filling import NAME, Filled, Parameters, filled
@@ -67,6 +67,13 @@ def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
     table: dict[str, Written] = {}
     left_open: set[str] = set()
     for include in _includes(own, notes):
+        if PurePosixPath(include.file).name != include.file or "\\" in include.file or ":" in include.file:
+            message = (
+                f"{include.file!r} is no file of the folder {INCLUDED_FROM}; keep what is included there, and name it "
+                "alone"
+            )
+            notes.add(include.keys, message, "file-elsewhere")
+            continue
         other = path.parent / INCLUDED_FROM / include.file
         if not other.is_file():
             message = f"{INCLUDED_FROM}/{include.file} does not exist; correct the name or write the file"
@@ -209,6 +216,8 @@ def _joined(
             found[name] = _with_own_steps((*keys, name), mine, value, notes)
         else:
             notes.add((*keys, name), "is written in two files; keep one or rename it", "duplicate-key")
+            # The later one is looked at too: it has mistakes of its own.
+            found[name] = value
     return found
 
 

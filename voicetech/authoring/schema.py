@@ -58,10 +58,17 @@ def _table(shape: Shape, defs: dict[str, Any]) -> dict[str, Any]:
         "description": shape.says,
         "type": "object",
         "properties": {name: _described(key.holds, key.says, defs) for name, key in shape.keys.items()},
-        "required": [name for name, key in shape.keys.items() if key.needed],
+        "required": [name for name, key in shape.keys.items() if key.needed and name not in shape.elsewhere],
+        **_together(shape.elsewhere),
         "patternProperties": {_PARAMETER: {"type": "null"}},
         "additionalProperties": False,
     }
+
+
+def _together(names: tuple[str, ...]) -> dict[str, Any]:
+    """Return that whoever writes one of these keys has to write the others."""
+    others = {name: [other for other in names if other != name] for name in names}
+    return {"dependentRequired": others} if others else {}
 
 
 def _described(value: Value, says: str, defs: dict[str, Any]) -> dict[str, Any]:

@@ -63,6 +63,9 @@ def _tried(lines: list[str]) -> tuple[Node | None, YAMLError | None]:
         return YAML(typ="safe", pure=True).compose("".join(lines)), None
     except YAMLError as error:
         return None, error
+    except IndexError:
+        # The scanner looks beyond the end of some texts that stop in the middle.
+        return None, YAMLError("ends in the middle")
 
 
 def _open_quote(lines: list[str], error: YAMLError) -> BadLine | None:

@@ -4,7 +4,7 @@ import json
 import random
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from itertools import combinations
@@ -85,9 +85,18 @@ def rehearse(
         str | None,
         typer.Option(
             "--connection",
-            help="How the appliance is connected, as the procedure asks for it (the range: cord-4, cord-3, "
-            "hard-wired); without it the usual way. Only faults that exist there are taken.",
+            help="How the appliance is connected, as the procedure asks for it (a range: cord-4, cord-3, hard-wired); "
+            "without it the usual way. Only faults that exist there are taken.",
             metavar="HOW",
+        ),
+    ] = None,
+    fitted: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--fitted",
+            help="What else the appliance is like, as the procedure asks for it, such as elements=single; may be given "
+            "again.",
+            metavar="FIELD=ANSWER",
         ),
     ] = None,
     names: Annotated[
@@ -144,7 +153,7 @@ def rehearse(
             known = replace(known, settings={**known.settings, ORDER: LISTED})
         if known.circuit is None:
             stop(f"{known.title} has no circuit to rehearse on.")
-        plate = _plate(known, known.circuit, connection)
+        plate = {**_plate(known, known.circuit, connection), **_fitted(known, fitted or ())}
         if names:
             for each in possible_faults(known.circuit, plate):
                 sys.stdout.write(f"{each.id}: {each.say}\n")
@@ -179,6 +188,23 @@ def _plate(procedure: "Procedure", circuit: "Appliance", connection: str | None)
     return {**circuit.usual, CONNECTION: connection}
 
 
+def _fitted(procedure: "Procedure", given: Iterable[str]) -> dict[str, str]:
+    """Return what the appliance is like by these, each as FIELD=ANSWER; BadParameter for what it never is."""
+    from voicetech.rehearsal.appliance_at_hand import answers_of
+
+    found: dict[str, str] = {}
+    for said in given:
+        field, _, answer = said.partition("=")
+        known = answers_of(procedure, field)
+        if answer not in known:
+            told = f"{field} is one of {', '.join(known)}" if known else "write a question's field and an answer to it"
+            raise typer.BadParameter(
+                f"{said!r} is nothing that {procedure.title!r} asks for; {told}", param_hint="--fitted"
+            )
+        found[field] = answer
+    return found
+
+
 def _chosen(
     circuit: "Appliance", plate: dict[str, str], name: str, chance: random.Random
 ) -> "Iterator[tuple[Fault, ...]]":
@@ -210,6 +236,9 @@ def _named(circuit: "Appliance", plate: dict[str, str], name: str) -> "Fault":
         raise typer.BadParameter(
             f"there is no fault {name!r}; voicetech rehearse --names lists them", param_hint="--fault"
         ) from None
+    if not fault.can_be(plate) and CONNECTION not in fault.only:
+        wanted = " and ".join(f"--fitted {field}={answers[0]}" for field, answers in fault.only.items())
+        raise typer.BadParameter(f"{name} ({fault.say}) exists only with {wanted}", param_hint="--fault")
     if not fault.can_be(plate):
         how = plate.get(CONNECTION, "")
         raise typer.BadParameter(

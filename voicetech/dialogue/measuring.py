@@ -244,15 +244,15 @@ def after_readings(draft: Draft, step: Measure) -> None:
 
 
 def _classify(draft: Draft, step: Measure) -> None:
-    unplugged = step.judged_as == "supply-unplugged"
-    idle = _supply(draft, "supply-unplugged" if unplugged else "supply-idle")
+    unplugged, alone = step.judged_as == "supply-unplugged", _supply(draft, "supply-alone")
+    idle = _supply(draft, "supply-unplugged") if unplugged else alone or _supply(draft, "supply-idle")
     loaded = _supply(draft, "supply-loaded") if step.judged_as == "supply-loaded" else None
     if idle is None:
         idle, loaded = loaded, None
     if idle is None:
         return
     meter = HANDHELD if draft.cursor.attempt == 1 else HANDHELD_LOW_IMPEDANCE
-    finding = classify_supply(idle, loaded, meter, nothing_connected=unplugged)
+    finding = classify_supply(idle, loaded, meter, nothing_connected=unplugged or idle is alone)
     words = " ".join(_sentence(part.rstrip(".")) for part in (finding.meaning, finding.action, *finding.remarks))
     draft.add(SupplyClassified(draft.seq, finding.kind.value, words, draft.at_s))
 

@@ -111,8 +111,13 @@ class AtHand:
         return any(abs(solved.current(pole.name)) > TRIPS_FROM_A for pole in poles)
 
     def works(self) -> dict[str, float]:
-        """Return what part of its power each element and motor takes, switched on by itself for a while."""
-        return {load.name: self._share(load) for load in self.circuit.loads}
+        """Return what part of its power each element and motor takes, switched on by itself for a while.
+
+        What would not work either if nothing were wrong is not there: the second element of a tank that has one.
+        """
+        whole = replace(self, faults=())
+        there = [load for load in self.circuit.loads if whole._share(load) >= COLD_SHARE]
+        return {load.name: self._share(load) for load in there}
 
     def shown_by(self, section: Section) -> bool:
         """Return whether one of the section's steps reads or looks otherwise because of the faults."""
@@ -148,9 +153,14 @@ def _holds_breaker(fault: Fault) -> bool:
 
 def connections(procedure: Procedure) -> tuple[str, ...]:
     """Return the ways the appliance may be connected, in the order the procedure asks for them; none if it does not."""
+    return answers_of(procedure, CONNECTION)
+
+
+def answers_of(procedure: Procedure, field: str) -> tuple[str, ...]:
+    """Return the answers to choose from at the first question with this field; none where there is no such question."""
     for section in procedure.sections:
         for step in section.steps:
-            if isinstance(step, Ask) and step.field == CONNECTION:
+            if isinstance(step, Ask) and step.field == field:
                 return tuple(choice.key for choice in step.choices)
     return ()
 

@@ -13,9 +13,10 @@ def complaint(at_hand: AtHand) -> str:
     works = at_hand.works()
     tripped = at_hand.has_tripped
     out = {name for name, share in works.items() if tripped or share < COLD_SHARE}
-    fitting = [each for each in complaints if each.out and out >= set(each.out)]
+    fitting = {each.id: set(each.out) & works.keys() for each in complaints}
+    fitting = {key: told for key, told in fitting.items() if told and told <= out}
     if fitting:
-        return max(fitting, key=lambda each: len(each.out)).id
+        return max(fitting, key=lambda key: len(fitting[key]))
     low, high = WRONG_SHARE
     if any(not low <= share <= high for share in works.values()):
         return _wrong(complaints)

@@ -40,7 +40,12 @@ _STAGES: dict[Phase, Stage] = {
 }
 
 
-_SUPPLY: dict[str, str] = {"supply-idle": "idle", "supply-loaded": "under load", "supply-unplugged": "unplugged"}
+_SUPPLY: dict[str, str] = {
+    "supply-idle": "idle",
+    "supply-alone": "nothing on it",
+    "supply-loaded": "under load",
+    "supply-unplugged": "unplugged",
+}
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,135 @@
+"""A job on each simulated appliance of the bench: what is wrong is found, and nothing unsafe is done.
+
+A few of the faults, for time; `voicetech rehearse --procedure NAME --fault all --json` works them all.
+"""
+
+import json
+import random
+from functools import cache
+
+import pytest
+from typer.testing import CliRunner
+
+from tests.dialogue.talker import lexicon
+from voicetech.authoring.procedure_files import load_shipped, shipped_names
+from voicetech.cli import app
+from voicetech.electrical.appliance import Appliance
+from voicetech.language.meaning import Meaning, Question
+from voicetech.language.understand import understand
+from voicetech.rehearsal.appliance_at_hand import AtHand, possible_faults
+from voicetech.rehearsal.customer import complaint
+from voicetech.rehearsal.rehearsal import Rehearsed, rehearse
+
+WATER = "electric-water-heater-no-heat"
+ONE_OF_EACH: dict[str, tuple[str, ...]] = {
+    WATER: (
+        "breaker-pole-2-open",
+        "same-leg",
+        "joint-1",
+        "cut-out-tripped",
+        "cut-out-1-weak",
+        "no-hand-over",
+        "lower-welded",
+        "upper-open",
+        "lower-to-tank-middle",
+        "link-open",
+        "crossover",
+        "setting",
+    ),
+}
+AT_LEAST = {WATER: 25}
+"""Faults that can be told apart by name, as the bench is asked to have."""
+
+
+@cache
+def understood(line: str, question: Question) -> Meaning:
+    return understand(line, question, lexicon())
+
+
+def circuit_of(name: str) -> Appliance:
+    circuit = load_shipped(name).circuit
+    assert circuit is not None
+    return circuit
+
+
+def with_faults(name: str, faults: str, **plate: str) -> AtHand:
+    circuit = circuit_of(name)
+    at_fault = tuple(circuit.fault(each) for each in faults.split("+") if each)
+    return AtHand(load_shipped(name), circuit, at_fault, {**circuit.usual, **plate})
+
+
+def worked(name: str, faults: str, **plate: str) -> Rehearsed:
+    return rehearse(understood, with_faults(name, faults, **plate), random.Random(7))
+
+
+@pytest.mark.parametrize(("name", "fault"), [(name, fault) for name, faults in ONE_OF_EACH.items() for fault in faults])
+def test_what_is_wrong_is_named_and_nothing_unsafe_is_done(name: str, fault: str) -> None:
+    done = worked(name, fault)
+    assert circuit_of(name).fault(fault).cause in (*done.named, *done.together), done.lines[-3:]
+    assert not done.unsafe
+
+
+def test_every_procedure_that_is_shipped_is_rehearsed_somewhere() -> None:
+    assert {*ONE_OF_EACH, "electric-range-no-heat"} == set(shipped_names())
+
+
+@pytest.mark.parametrize("name", ONE_OF_EACH)
+def test_there_is_enough_to_practise_on(name: str) -> None:
+    circuit = circuit_of(name)
+    assert len({fault.say for fault in possible_faults(circuit, circuit.usual)}) >= AT_LEAST[name]
+    assert len({fault.say for fault in circuit.faults}) == len(circuit.faults)
+
+
+@pytest.mark.parametrize(
+    ("name", "fault", "complained_of"),
+    [
+        (WATER, "leg-1-lost", "no-hot-water"),
+        (WATER, "upper-open", "no-hot-water"),
+        (WATER, "lower-open", "runs-out"),
+        (WATER, "no-hand-over", "runs-out"),
+        (WATER, "supply-low", "not-hot-enough"),
+        (WATER, "lower-welded", "too-hot"),
+    ],
+)
+def test_the_customer_complains_of_what_it_does(name: str, fault: str, complained_of: str) -> None:
+    assert complaint(with_faults(name, fault)) == complained_of
+
+
+class TestOneElement:
+    """A tank with one thermostat and one element."""
+
+    def test_its_element_gives_no_hot_water_at_all(self) -> None:
+        assert complaint(with_faults(WATER, "lower-open", elements="single")) == "no-hot-water"
+
+    @pytest.mark.parametrize("fault", ["lower-open", "lower-no-call", "cut-out-2-open", "common-open"])
+    def test_it_is_found(self, fault: str) -> None:
+        done = worked(WATER, fault, elements="single")
+        assert circuit_of(WATER).fault(fault).cause in (*done.named, *done.together)
+        assert not done.unsafe
+        assert not any(line.startswith(("upper-element/", "upper-thermostat/")) for line in done.lines)
+
+    def test_faults_of_the_other_one_are_not_there(self) -> None:
+        arguments = ["--procedure", "water", "--names", "--fitted", "elements=single"]
+        listed = CliRunner().invoke(app, ["rehearse", *arguments]).output
+        assert "lower-open" in listed
+        assert "upper-open" not in listed
+
+    @pytest.mark.parametrize(
+        ("arguments", "told"),
+        [
+            (["--fitted", "elements=three"], "dual, single"),
+            (["--fitted", "wheels=two"], "a question's field"),
+            (["--fitted", "elements=single", "--fault", "upper-open"], "--fitted elements=dual"),
+            (["--connection", "cord-4"], "leave --connection out"),
+        ],
+    )
+    def test_what_it_never_is_is_told(self, arguments: list[str], told: str) -> None:
+        result = CliRunner().invoke(app, ["rehearse", "--procedure", "water", *arguments])
+        assert result.exit_code == 2
+        assert told in " ".join(result.output.replace("│", " ").split())
+
+    def test_a_line_of_json_says_which_it_was(self) -> None:
+        arguments = ["--procedure", "water heater", "--fault", "lower-open", "--json", "--fitted", "elements=single"]
+        result = CliRunner().invoke(app, ["rehearse", *arguments])
+        record = json.loads(result.output)
+        assert (record["found"], record["unsafe_steps"], record["connection"]) == (True, 0, None)
