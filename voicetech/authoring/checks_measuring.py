@@ -131,7 +131,7 @@ def limit_fields(procedure: Procedure) -> Iterator[Breach]:
             if wrong is not None:
                 yield Breach((*keys, "limits", key), _unfit(key, field, wrong), "limits-field")
                 continue
-            owed = key in NEEDED.get(step.limits.rule, ()) or key in _TEMPERATURES
+            owed = key in NEEDED.get(step.limits.rule, ()) or (step.limits.rule != FIGURES and key in _TEMPERATURES)
             if owed and not any(is_before(procedure, each, section, step) for each in there):
                 names = " and ".join(dict.fromkeys(each.step.id for each in there))
                 message = (

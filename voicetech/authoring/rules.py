@@ -31,6 +31,12 @@ _READING: Final[Mapping[str, Rule]] = {
     "not-yaml": Rule("A file is YAML 1.2 in UTF-8.", "The lines that break it are left out of all further checks."),
     "no-such-file": Rule("Every file that is named is there.", "Included parts stand in the folder shared."),
     "file-elsewhere": Rule("The files of a procedure lie in its folder.", "A record may come from another hand."),
+    "missing-parameter": Rule(
+        "What an included part leaves open is filled in.", "Its texts would say nothing where a name belongs."
+    ),
+    "unknown-parameter": Rule("Only what a part leaves open is filled in.", "Anything else would count for nothing."),
+    "unused-parameter": Rule("What a part leaves open is used in it.", "Else nobody knows what it is for."),
+    "nothing-left-out": Rule("What is left out of a part is in it.", "A mistyped name would leave it in."),
     "anchor": Rule("Nothing is written by an anchor or alias.", "A reader should see each step as it is."),
     "duplicate-key": Rule("A key is written once.", "Of two, one would silently count for nothing."),
     "shape": Rule("A value is the text, list or table that its key holds.", "The guide to the format lists them."),

@@ -12,6 +12,8 @@ _STOOD_IN_FOR: Final = frozenset({"step-kind", "shape"})
 """Where one of these was noted, everything below is a stand-in; and so is what is not written at all."""
 
 
+_LEFT_OUT: Final = frozenset({"no-such-file", "missing-parameter"})
+"""Where one of these was noted, something is missing that other files look for."""
 _KINDS: Final = ("ask", "measure")
 """Keys that say what all others of their table have to be."""
 
@@ -24,7 +26,7 @@ def told(notes: Notes, breaches: Iterable[Breach]) -> tuple[Finding, ...]:
     """
     unread = any(finding.rule in UNREAD for finding in notes.found)
     broken = {finding.path for finding in notes.found if finding.rule == "not-yaml"}
-    lost = bool(broken) or any(finding.rule == "no-such-file" for finding in notes.found)
+    lost = bool(broken) or any(finding.rule in _LEFT_OUT for finding in notes.found)
     checks = Notes(top=notes.top, places=notes.places)
     for breach in breaches:
         withheld = (unread and breach.rule in WHOLE) or (lost and breach.rule not in ALONE)
