@@ -75,9 +75,36 @@ def not_repeated(procedure: Procedure) -> Iterator[Breach]:
             continue
         for name, outcome in step.outcomes.items():
             out = name in _OUT_OF_LIMITS if step.judged_as == EACH else name not in _SOUND
-            if out and not outcome.repeat and (outcome.cause is not None or outcome.hand_over is not None):
+            proves = outcome.cause or outcome.hand_over or outcome.again_by
+            if out and not outcome.repeat and proves:
                 message = "one reading alone proves nothing; write `repeat: yes` beside it"
                 yield Breach((*keys, "outcomes", name), message, "not-repeated")
+
+
+def failed_goes_on(procedure: Procedure) -> Iterator[Breach]:
+    """A reading out of limits leads to something: the job does not just go on as if it had passed."""
+    for keys, section, step in every_step(procedure):
+        if not isinstance(step, Measure) or section.role is not None:
+            continue
+        if step.judged_as != EACH:
+            for name in step.outcomes.keys() - _SOUND:
+                if _says_nothing(step.outcomes[name]):
+                    message = f"the job goes on after {name} as if the supply were sound; write what follows"
+                    yield Breach((*keys, "outcomes", name), message, "failed-goes-on")
+        elif (
+            step.setup is None
+            and step.field is None
+            and step.outcomes
+            and all(map(_says_nothing, step.outcomes.values()))
+        ):
+            # With a circuit every reading tells something by itself.
+            message = "whatever this reads, the same follows; write what a reading out of limits leads to"
+            yield Breach((*keys, "outcomes"), message, "failed-goes-on")
+
+
+def _says_nothing(outcome: Outcome) -> bool:
+    followed = outcome.next or outcome.again_by or outcome.hand_over or outcome.danger
+    return not (followed or outcome.cause or outcome.suspects or outcome.excludes or outcome.say)
 
 
 def supply_goes_on(procedure: Procedure) -> Iterator[Breach]:
@@ -143,6 +170,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     stops_that_go_on,
     contradictions,
     not_repeated,
+    failed_goes_on,
     supply_goes_on,
     live_frame_goes_on,
     no_ground_goes_on,

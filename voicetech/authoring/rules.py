@@ -89,6 +89,7 @@ _OUTCOMES: Final[Mapping[str, Rule]] = {
         "Rule 20: repeated once, and by another method if it stays out. A step that another leads to by again_by is "
         "that other method.",
     ),
+    "failed-goes-on": Rule("A reading out of limits leads to something.", "Else the job goes on as if it had passed."),
     "supply-goes-on": Rule(
         "A supply that is not fit to work on ends in a hand-over.",
         "A lost leg, an open neutral, a live neutral or frame and a second source are no work for an appliance "
@@ -134,6 +135,10 @@ _SAFETY: Final[Mapping[str, Rule]] = {
     "hands-on": Rule(
         "Who opens a cover or takes off a wire does so dead.",
         "A step that needs nothing or only power comes without a proof of dead.",
+    ),
+    "tripped-breaker": Rule(
+        "While a breaker is tripped no test brings power but the one reset.",
+        "Rule 6: what tripped it is looked for first, dead.",
     ),
     "power-elsewhere": Rule("Power comes on only in the program's own sections.", "Each has its hold in front."),
     "missing-script": Rule("Every kind of danger has its script.", "It is said at once."),
@@ -208,6 +213,7 @@ ALONE: Final = frozenset(
         "unknown-outcome",
         "stop-goes-on",
         "outcome-contradicts",
+        "failed-goes-on",
         "endless",
         "wrong-state",
         "hands-on",
