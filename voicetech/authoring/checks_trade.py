@@ -237,6 +237,7 @@ _HANDS_ON: Final = re.compile(
     r"(wires?|covers?|panels?|terminals?|screws?|connectors?)|"
     r"(wires?|covers?|panels?|terminals?|screws?) (off|apart|open))\b"
 )
+_PROBES: Final = re.compile(r"\b(probes|meter|leads) (on|onto|across)\b|\bclamp (on|round|around)\b")
 _POWER_ON: Final = re.compile(
     r"\b(restore (the )?(power|supply)|(switch|turn) on the (power|breaker|supply)|"
     r"(switch|turn|put) (the )?(power|breaker|supply)( back)? on|plug (it|the \w+) (back )?in)\b"
@@ -256,6 +257,10 @@ def hands_on(procedure: Procedure) -> Iterator[Breach]:
             found = "" if isinstance(step, Measure) else _told_to(_HANDS_ON, step.prompt.full)
             if found:
                 message = f"{found!r} is work on the wiring; write `needs: dead`"
+                yield Breach((*keys, "needs"), message, "hands-on")
+            probes = "" if isinstance(step, Measure) else _told_to(_PROBES, step.prompt.full)
+            if probes:
+                message = f"{probes!r} brings hands to live parts; write `needs: live`, so that the hold comes first"
                 yield Breach((*keys, "needs"), message, "hands-on")
 
 
