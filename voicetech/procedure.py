@@ -88,13 +88,27 @@ class Signal(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class Due:
+    """Where a warning belongs: at each step that has one of each that is named, of these roles, limits, needs, words.
+
+    `words` are looked for in the step's full words.
+    """
+
+    roles: tuple[SafetyRole, ...] = ()
+    rules: tuple[str, ...] = ()
+    needs: tuple[Needs, ...] = ()
+    words: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Warning:  # noqa: A001  the trade's and the standard's word
-    """A hazard and what avoids it."""
+    """A hazard and what avoids it; `due` says at which steps it has to be said."""
 
     id: str
     signal: Signal
     say: str
     source: str
+    due: tuple[Due, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,7 +187,11 @@ class LimitRule:
 
 @dataclass(frozen=True, slots=True)
 class StepBase:
-    """What every step has."""
+    """What every step has.
+
+    With `hands_off` nothing inside the appliance is touched; with `puts_back` what was taken off for a measurement is
+    put back.
+    """
 
     id: str
     prompt: Prompt
@@ -182,6 +200,8 @@ class StepBase:
     when: tuple[Condition, ...]
     role: SafetyRole | None
     source: str
+    hands_off: bool = field(default=False, kw_only=True)
+    puts_back: bool = field(default=False, kw_only=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -340,7 +360,8 @@ class Procedure:
     """One appliance and complaint, whole.
 
     `digest` is the SHA-256 of `texts`, the files it was built from, its own file first. `settings` are named figures
-    a shop may change (`proof_minutes`, `emergency_number`).
+    a shop may change (`proof_minutes`, `emergency_number`). `stop_work` lists once more what stops the work: by section
+    and step ("intake.history") the results, each with its reason to hand over or its kind of danger.
     """
 
     id: str
@@ -359,6 +380,7 @@ class Procedure:
     danger_scripts: Mapping[DangerKind, DangerScript]
     access: Mapping[str, Access] = field(default_factory=dict)
     circuit: Appliance | None = None
+    stop_work: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     texts: tuple[WrittenFile, ...] = field(default=(), compare=False, repr=False)
 
     def section(self, section_id: str) -> Section:

@@ -352,7 +352,7 @@ def evolve(session: Session, event: Event) -> Session:
         case ReasonAwaited(how=how):
             return replace(_moved(session, Move.WANT_REASON), words_for=how, pending=None)
         case Paused(on_call=on_call):
-            return replace(_moved(session, Move.CALL if on_call else Move.PAUSE), pending=None)
+            return replace(_moved(session, Move.CALL if on_call else Move.PAUSE), pending=None, sound_asked=False)
         case Resumed():
             return _moved(session, Move.RESUME)
         case DangerDoubted(kind=kind, words=words, finding=finding, answers=answers):

@@ -11,7 +11,7 @@ from ruamel.yaml import YAML
 from ruamel.yaml.error import YAMLError
 
 from tests.authoring.test_bad_files import BAD
-from voicetech.authoring.format import Kinds, Named, Shape, Value
+from voicetech.authoring.format import Kinds, Named, Shape, Tables, Value
 from voicetech.authoring.format_steps import STEP
 from voicetech.authoring.format_top import TOP
 from voicetech.authoring.procedure_files import load_procedure, shipped_names
@@ -46,6 +46,8 @@ def shapes_in(value: Value, seen: set[str]) -> Iterator[Shape]:
         case Kinds(shapes=shapes):
             for shape in shapes.values():
                 yield from shapes_in(shape, seen)
+        case Tables(shape=shape):
+            yield from shapes_in(shape, seen)
         case Named(value=inside):
             yield from shapes_in(inside, seen)
         case _:

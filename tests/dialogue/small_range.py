@@ -4,7 +4,7 @@ from dataclasses import replace
 from functools import cache
 
 from tests.dialogue.talker import shipped
-from voicetech.procedure import Measure, Phase, Procedure, Section, Step
+from voicetech.procedure import Hold, Measure, Phase, Procedure, Section, Step
 
 _KEPT = {
     "settings": ("see-it",),
@@ -30,15 +30,33 @@ def _kept(whole: Procedure, cause: str) -> bool:
     return whole.causes[cause].tested_by in _KEPT
 
 
-def _two_pairs(step: Step) -> Step:
-    return replace(step, pairs=step.pairs[:2]) if isinstance(step, Measure) else step
+def _two_legs(step: Step) -> Step:
+    """Return the step without what it measures to neutral: two legs and the frame are a supply, and quicker walked."""
+    if not isinstance(step, Measure):
+        return step
+    return replace(step, pairs=tuple(pair for pair in step.pairs if "N" not in pair.label.split("-")))
+
+
+def _inside(step: Step, kept: tuple[str, ...]) -> Step:
+    """Return the step with outcomes that lead to no step that was left out."""
+    if isinstance(step, Hold):
+        return step
+    outcomes = {
+        name: replace(
+            outcome,
+            next=outcome.next if outcome.next in (*kept, "end", "more-tests") else None,
+            again_by=outcome.again_by if outcome.again_by in kept else None,
+        )
+        for name, outcome in step.outcomes.items()
+    }
+    return replace(step, outcomes=outcomes)
 
 
 def _cut(section: Section) -> Section:
     kept = _KEPT.get(section.id)
     if kept is None:
-        return replace(section, steps=tuple(_two_pairs(step) for step in section.steps))
-    steps = tuple(_two_pairs(replace(step, when=())) for step in section.steps if step.id in kept)
+        return replace(section, steps=tuple(_two_legs(step) for step in section.steps))
+    steps = tuple(_two_legs(_inside(replace(step, when=()), kept)) for step in section.steps if step.id in kept)
     phase = Phase.TEST if section.id == "settings" else section.phase
     call = section.call or ("settings",)
     return replace(section, steps=steps, phase=phase, call=call, when=())

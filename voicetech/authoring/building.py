@@ -20,11 +20,14 @@ from voicetech.procedure import (
     ComesUp,
     Complaint,
     DangerScript,
+    Due,
     HandOver,
+    Needs,
     Phase,
     Point,
     Procedure,
     Remedy,
+    SafetyRole,
     Section,
     SectionRole,
     Signal,
@@ -55,6 +58,7 @@ def built(written: WrittenProcedure, notes: Notes) -> Procedure:
         danger_scripts=_danger_scripts(top),
         access=_access(top),
         circuit=built_circuit(top.table("circuit")) if top.has("circuit") else None,
+        stop_work=_stop_work(top),
     )
     top.done()
     return procedure
@@ -63,9 +67,28 @@ def built(written: WrittenProcedure, notes: Notes) -> Procedure:
 def _warnings(top: Table) -> Mapping[str, HazardWarning]:
     found: dict[str, HazardWarning] = {}
     for name, table in top.tables("warnings"):
-        found[name] = HazardWarning(name, table.word("signal", Signal), table.text("say"), table.text("source"))
+        due = tuple(_due(inner) for inner in table.each_table("due"))
+        found[name] = HazardWarning(name, table.word("signal", Signal), table.text("say"), table.text("source"), due)
         table.done()
     return found
+
+
+def _due(table: Table) -> Due:
+    due = Due(
+        roles=table.words("roles", SafetyRole),
+        rules=table.texts("rules"),
+        needs=table.words("needs", Needs),
+        words=tuple(words.lower() for words in table.texts("words")),
+    )
+    if due == Due():
+        table.note("names no step; write roles, rules, needs or words", "missing-key")
+    table.done()
+    return due
+
+
+def _stop_work(top: Table) -> Mapping[str, Mapping[str, str]]:
+    outer = top.table("stop_work")
+    return {name: outer.named_texts(name) for name in outer.names()}
 
 
 def _points(top: Table) -> Mapping[str, Point]:

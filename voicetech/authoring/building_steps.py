@@ -42,6 +42,8 @@ class _Common(TypedDict):
     when: tuple[Condition, ...]
     role: SafetyRole | None
     source: str
+    hands_off: bool
+    puts_back: bool
 
 
 def built_step(name: str, table: Table, points: Mapping[str, Point]) -> Step:
@@ -81,6 +83,8 @@ def _stand_in(name: str, table: Table) -> Step:
         when=built_conditions(table),
         role=None,
         source="",
+        hands_off=table.truth("hands_off"),
+        puts_back=table.truth("puts_back"),
     )
     if table.has("field"):
         return Ask(**common, field=table.text("field"), asking=Asking.NOTE, choices=(), outcomes=_outcomes(table))
@@ -97,6 +101,8 @@ def _common(name: str, table: Table, words: str) -> _Common:
         when=built_conditions(table),
         role=table.word("role", SafetyRole) if table.has("role") else None,
         source=table.text("source", ""),
+        hands_off=table.truth("hands_off"),
+        puts_back=table.truth("puts_back"),
     )
 
 

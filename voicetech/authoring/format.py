@@ -79,6 +79,13 @@ class Shape:
 
 
 @dataclass(frozen=True, slots=True)
+class Tables:
+    """A list of tables, or one table alone."""
+
+    shape: Shape
+
+
+@dataclass(frozen=True, slots=True)
 class Kinds:
     """A table of one kind or another, told by which of the names of `shapes` is a key of it."""
 
@@ -92,7 +99,7 @@ class Kinds:
         return frozenset(key for shape in self.shapes.values() for key in shape.keys)
 
 
-Value = Text | Truth | Number | Texts | Span | Lists | Named | Shape | Kinds
+Value = Text | Truth | Number | Texts | Span | Lists | Named | Shape | Tables | Kinds
 
 
 def words_of(words: type[StrEnum]) -> tuple[str, ...]:

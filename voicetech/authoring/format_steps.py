@@ -105,6 +105,8 @@ _COMMON: Final = {
     "when_not": Key(ANSWERS, "Not asked while these answers are recorded."),
     "role": Key(Text(words(SafetyRole)), "What the step does for safety, in a section with a role."),
     "source": Key(ANY_TEXT, "Where it comes from, or: common practice, no source."),
+    "hands_off": Key(Truth(), "Nothing inside the appliance is touched."),
+    "puts_back": Key(Truth(), "What was taken off for a measurement is put back."),
 }
 _NUMBER_KEYS: Final = {
     "unit": Key(Text(UNITS), "The unit of the answer, spelled out."),

@@ -2,15 +2,26 @@
 
 from typing import Final
 
-from voicetech.authoring.format import ANSWERS, ANY_TEXT, Key, Named, Number, Shape, Text, Texts
+from voicetech.authoring.format import ANSWERS, ANY_TEXT, Key, Named, Number, Shape, Tables, Text, Texts
 from voicetech.authoring.format import words_of as words
 from voicetech.authoring.format_circuit import CIRCUIT
 from voicetech.authoring.format_steps import STEP
 from voicetech.language.meaning import DangerKind
-from voicetech.procedure import ComesUp, Phase, SectionRole, Signal
+from voicetech.limit_rules import RULES
+from voicetech.procedure import ComesUp, Needs, Phase, SafetyRole, SectionRole, Signal
 
 _SOURCE: Final = Key(ANY_TEXT, "Where it comes from, or: common practice, no source.", needed=True)
 
+_DUE: Final = Shape(
+    "due",
+    "Steps that a warning is due at: those with one of each that is named.",
+    {
+        "roles": Key(Texts(words(SafetyRole)), "What the step does for safety."),
+        "rules": Key(Texts(tuple(sorted(RULES))), "The rule of its limits."),
+        "needs": Key(Texts(words(Needs)), "The state of the appliance that it needs."),
+        "words": Key(Texts(), "Words in its full words."),
+    },
+)
 _WARNING: Final = Shape(
     "warning",
     "A hazard and what avoids it.",
@@ -18,6 +29,7 @@ _WARNING: Final = Shape(
         "signal": Key(Text(words(Signal)), "The signal word it is said with.", needed=True),
         "say": Key(ANY_TEXT, "The hazard and what avoids it, at most 8 seconds.", needed=True),
         "source": _SOURCE,
+        "due": Key(Tables(_DUE), "The steps it is due at."),
     },
 )
 _POINT: Final = Shape(
@@ -105,6 +117,10 @@ TOP: Final = Shape(
         "hand_overs": Key(Named(_HAND_OVER), "Reasons to stop work."),
         "warnings": Key(Named(_WARNING), "Hazards."),
         "danger_scripts": Key(Named(_DANGER_SCRIPT, words(DangerKind)), "What is said at once in danger."),
+        "stop_work": Key(
+            Named(Named(ANY_TEXT)),
+            "What stops the work, listed once more: section.step, each result with its hand-over or kind of danger.",
+        ),
         "access": Key(Named(_ACCESS), "What tests have to open first."),
         "circuit": Key(CIRCUIT, "The appliance as a circuit."),
     },

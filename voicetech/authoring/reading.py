@@ -6,7 +6,7 @@ from enum import StrEnum
 from typing import TypeVar
 
 from voicetech.authoring.findings import Keys, Notes
-from voicetech.authoring.format import Key, Kinds, Named, Number, Shape, Texts, Value
+from voicetech.authoring.format import Key, Kinds, Named, Number, Shape, Tables, Texts, Value
 from voicetech.authoring.naming import instead, nearest
 from voicetech.authoring.places import Written
 
@@ -113,6 +113,17 @@ class Table:
         meant = nearest(said, known)
         return words(meant) if meant is not None else otherwise or next(iter(words))
 
+    def words(self, key: str, words: type[Word]) -> tuple[Word, ...]:
+        """Return the words of an enumeration that are listed under a key."""
+        known = {word.value: word for word in words}
+        found: list[Word] = []
+        for said in self.texts(key):
+            if said in known:
+                found.append(known[said])
+            else:
+                self.note(f"{said!r} is not known; write one of {', '.join(known)}", "unknown-word", key)
+        return tuple(found)
+
     def truth(self, key: str) -> bool:
         """Return whether the key says yes; not written means no."""
         said = self.text(key, "no")
@@ -176,6 +187,18 @@ class Table:
         outer = self.table(key)
         for name in outer.names():
             yield name, outer.table(name)
+
+    def each_table(self, key: str) -> Iterator["Table"]:
+        """Return the tables that are listed under a key; one table alone is a list of one."""
+        value, below = self._take(key), self._below(key)
+        holds = below.shape if isinstance(below, Tables) else None
+        if isinstance(value, dict):
+            yield Table(self.notes, (*self.keys, key), value, holds)
+            return
+        if value is not None and not isinstance(value, list):
+            self.note("is not a list of tables; write - {key: value}", "shape", key)
+        for number, item in enumerate(value if isinstance(value, list) else []):
+            yield Table(self.notes, (*self.keys, key, number), item, holds)
 
     def names(self) -> tuple[str, ...]:
         """Return the keys of this table in the order they are written."""

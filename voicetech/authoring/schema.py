@@ -6,7 +6,7 @@ Source: JSON Schema, draft 2020-12 (read).
 import json
 from typing import Any, Final, assert_never
 
-from voicetech.authoring.format import Kinds, Lists, Named, Number, Shape, Span, Text, Texts, Truth, Value
+from voicetech.authoring.format import Kinds, Lists, Named, Number, Shape, Span, Tables, Text, Texts, Truth, Value
 from voicetech.authoring.format_top import TOP
 
 _DRAFT: Final = "https://json-schema.org/draft/2020-12/schema"
@@ -72,6 +72,9 @@ def _schema(value: Value, defs: dict[str, Any]) -> dict[str, Any]:
             return _named(_schema(inside, defs), names)
         case Shape() | Kinds():
             return _reference(value, defs)
+        case Tables(shape=shape):
+            one = _reference(shape, defs)
+            return {"anyOf": [{"type": "array", "items": one, "minItems": 1}, one]}
         case _:
             assert_never(value)
 

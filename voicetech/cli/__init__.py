@@ -33,6 +33,9 @@ COMMANDS: Final = (
     "upkeep",
     "rehearse",
     "check",
+    "prove",
+    "draw",
+    "checklist",
 )
 """The commands in the order of the help. One with commands of its own has an `app`, others a function of their name."""
 

@@ -51,7 +51,7 @@ from voicetech.language.meaning import (
 )
 from voicetech.procedure import Ask, Inspect, Measure, Needs, Phase, Procedure, SectionRole
 from voicetech.session import Session, opened
-from voicetech.turn import Turn
+from voicetech.turn import Move, Turn, may
 
 PROBES_OFF = ("probes off", "probes are off", "they are off", "leads off")
 """What is said when the probes are off the live parts."""
@@ -59,6 +59,11 @@ PROBES_OFF = ("probes off", "probes are off", "they are off", "leads off")
 
 def decide(procedure: Procedure, session: Session | None, given: Given) -> tuple[Event, ...]:
     """Return the events this input causes; the session is None only for an opening."""
+    return tuple(drafted(procedure, session, given).events)
+
+
+def drafted(procedure: Procedure, session: Session | None, given: Given) -> Draft:
+    """Return the events this input causes with the session after them; the session is None only for an opening."""
     if isinstance(given, Opening):
         return _open(procedure, given)
     if session is None:
@@ -76,16 +81,16 @@ def decide(procedure: Procedure, session: Session | None, given: Given) -> tuple
             _words(draft, given)
         case _:
             assert_never(given)
-    return tuple(draft.events)
+    return draft
 
 
-def _open(procedure: Procedure, given: Opening) -> tuple[Event, ...]:
+def _open(procedure: Procedure, given: Opening) -> Draft:
     first = JobOpened(given.job, procedure.id, procedure.revision, procedure.digest, given.channel, given.at_s)
     draft = Draft(procedure, opened(first), given.at_s)
     draft.events.append(first)
     next_section(draft, Phase.INTAKE)
     begin_sound(draft, given.keep_sound)
-    return tuple(draft.events)
+    return draft
 
 
 def _reopened(draft: Draft, given: Reopening) -> None:
@@ -118,11 +123,15 @@ def _time_has_passed(draft: Draft) -> bool:
         return False
     minutes = f"{draft.proof_s / 60:.0f} minutes have passed"
     end_proof(draft, "the clock was set back" if draft.at_s < began_at_s else minutes)
-    making_safe = draft.section.role is SectionRole.MAKE_SAFE
-    if session.turn in _WORKING and (making_safe or draft.step.needs is Needs.DEAD):
+    # The holds before power are taken while it is dead: the common lead is clipped, covers are put on.
+    relies_on_it = draft.section.role in (SectionRole.MAKE_SAFE, SectionRole.GO_LIVE, SectionRole.POWER_UP)
+    if session.turn in _WORKING and (relies_on_it or draft.step.needs is Needs.DEAD):
         reenter(draft)
         return True
     return False
+
+
+_HANDED = "the job was handed to another device"
 
 
 def _words(draft: Draft, given: Words) -> None:
@@ -146,22 +155,33 @@ def _words(draft: Draft, given: Words) -> None:
     told = draft.session.turn is Turn.RECOUNTING and danger is not None and danger.kind is DangerKind.STOP
     if danger is not None and (danger.present or not told):
         danger_said(draft, danger, heard.text)
+        if changed_hands:
+            end_proof(draft, _HANDED)
         return
     if given.weighed is Weighed.LATE:
         draft.add(Ignored("the job had gone on elsewhere"))
         return
-    if draft.session.sound_asked:
-        about_sound(draft, given)
-        return
     if changed_hands:
-        end_proof(draft, "the job was handed to another device")
+        end_proof(draft, _HANDED)
         at_work = draft.session.turn in _WORKING
         if at_work and (draft.step.needs is not Needs.ANY or draft.section.role is not None):
             reenter(draft)
             return
     if _time_has_passed(draft):
         return
+    if draft.session.sound_asked and not _ends_a_proof(given):
+        about_sound(draft, given)
+        return
     _by_turn(draft, given)
+
+
+def _ends_a_proof(given: Words) -> bool:
+    """Return whether the words end a proof of dead, so that no question about anything else keeps them back."""
+    said = given.meaning if given.weighed is Weighed.ACCEPTED else None
+    return isinstance(said, CommandSaid) and said.command in _ENDS_A_PROOF
+
+
+_ENDS_A_PROOF = frozenset({Command.HOLD, Command.CALL_MODE, Command.LEAVING, Command.POWER_IS_ON})
 
 
 def _by_turn(draft: Draft, given: Words) -> None:
@@ -212,9 +232,7 @@ def _while_handed_over(draft: Draft, meaning: Meaning | None) -> None:
             draft.refuse("Work has stopped here. Add a note, or say close the job.")
 
 
-_HEARD_BEFORE_A_REASON = frozenset(
-    {Command.REPEAT, Command.HOLD, Command.CALL_MODE, Command.LEAVING, Command.POWER_IS_ON}
-)
+_HEARD_BEFORE_A_REASON = _ENDS_A_PROOF | {Command.REPEAT}
 
 
 def _reason(draft: Draft, given: Words, meaning: Meaning | None) -> None:
@@ -238,7 +256,7 @@ def _at_work(draft: Draft, given: Words, meaning: Meaning | None) -> None:
             _heard_well(draft, given.meaning)
         case Weighed.AGAIN:
             draft.add(SaidAgain("Say again?", silent=quiet_now(draft)))
-        case Weighed.ASK if given.rivals is not None:
+        case Weighed.ASK if given.rivals is not None and may(draft.session.turn, Move.OFFER):
             _offer(draft, given.rivals)
         case _ if meaning is not None:
             _heard_well(draft, meaning)

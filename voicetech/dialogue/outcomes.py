@@ -1,6 +1,6 @@
 """What follows from a result: causes shown or ruled out, repeats, danger, hand-over, and the next step."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Final
 
 from voicetech.dialogue.draft import Draft
@@ -89,5 +89,10 @@ _ORDER: Final = ("over_range", "above", "below", "unusable", "marginal", "within
 
 def worst(readings: list[ReadingTaken]) -> str:
     """Return the verdict that decides when several pairs were judged each by itself."""
-    verdicts = {reading.verdict for reading in readings}
-    return next((word for word in _ORDER if word in verdicts), "within")
+    return worst_of(reading.verdict for reading in readings)
+
+
+def worst_of(verdicts: Iterable[str]) -> str:
+    """Return the verdict that decides among these."""
+    given = set(verdicts)
+    return next((word for word in _ORDER if word in given), "within")

@@ -6,17 +6,20 @@ proof of dead stands. It trusts none of the session's own safety fields. The wal
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
+from itertools import combinations
 from typing import Final
 
 from voicetech.dialogue.danger import CLEAR_WORDS
 from voicetech.dialogue.given import Given, Reopening, Weighed, Words
 from voicetech.events import (
+    AnswerTaken,
     AnswerWithdrawn,
     DangerStopped,
     Event,
     HandedOver,
     JobReopened,
+    PartInspected,
     Paused,
     ReadingTaken,
     Resumed,
@@ -32,6 +35,10 @@ from voicetech.turn import Turn
 DEAD_V: Final = Decimal(1)
 """Source: common practice, no source."""
 LIVE_V: Final = Decimal(90)
+LONGEST_PROOF_S: Final = 30 * 60.0
+"""No proof of dead stands longer, whatever a shop has set. Source: common practice, no source."""
+SUPPLY_LABELS: Final = ("L1", "L2", "N", "frame")
+"""What a supply brings to an appliance, as readings are labelled."""
 AT_WORK: Final = frozenset({Turn.ASKING, Turn.CONFIRMING, Turn.CHOOSING, Turn.PROBES_ON, Turn.REASON})
 
 
@@ -48,6 +55,8 @@ class Watch:
     hold: str | None = None
     power_on: bool = False
     handed_over: bool = False
+    opened: bool = False
+    """Whether hands have been inside since the covers were last said to be on."""
 
     def dead_is_proved(self, at_s: float, proof_s: float) -> bool:
         """Return whether a proof of dead stands at this time."""
@@ -57,15 +66,20 @@ class Watch:
 NOTHING_PROVED: Final = Watch()
 
 
+def nothing_proved(watch: Watch) -> Watch:
+    """Return the watch with everything that makes safe or ready for power at its beginning."""
+    return Watch(handed_over=watch.handed_over, opened=watch.opened)
+
+
 def watched(procedure: Procedure, watch: Watch, before: Session, given: Given, events: Sequence[Event]) -> Watch:
     """Return what the watcher believes after an input and the events it caused."""
     if isinstance(given, Reopening) or (isinstance(given, Words) and _handed_over(given, before)):
-        watch = replace(NOTHING_PROVED, handed_over=watch.handed_over)
-    for event in events:
-        watch = _after(procedure, watch, event)
+        watch = nothing_proved(watch)
     told = given.meaning if isinstance(given, Words) else None
     if isinstance(told, CommandSaid) and told.command is Command.POWER_IS_ON and before.turn in AT_WORK:
-        watch = Watch(hold=watch.hold, safety_seq=watch.safety_seq, power_on=True, handed_over=watch.handed_over)
+        watch = replace(nothing_proved(watch), hold=watch.hold, safety_seq=watch.safety_seq, power_on=True)
+    for event in events:
+        watch = _after(procedure, watch, event)
     return watch
 
 
@@ -75,7 +89,7 @@ def _handed_over(given: Words, before: Session) -> bool:
 
 
 def _after(procedure: Procedure, watch: Watch, event: Event) -> Watch:
-    nothing = replace(NOTHING_PROVED, handed_over=watch.handed_over)
+    nothing = nothing_proved(watch)
     match event:
         case Paused() | Resumed() | JobReopened() | DangerStopped():
             return nothing
@@ -86,27 +100,37 @@ def _after(procedure: Procedure, watch: Watch, event: Event) -> Watch:
         case StepEntered(section=section, step=step_id):
             if procedure.step(section, step_id).role is SafetyRole.POWER_ON:
                 return replace(nothing, hold=watch.hold, safety_seq=watch.safety_seq, power_on=True)
-            return watch
+            return replace(watch, opened=watch.opened or procedure.step(section, step_id).needs is Needs.DEAD)
         case StepDone(section=section, step=step_id):
-            return _hold_done(watch, procedure.step(section, step_id).role, event.seq)
+            return _hold_done(procedure, watch, procedure.step(section, step_id).role, event)
         case ReadingTaken():
             return _reading(procedure, watch, event)
         case _:
             return watch
 
 
-def _hold_done(watch: Watch, role: SafetyRole | None, seq: int) -> Watch:
+def _hold_done(procedure: Procedure, watch: Watch, role: SafetyRole | None, done: StepDone) -> Watch:
     match role:
         case SafetyRole.ISOLATE_PLUG | SafetyRole.ISOLATE_LOCKOUT:
-            return Watch(isolated=True, safety_seq=seq, handed_over=watch.handed_over)
-        case SafetyRole.LIVE_HOLD if not watch.proved:
-            return watch
-        case SafetyRole.LIVE_HOLD:
-            return replace(watch, hold="live", safety_seq=seq)
-        case SafetyRole.COVERS_ON:
-            return replace(watch, hold="covers", safety_seq=seq)
+            return replace(nothing_proved(watch), isolated=True, safety_seq=done.seq)
+        case SafetyRole.LIVE_HOLD | SafetyRole.COVERS_ON:
+            covers = role is SafetyRole.COVERS_ON
+            if not watch.dead_is_proved(done.at_s, lasts_s(procedure)) and (watch.opened or not covers):
+                # The common lead is clipped, and what is open is closed, while it is dead or not at all.
+                return watch
+            hold = "covers" if covers else "live"
+            return replace(watch, hold=hold, safety_seq=done.seq, opened=watch.opened and not covers)
         case _:
             return watch
+
+
+def lasts_s(procedure: Procedure) -> float:
+    """Return how long the watcher lets a proof of dead stand, in seconds: as set, and never beyond half an hour."""
+    try:
+        set_s = float(Decimal(procedure.settings.get("proof_minutes", "30")) * 60)
+    except InvalidOperation:
+        return LONGEST_PROOF_S
+    return min(set_s, LONGEST_PROOF_S)
 
 
 def _reading(procedure: Procedure, watch: Watch, taken: ReadingTaken) -> Watch:
@@ -128,14 +152,30 @@ def _reading(procedure: Procedure, watch: Watch, taken: ReadingTaken) -> Watch:
 
 
 def _every_pair(procedure: Procedure, watch: Watch) -> bool:
-    wanted = {
-        pair.label
+    if not watch.isolated or watch.tester_at_s is None:
+        return False
+    return every_pair_dead(watch, wanted_pairs(procedure))
+
+
+def every_pair_dead(watch: Watch, wanted: Sequence[tuple[str, str]]) -> bool:
+    """Return whether each of these pairs was measured dead, whichever way round it is labelled."""
+    return all(watch.dead & {f"{one}-{other}", f"{other}-{one}"} for one, other in wanted)
+
+
+def wanted_pairs(procedure: Procedure) -> tuple[tuple[str, str], ...]:
+    """Return every two of the legs, the neutral and the frame that the procedure measures anywhere.
+
+    What its own proof of dead says it takes is not asked.
+    """
+    measured = {
+        end
         for section in procedure.sections
         for step in section.steps
-        if isinstance(step, Measure) and step.role is SafetyRole.DEAD_PAIRS
+        if isinstance(step, Measure)
         for pair in step.pairs
+        for end in pair.label.split("-")
     }
-    return watch.isolated and watch.tester_at_s is not None and wanted <= watch.dead
+    return tuple(combinations([label for label in SUPPLY_LABELS if label in measured], 2))
 
 
 def broken_rule(
@@ -160,6 +200,7 @@ def broken_rule(
         or _danger_missed(given, before, after)
         or _stop_left(given, before, after)
         or _work_after_hand_over(watch, after)
+        or _stop_ignored(procedure, events, after)
     )
 
 
@@ -242,4 +283,25 @@ def _stop_left(given: Given, before: Session, after: Session) -> str | None:
 def _work_after_hand_over(watch: Watch, after: Session) -> str | None:
     if watch.handed_over and after.turn in AT_WORK:
         return "work went on after a stop-work result"
+    return None
+
+
+def _stop_ignored(procedure: Procedure, events: Sequence[Event], after: Session) -> str | None:
+    """Return which result stops the work by the procedure's own list and did not."""
+    for event in events:
+        match event:
+            case AnswerTaken(section=section, step=step, value=result):
+                pass
+            case StepDone(section=section, step=step):
+                result = "done"
+            case PartInspected(section=section, step=step, fault=fault):
+                result = "fault" if fault else "clean"
+            case _:
+                continue
+        if result not in procedure.stop_work.get(f"{section}.{step}", {}):
+            continue
+        if isinstance(procedure.step(section, step), Measure):
+            continue
+        if after.turn not in (Turn.HANDED_OVER, Turn.STOPPED):
+            return f"the job went on after {result} at {section}/{step}, which stops the work"
     return None

@@ -1,0 +1,178 @@
+"""`voicetech prove`: every state of a procedure walked, and the shortest way to a rule of safety that is broken."""
+
+import json
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from voicetech.language.plural import so_many
+
+if TYPE_CHECKING:
+    from voicetech.authoring.findings import Places
+    from voicetech.procedure import Procedure
+    from voicetech.proof.proving import Broken, Leg, Proof
+
+
+def prove(
+    files: Annotated[list[Path], typer.Argument(metavar="FILE…", help="Procedures, or folders of them.")],
+    as_json: Annotated[bool, typer.Option("--json", help="One JSON object for each procedure.")] = False,
+) -> None:
+    """Walk every state that a procedure can lead to, whatever is said, and hold it to the rules of safety.
+
+    Each step is tried in every way that making safe may stand, with every answer, request, pause, restart, other
+    device, word of danger and proof grown old, in every order of tests. A broken rule is told with the shortest way to
+    it, file and line of each step, and status 1. It takes about a minute for each procedure; voicetech check tells
+    mistakes at once.
+
+    Examples: voicetech prove my-range.yaml, voicetech prove dialogs/ --json
+    """
+    from voicetech.authoring.findings import ProcedureFindings
+    from voicetech.authoring.places import read_written
+    from voicetech.authoring.procedure_files import load_procedure
+    from voicetech.proof.proving import prove as proved
+
+    failed = False
+    for path in [each for given in files for each in _procedures(given)]:
+        try:
+            procedure = load_procedure(path)
+        except ProcedureFindings as error:
+            _tell_findings(path, len(error.findings), as_json)
+            failed = True
+            continue
+        _written, notes = read_written(path)
+        began_s = time.monotonic()
+        with _progress(procedure) as progress:
+            found = proved(procedure, progress)
+        failed = failed or bool(found.broken)
+        if as_json:
+            typer.echo(json.dumps(_as_json(found, notes.places), ensure_ascii=False))
+        else:
+            _tell(found, notes.places, time.monotonic() - began_s)
+    if failed:
+        raise typer.Exit(1)
+
+
+def _procedures(given: Path) -> list[Path]:
+    """Return the file itself, or the procedures directly in a folder."""
+    if not given.is_dir():
+        return [given]
+    found = sorted(path for path in given.iterdir() if path.suffix in (".yaml", ".yml"))
+    if not found:
+        raise typer.BadParameter(f"there is no procedure in the folder {given}: their names end in .yaml")
+    return found
+
+
+def _tell_findings(path: Path, count: int, as_json: bool) -> None:
+    told = f"{so_many(count, 'mistake')} to be mended first: voicetech check {path}"
+    if as_json:
+        typer.echo(json.dumps({"file": str(path), "kept": False, "findings": count}, ensure_ascii=False))
+    else:
+        typer.echo(f"{path}: {told}")
+
+
+@contextmanager
+def _progress(procedure: "Procedure") -> Iterator[Callable[[int, int, int], None]]:
+    """Give what shows on a terminal how far a walk has come."""
+    if not sys.stderr.isatty():
+        yield lambda _found, _left, _moves: None
+        return
+    from rich.console import Console
+
+    with Console(stderr=True).status(f"Walking {procedure.id}…") as status:
+        yield lambda found, left, moves: status.update(
+            f"Walking {procedure.id}: {so_many(found, 'state')}, {left:,} of them left to try, {so_many(moves, 'move')}"
+        )
+
+
+def _tell(found: "Proof", places: "Places", took_s: float) -> None:
+    from voicetech.proof.proving import RULES
+
+    kept = "no rule is broken" if not found.broken else f"{so_many(len(found.broken), 'rule')} broken"
+    typer.echo(f"{found.procedure}: {kept}.")
+    typer.echo(
+        f"  Walked: {so_many(found.states, 'state')} and {so_many(found.moves, 'move')}, in "
+        f"{so_many(found.views, 'way')} that making safe may stand where a step is entered; "
+        f"{so_many(found.results, 'result')} at {so_many(found.spots, 'spot')} of the sections; "
+        f"{found.asked:,} of {so_many(found.steps, 'step')} asked; {took_s:.0f} s."
+    )
+    for broken in found.broken:
+        typer.echo(f"  BROKEN: {broken.rule}.")
+        typer.echo(f"    at {_place(broken.at, places)}")
+        for number, leg in enumerate(broken.way, start=1):
+            typer.echo(f"    {number}. {_words(leg, places)}")
+    if not found.broken:
+        typer.echo("  Held at every one of them:")
+        for rule in RULES:
+            typer.echo(f"    {rule}")
+
+
+def _words(leg: "Leg", places: "Places") -> str:
+    """Return a part of the way in words: where, what is said, where it leads."""
+    leads = f", then {_named(leg.to)}" if leg.to is not None and leg.to != leg.at else ""
+    turn = f" ({leg.turn})" if leg.turn not in ("", "asking") else ""
+    if leg.at is None:
+        return f"{leg.words}{leads}"
+    if leg.words is None:
+        return f"{_named(leg.at)} comes up or is asked for ({_line(leg.at, places)}){leads}{turn}"
+    return f"at {_named(leg.at)} ({_line(leg.at, places)}): {leg.words!r}{leads}{turn}"
+
+
+def _named(at: tuple[str, str]) -> str:
+    return ", ".join(at)
+
+
+def _place(at: tuple[str, str] | None, places: "Places") -> str:
+    return "no step" if at is None else f"{_named(at)} ({_line(at, places)})"
+
+
+def _line(at: tuple[str, str], places: "Places") -> str:
+    place = places.get(("sections", at[0], "steps", at[1])) or places.get(("sections", at[0]))
+    return f"{place.path}:{place.line}" if place else "not in a file"
+
+
+def _as_json(found: "Proof", places: "Places") -> dict[str, object]:
+    from voicetech.proof.proving import RULES
+
+    return {
+        "procedure": found.procedure,
+        "kept": not found.broken,
+        "states": found.states,
+        "moves": found.moves,
+        "views": found.views,
+        "spots": found.spots,
+        "results": found.results,
+        "steps": found.steps,
+        "asked": found.asked,
+        "rules": list(RULES),
+        "broken": [_broken_json(broken, places) for broken in found.broken],
+    }
+
+
+def _broken_json(broken: "Broken", places: "Places") -> dict[str, object]:
+    return {
+        "rule": broken.rule,
+        **_place_json(broken.at, places),
+        "way": [
+            {
+                **_place_json(leg.at, places),
+                "words": leg.words,
+                "to": None if leg.to is None else ".".join(leg.to),
+                "turn": leg.turn or None,
+            }
+            for leg in broken.way
+        ],
+    }
+
+
+def _place_json(at: tuple[str, str] | None, places: "Places") -> dict[str, object]:
+    place = None if at is None else places.get(("sections", at[0], "steps", at[1]))
+    return {
+        "at": None if at is None else ".".join(at),
+        "file": None if place is None else str(place.path),
+        "line": None if place is None else place.line,
+    }

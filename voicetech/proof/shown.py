@@ -1,0 +1,117 @@
+"""What the steps of a section show of the sound appliance and of each fault, in the words of their outcomes."""
+
+import math
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from typing import Final, cast
+
+from voicetech.diagnosis.predictions import Faults, Predicted, Predictions
+from voicetech.dialogue.measuring import SUPPLY_PAIRS
+from voicetech.dialogue.outcomes import worst_of
+from voicetech.electrical.appliance import Appliance, Heater, Platinum
+from voicetech.electrical.meter import HANDHELD, HANDHELD_LOW_IMPEDANCE
+from voicetech.electrical.supply import SupplyReadings, classify_supply
+from voicetech.judge import judge_reading
+from voicetech.limit_rules import limits_for
+from voicetech.procedure import Measure
+from voicetech.units import Reading, over_range
+
+ROOM_F: Final = "72"
+LOOSE_LEFT: Final = 0.02
+"""Part of a voltage that is only coupled across which a low-impedance meter leaves. Judgement."""
+
+
+def plate_of(circuit: Appliance) -> dict[str, str]:
+    """Return the answers of an appliance that is what its circuit says: its plate, and the room's temperature."""
+    plate: dict[str, str] = {}
+    for part in circuit.parts:
+        match part:
+            case Heater(watts=watts, volts=volts, watts_field=watts_field, volts_field=volts_field):
+                plate[watts_field], plate[volts_field] = f"{watts:g}", f"{volts:g}"
+            case Platinum(fahrenheit_field=field):
+                plate[field] = ROOM_F
+            case _:
+                pass
+    return plate
+
+
+def predictions_of(circuit: Appliance) -> Predictions:
+    """Return the circuit's predictions, kept beside it."""
+    found = circuit.memory.get("proof")
+    if found is None:
+        found = circuit.memory["proof"] = Predictions(circuit)
+    return cast(Predictions, found)
+
+
+def readings(circuit: Appliance, step: Measure, faults: Faults, parts: Mapping[str, str]) -> tuple[Predicted, ...]:
+    """Return what each pair of the step reads; empty where the circuit cannot tell.
+
+    `parts` are the answers that say which parts are there.
+    """
+    # What is worked out is kept by what the step asks, whichever procedure asks it.
+    asked = repr((step.setup, step.quantity, step.through, step.pairs, step.field))
+    return predictions_of(circuit).of_step(asked, step, faults, tuple(sorted(parts.items())))
+
+
+def result_of(
+    step: Measure, values: Sequence[Predicted], answers: Mapping[str, str], idle: Mapping[str, Decimal], again: bool
+) -> str | None:
+    """Return the outcome that these readings come to, or None where the circuit cannot tell.
+
+    `answers` are those on record, `idle` idle readings of a supply by place, `again` whether they are repeated, which
+    for a supply is on a low-impedance meter.
+    """
+    if not values or any(math.isnan(each.value) for each in values):
+        return None
+    if step.judged_as != "each":
+        return _together(step, values, idle, again)
+    return worst_of(_verdict(step, number, each, answers) for number, each in enumerate(values))
+
+
+def _verdict(step: Measure, number: int, predicted: Predicted, answers: Mapping[str, str]) -> str:
+    limits = limits_for(step.limits, answers, step.pairs[number].label)
+    value = predicted.value
+    reading = over_range(step.unit) if value == math.inf else Reading(shown(value), step.unit)
+    return judge_reading(reading, limits, HANDHELD, Decimal(0)).word.value
+
+
+def shown(value: float) -> Decimal:
+    """Return a value as a meter with enough digits shows it."""
+    return Decimal(value).quantize(Decimal("0.001")) if value < 1e6 else Decimal(value).quantize(Decimal(1))
+
+
+def volts_of(step: Measure, values: Sequence[Predicted], again: bool) -> dict[str, Decimal]:
+    """Return the readings of a supply by place."""
+    found: dict[str, Decimal] = {}
+    for pair, each in zip(step.pairs, values, strict=True):
+        place = SUPPLY_PAIRS.get(pair.label)
+        if place is not None and math.isfinite(each.value):
+            found[place] = shown(each.value * (LOOSE_LEFT if again and each.loose else 1.0))
+    return found
+
+
+def _together(step: Measure, values: Sequence[Predicted], idle: Mapping[str, Decimal], again: bool) -> str | None:
+    mine = volts_of(step, values, again)
+    if step.judged_as == "supply-loaded":
+        before, loaded = (idle, mine) if "l1_l2" in idle else (mine, None)
+    else:
+        before, loaded = mine, None
+    if "l1_l2" not in before:
+        return None
+    return classify_supply(
+        _readings(before),
+        None if loaded is None or "l1_l2" not in loaded else _readings(loaded),
+        HANDHELD_LOW_IMPEDANCE if again else HANDHELD,
+        nothing_connected=step.judged_as == "supply-unplugged",
+    ).kind.value
+
+
+def _readings(volts: Mapping[str, Decimal]) -> SupplyReadings:
+    return SupplyReadings(
+        volts["l1_l2"],
+        volts.get("l1_n"),
+        volts.get("l2_n"),
+        volts.get("n_frame"),
+        volts.get("l1_frame"),
+        volts.get("l2_frame"),
+    )

@@ -1,0 +1,260 @@
+"""The proof of safety: every state of a procedure that any record could lead to, through the real `decide`.
+
+Every step is entered through one gate, which looks at how far making safe has come and at what the step needs, and at
+nothing else on record. So the walk does not follow the order of steps: whatever way making safe may stand when some
+step is entered (a view), every step is entered in that view, and what can happen at it is walked until no new view
+comes about. That covers every order of steps and every record. Sections put in front of a waiting step are walked with
+what that step needs in place of the step.
+
+After each move the watcher's own account of the rules is compared with what the job does next. A broken rule comes
+back with the way that leads to it.
+"""
+
+from collections import deque
+from collections.abc import Callable, Hashable, Sequence
+from dataclasses import dataclass, field, replace
+from functools import reduce
+from typing import Final
+
+from voicetech.dialogue import flow
+from voicetech.dialogue.decide import drafted
+from voicetech.dialogue.draft import Draft
+from voicetech.dialogue.given import KeepSound, Opening
+from voicetech.dialogue.watch import NOTHING_PROVED, broken_rule, watched
+from voicetech.events import (
+    AnswerTaken,
+    Asked,
+    Channel,
+    Event,
+    Ignored,
+    InputReceived,
+    NoteTaken,
+    PromptsSet,
+    Refused,
+    Remarked,
+    SaidAgain,
+    SectionEnded,
+    StepDeferred,
+    StepEntered,
+    VoiceChanged,
+)
+from voicetech.procedure import Procedure, SectionRole
+from voicetech.proof.compiled import Compiled, compiled, wants_leads
+from voicetech.proof.moves import SOON_S, Tried, at_work, moves_anywhere, moves_here, step_kind
+from voicetech.proof.states import LEAD_FIELD, State, small, state_key, trusting_no_more, view_key
+from voicetech.session import Cursor, Session, Taken, evolve, opened
+from voicetech.turn import IllegalMoveError, Turn
+
+Progress = Callable[[int, int, int], None]
+_BEGIN_S: Final = 1_000_000.0
+_TALK: Final = (InputReceived, Asked, VoiceChanged, SaidAgain, Refused, Ignored, Remarked, PromptsSet, NoteTaken)
+"""Events after which the job stands as it stood before."""
+_BREAKS_DOWN: Final = (ArithmeticError, AssertionError, AttributeError, IllegalMoveError, LookupError, RuntimeError,
+                       StopIteration, TypeError, ValueError)  # fmt: skip
+"""What a program that is wrong raises."""
+
+
+@dataclass(frozen=True, slots=True)
+class Leg:
+    """One part of a way: the step it was at, what was said or done there, and the turn and step it led to.
+
+    `words` is None where the step is one that comes up next, in whatever order the job takes.
+    """
+
+    at: tuple[str, str] | None
+    words: str | None
+    turn: Turn
+    to: tuple[str, str] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Walked:
+    """What a walk found: states, moves, ways making safe may stand, the steps asked, and the first broken rule."""
+
+    states: int
+    moves: int
+    views: int
+    steps_asked: frozenset[tuple[str, str]]
+    broken: str | None
+    way: tuple[Leg, ...]
+
+
+def walk(
+    procedure: Procedure,
+    most_states: int = 1_000_000,
+    progress: Progress = lambda _found, _left, _moves: None,
+) -> Walked:
+    """Return what walking every state of the procedure found; RuntimeError past `most_states`.
+
+    `progress` is told after each thousand states how many were found, how many of them are left, and the moves made.
+    """
+    return _Walk(compiled(procedure), most_states, progress).run()
+
+
+@dataclass(slots=True)
+class _Walk:
+    compiled: Compiled
+    most_states: int
+    progress: Progress
+    tried: int = 0
+    moves: int = 0
+    broken: str | None = None
+    way: tuple[Leg, ...] = ()
+    asked: set[tuple[str, str]] = field(default_factory=set)
+    came_from: dict[Hashable, tuple[Hashable | None, tuple[Leg, ...]]] = field(default_factory=dict)
+    queue: deque[tuple[State, Hashable]] = field(default_factory=deque)
+    views: set[Hashable] = field(default_factory=set)
+    tried_anywhere: set[Hashable] = field(default_factory=set)
+
+    def run(self) -> Walked:
+        for keep in (KeepSound.OFF, KeepSound.ASK):
+            self._open(keep)
+        while self.queue and self.broken is None:
+            self._from(*self.queue.popleft())
+        return Walked(len(self.came_from), self.moves, len(self.views), frozenset(self.asked), self.broken, self.way)
+
+    def _open(self, keep: KeepSound) -> None:
+        events = drafted(self.compiled.procedure, None, Opening("walk", Channel.CHAT, _BEGIN_S, keep)).events
+        session = opened(events[0])  # type: ignore[arg-type]  # an opening's first event is the job's opening
+        state = State(session, NOTHING_PROVED, _BEGIN_S)
+        leg = Leg(None, "the job is opened", session.turn, None)
+        for event in events[1:]:
+            if isinstance(event, StepEntered):
+                self._view(state, None, (leg,))
+            state = replace(state, session=evolve(state.session, event))
+        self._reach(state, None, (replace(leg, to=_place(state.session)),))
+
+    def _from(self, state: State, key: Hashable) -> None:
+        session = state.session
+        self.tried += 1
+        if self.tried % 1000 == 0:
+            self.progress(len(self.came_from), len(self.queue), self.moves)
+        if session.at is not None and at_work(session):
+            self.asked.add((session.at.section, session.at.step))
+        for tried in moves_here(self.compiled, state):
+            self._try(key, tried)
+            if self.broken is not None:
+                return
+        kind = (step_kind(self.compiled, session), key[1:]) if isinstance(key, tuple) else key
+        if kind in self.tried_anywhere:
+            return
+        self.tried_anywhere.add(kind)
+        for tried in moves_anywhere(self.compiled, state):
+            self._try(key, tried)
+            if self.broken is not None:
+                return
+
+    def _try(self, key: Hashable, tried: Tried) -> None:
+        self.moves += 1
+        before, given, procedure = tried.state.session, tried.given, self.compiled.procedure
+        try:
+            draft = drafted(procedure, before, given)
+        except _BREAKS_DOWN as error:
+            self.broken = f"the program breaks down: {type(error).__name__}: {error}"
+            self.way = (*self._way(key), Leg(_place(before), tried.words, before.turn, None))
+            return
+        events, after = draft.events, draft.session
+        believed = tried.state.watch
+        watch = watched(procedure, believed, before, given, events)
+        self.broken = broken_rule(procedure, believed, watch, before, given, events, after, self.compiled.lasts_s)
+        leg = Leg(_place(before), tried.words, after.turn, _place(after))
+        if self.broken is not None:
+            self.way = (*self._way(key), leg)
+            return
+        if watch == believed and _changes_nothing(tried, events):
+            return
+        self._reach(State(after, watch, given.at_s), key, (leg,))
+        for number, event in enumerate(events):
+            if isinstance(event, (StepEntered, StepDeferred)) and self._is_own(event):
+                session = reduce(evolve, events[:number], before)
+                so_far = watched(procedure, believed, before, given, events[:number])
+                self._view(State(session, so_far, given.at_s), key, (leg,))
+
+    def _is_own(self, event: StepEntered | StepDeferred) -> bool:
+        return self.compiled.at(Cursor(event.section, event.step))[0].role is None
+
+    def _reach(self, state: State, came_from: Hashable | None, legs: tuple[Leg, ...]) -> None:
+        key = state_key(self.compiled, state)
+        if key in self.came_from:
+            return
+        if len(self.came_from) == self.most_states:
+            raise RuntimeError(f"more than {self.most_states} states; the walk does not end")
+        self.came_from[key] = (came_from, legs)
+        self.queue.append((small(self.compiled, state), key))
+
+    def _view(self, state: State, came_from: Hashable | None, legs: tuple[Leg, ...]) -> None:
+        """Enter every step in this view, where it is new."""
+        key = view_key(self.compiled, state)
+        if key in self.views:
+            return
+        self.views.add(key)
+        state = trusting_no_more(state)
+        for (section_id, step_id), (section, step) in self.compiled.steps.items():
+            if section.role is not None:
+                continue
+            for leads_known in (True, False) if wants_leads(step) else (True,):
+                self._enter(state, Cursor(section_id, step_id), leads_known, came_from, legs)
+                if self.broken is not None:
+                    return
+
+    def _enter(
+        self, view: State, cursor: Cursor, leads_known: bool, came_from: Hashable | None, legs: tuple[Leg, ...]
+    ) -> None:
+        self.moves += 1
+        procedure = self.compiled.procedure
+        session = replace(
+            view.session,
+            turn=Turn.ASKING,
+            at=cursor,
+            resume=None,
+            pending=None,
+            words_for=None,
+            doubt=None,
+            before_doubt=None,
+            danger=None,
+            record=self._leads() if leads_known else (),
+        )
+        draft = Draft(procedure, session, view.at_s)
+        try:
+            flow.enter(draft, cursor)
+        except _BREAKS_DOWN as error:
+            self.broken = f"the program breaks down: {type(error).__name__}: {error}"
+            self.way = (*self._way(came_from), *legs, Leg((cursor.section, cursor.step), None, session.turn, None))
+            return
+        watch = view.watch
+        given = Opening("", session.channel, view.at_s)
+        watch = watched(procedure, watch, session, given, draft.events)
+        after = State(draft.session, watch, view.at_s)
+        leg = Leg((cursor.section, cursor.step), None, draft.session.turn, _place(draft.session))
+        self.broken = broken_rule(
+            procedure, view.watch, watch, session, given, draft.events, draft.session, self.compiled.lasts_s
+        )
+        if self.broken is not None:
+            self.way = (*self._way(came_from), *legs, leg)
+            return
+        self._reach(after, came_from, (*legs, leg))
+
+    def _leads(self) -> tuple[Taken, ...]:
+        section = self.compiled.by_role(SectionRole.NULL_LEADS)
+        if section is None:
+            return ()
+        nulled = AnswerTaken(0, section.id, section.steps[0].id, LEAD_FIELD, "0.2", unverified=False, at_s=_BEGIN_S)
+        return (nulled, SectionEnded(0, section.id, "done"))
+
+    def _way(self, key: Hashable | None) -> tuple[Leg, ...]:
+        found: list[tuple[Leg, ...]] = []
+        at = key
+        while at is not None:
+            at, legs = self.came_from[at]
+            found.append(legs)
+        return tuple(leg for legs in reversed(found) for leg in legs)
+
+
+def _changes_nothing(tried: Tried, events: Sequence[Event]) -> bool:
+    """Return whether the job stands as it stood: it was only asked something, or refused."""
+    soon = tried.given.at_s - tried.state.at_s < 2 * SOON_S and not tried.state.session.sound_asked
+    return soon and tried.given.at_s > tried.state.at_s and all(isinstance(event, _TALK) for event in events)
+
+
+def _place(session: Session) -> tuple[str, str] | None:
+    return None if session.at is None else (session.at.section, session.at.step)
