@@ -6,6 +6,7 @@ from typing import Final
 from voicetech.authoring.checking import Breach, Check, every_outcome, every_step
 from voicetech.authoring.findings import Keys
 from voicetech.authoring.format_steps import EACH
+from voicetech.authoring.naming import instead
 from voicetech.authoring.ways import OUT, outcomes_of, reached_from, stops
 from voicetech.dialogue.outcomes import outcome_of
 from voicetech.electrical.supply_findings import SupplyKind
@@ -47,6 +48,25 @@ def stops_that_go_on(procedure: Procedure) -> Iterator[Breach]:
             continue
         for key in (key for key, written in also.items() if written):
             yield Breach((*keys, key), f"{stop}, so `{key}` is passed by; remove one of the two", "stop-goes-on")
+
+
+def listed_stops(procedure: Procedure) -> Iterator[Breach]:
+    """What the procedure lists once more as stopping the work does stop it, at steps that are there."""
+    steps = {f"{section.id}.{step.id}": step for _keys, section, step in every_step(procedure)}
+    for name, results in procedure.stop_work.items():
+        keys = ("stop_work", name)
+        if name not in steps:
+            yield Breach(keys, f"there is no step {name!r}; {instead(name, steps, 'section.step')}", "unknown-step")
+            continue
+        outcomes = outcomes_of(steps[name])
+        for result, reason in results.items():
+            outcome = outcomes.get(result)
+            if outcome is None:
+                message = f"{result!r} is no outcome of {name}; {instead(result, outcomes, 'one that is written')}"
+                yield Breach((*keys, result), message, "unknown-outcome")
+            elif reason not in (outcome.hand_over, outcome.danger):
+                message = f"{name} does not stop with {reason} after {result}; write it there, or correct this list"
+                yield Breach((*keys, result), message, "stop-goes-on")
 
 
 def contradictions(procedure: Procedure) -> Iterator[Breach]:
@@ -168,6 +188,7 @@ def no_ground_goes_on(procedure: Procedure) -> Iterator[Breach]:
 
 CHECKS: Final[tuple[Check, ...]] = (
     stops_that_go_on,
+    listed_stops,
     contradictions,
     not_repeated,
     failed_goes_on,
