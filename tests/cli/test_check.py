@@ -48,6 +48,12 @@ def test_what_is_no_procedure_is_told_plainly(given: str, tmp_path: Path) -> Non
     assert given in done.stdout + done.stderr
 
 
+def test_a_part_is_checked_with_the_procedures_that_include_it(tmp_path: Path) -> None:
+    done = run(tmp_path, "check", str(BAD / "shared" / "base.yaml"))
+    assert done.returncode == 2
+    assert "is a part that procedures include" in " ".join(done.stderr.replace("│", " ").split())
+
+
 def test_json_tells_every_finding_by_its_parts(tmp_path: Path) -> None:
     done = run(tmp_path, "check", "--json", str(BAD / "keys.yaml"))
     told = json.loads(done.stdout)

@@ -30,6 +30,7 @@ from voicetech.units import READ_OFF, Quantity
 
 _TOP: Final = "circuit"
 _RULE: Final = "circuit"
+_NEARLY_IT: Final = 85.0
 
 
 def measured_points(procedure: Procedure) -> Iterator[Breach]:
@@ -173,6 +174,13 @@ def recorded_fields(procedure: Procedure) -> Iterator[Breach]:
     for part in circuit.parts:
         if isinstance(part, Platinum) and part.fahrenheit_field not in asked:
             yield _unknown((_TOP, "sensors", part.name, "fahrenheit_field"), "question", part.fahrenheit_field, asked)
+        if isinstance(part, Heater):
+            for key, field in (("watts_field", part.watts_field), ("volts_field", part.volts_field)):
+                # An element that nobody tests need not have its plate recorded; a name nearly right is mistyped.
+                guess = None if field in asked else nearest(field, asked, _NEARLY_IT)
+                if guess is not None:
+                    message = f"there is no question {field!r}; did you mean {guess}?"
+                    yield Breach((_TOP, "heaters", part.name, key), message, _RULE)
     for part_name, wanted in circuit.only.items():
         for field, answers in wanted.items():
             yield from _answers((_TOP, "only", part_name, field), asked, field, answers)

@@ -6,6 +6,7 @@ from typing import Final
 from voicetech.authoring.checking import Breach, Check, every_outcome, every_step
 from voicetech.authoring.findings import Keys
 from voicetech.authoring.format_steps import EACH
+from voicetech.authoring.naming import instead
 from voicetech.authoring.ways import OUT, outcomes_of, reached_from, stops
 from voicetech.dialogue.outcomes import outcome_of
 from voicetech.electrical.supply_findings import SupplyKind
@@ -49,6 +50,25 @@ def stops_that_go_on(procedure: Procedure) -> Iterator[Breach]:
             yield Breach((*keys, key), f"{stop}, so `{key}` is passed by; remove one of the two", "stop-goes-on")
 
 
+def listed_stops(procedure: Procedure) -> Iterator[Breach]:
+    """What the procedure lists once more as stopping the work does stop it, at steps that are there."""
+    steps = {f"{section.id}.{step.id}": step for _keys, section, step in every_step(procedure)}
+    for name, results in procedure.stop_work.items():
+        keys = ("stop_work", name)
+        if name not in steps:
+            yield Breach(keys, f"there is no step {name!r}; {instead(name, steps, 'section.step')}", "unknown-step")
+            continue
+        outcomes = outcomes_of(steps[name])
+        for result, reason in results.items():
+            outcome = outcomes.get(result)
+            if outcome is None:
+                message = f"{result!r} is no outcome of {name}; {instead(result, outcomes, 'one that is written')}"
+                yield Breach((*keys, result), message, "unknown-outcome")
+            elif reason not in (outcome.hand_over, outcome.danger):
+                message = f"{name} does not stop with {reason} after {result}; write it there, or correct this list"
+                yield Breach((*keys, result), message, "stop-goes-on")
+
+
 def contradictions(procedure: Procedure) -> Iterator[Breach]:
     """An outcome does not say two things at once."""
     for keys, _section, outcome in every_outcome(procedure):
@@ -75,9 +95,36 @@ def not_repeated(procedure: Procedure) -> Iterator[Breach]:
             continue
         for name, outcome in step.outcomes.items():
             out = name in _OUT_OF_LIMITS if step.judged_as == EACH else name not in _SOUND
-            if out and not outcome.repeat and (outcome.cause is not None or outcome.hand_over is not None):
+            proves = outcome.cause or outcome.hand_over or outcome.again_by
+            if out and not outcome.repeat and proves:
                 message = "one reading alone proves nothing; write `repeat: yes` beside it"
                 yield Breach((*keys, "outcomes", name), message, "not-repeated")
+
+
+def failed_goes_on(procedure: Procedure) -> Iterator[Breach]:
+    """A reading out of limits leads to something: the job does not just go on as if it had passed."""
+    for keys, section, step in every_step(procedure):
+        if not isinstance(step, Measure) or section.role is not None:
+            continue
+        if step.judged_as != EACH:
+            for name in step.outcomes.keys() - _SOUND:
+                if _says_nothing(step.outcomes[name]):
+                    message = f"the job goes on after {name} as if the supply were sound; write what follows"
+                    yield Breach((*keys, "outcomes", name), message, "failed-goes-on")
+        elif (
+            step.setup is None
+            and step.field is None
+            and step.outcomes
+            and all(map(_says_nothing, step.outcomes.values()))
+        ):
+            # With a circuit every reading tells something by itself.
+            message = "whatever this reads, the same follows; write what a reading out of limits leads to"
+            yield Breach((*keys, "outcomes"), message, "failed-goes-on")
+
+
+def _says_nothing(outcome: Outcome) -> bool:
+    followed = outcome.next or outcome.again_by or outcome.hand_over or outcome.danger
+    return not (followed or outcome.cause or outcome.suspects or outcome.excludes or outcome.say)
 
 
 def supply_goes_on(procedure: Procedure) -> Iterator[Breach]:
@@ -141,8 +188,10 @@ def no_ground_goes_on(procedure: Procedure) -> Iterator[Breach]:
 
 CHECKS: Final[tuple[Check, ...]] = (
     stops_that_go_on,
+    listed_stops,
     contradictions,
     not_repeated,
+    failed_goes_on,
     supply_goes_on,
     live_frame_goes_on,
     no_ground_goes_on,

@@ -30,12 +30,18 @@ _YES_AND_NO: Final = 2
 
 def unknown_steps(procedure: Procedure) -> Iterator[Breach]:
     """`next` and `again_by` name a step of the same section."""
+    homes = {step.id: section.id for section in procedure.sections for step in section.steps}
     for keys, section, outcome in every_outcome(procedure):
         known = [step.id for step in section.steps]
-        if outcome.next is not None and outcome.next not in {*known, END, MORE_TESTS}:
-            yield _unknown((*keys, "next"), "step", outcome.next, known, f"a step of {section.id}, or end")
-        if outcome.again_by is not None and outcome.again_by not in known:
-            yield _unknown((*keys, "again_by"), "step", outcome.again_by, known, f"a step of {section.id}")
+        for key, name, ends in (("next", outcome.next, (END, MORE_TESTS)), ("again_by", outcome.again_by, ())):
+            if name is None or name in (*known, *ends):
+                continue
+            if name in homes:
+                message = f"{name} is a step of {homes[name]}; `{key}` leads only to steps of {section.id}"
+                yield Breach((*keys, key), message, "unknown-step")
+                continue
+            where = f"a step of {section.id}, or end" if ends else f"a step of {section.id}"
+            yield _unknown((*keys, key), "step", name, known, where)
 
 
 def conditional_targets(procedure: Procedure) -> Iterator[Breach]:

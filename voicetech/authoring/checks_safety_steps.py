@@ -12,6 +12,7 @@ from voicetech.dialogue.flow import holds
 from voicetech.language.meaning import Asking
 from voicetech.procedure import (
     Ask,
+    Due,
     Hold,
     Instruct,
     Measure,
@@ -176,6 +177,25 @@ def missing_warnings(procedure: Procedure) -> Iterator[Breach]:
                 yield Breach(keys, message, "missing-warning")
 
 
+def warnings_due(procedure: Procedure) -> Iterator[Breach]:
+    """Each warning is said at the steps that it says itself it is due at."""
+    for keys, _section, step in every_step(procedure):
+        for warning in procedure.warnings.values():
+            if warning.id not in step.warnings and any(_is_due(due, step) for due in warning.due):
+                message = f"the warning {warning.id} is due here by its own list; name it under `warnings`"
+                yield Breach((*keys, "warnings"), message, "missing-warning")
+
+
+def _is_due(due: Due, step: Step) -> bool:
+    words = step.prompt.full.lower()
+    return due != Due() and (
+        (not due.roles or step.role in due.roles)
+        and (not due.rules or (isinstance(step, Measure) and step.limits.rule in due.rules))
+        and (not due.needs or step.needs in due.needs)
+        and (not due.words or any(phrase in words for phrase in due.words))
+    )
+
+
 CHECKS: Final[tuple[Check, ...]] = (
     kinds,
     never_skipped,
@@ -183,4 +203,5 @@ CHECKS: Final[tuple[Check, ...]] = (
     unconditional_roles,
     isolation,
     missing_warnings,
+    warnings_due,
 )

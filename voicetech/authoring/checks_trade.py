@@ -13,7 +13,7 @@ from voicetech.authoring.ways import outcomes_of
 from voicetech.diagnosis import LISTED, ORDER
 from voicetech.language.meaning import DangerKind
 from voicetech.limit_rules import RULES
-from voicetech.procedure import Inspect, Measure, Needs, Phase, Procedure, Section
+from voicetech.procedure import Condition, Inspect, Measure, Needs, Phase, Procedure, Section
 
 EMERGENCY_NUMBER: Final = "emergency_number"
 PROOF_MINUTES: Final = "proof_minutes"
@@ -209,11 +209,35 @@ def supply_under_load(procedure: Procedure) -> Iterator[Breach]:
             yield Breach(keys, message, "supply-load")
 
 
+TRIPPED: Final = "tripped"
+"""The answer to a question for the breaker that says it has tripped."""
+
+
+def tripped_breaker(procedure: Procedure) -> Iterator[Breach]:
+    """While a breaker is tripped nothing is switched on but the one reset that is asked after by it."""
+    fields = [field for field, answers in asked_fields(procedure).items() if answers and TRIPPED in answers]
+    for keys, section, step in every_step(procedure):
+        early = section.phase in (Phase.SETTINGS, Phase.TEST) and section.role is None
+        for field in fields if early and step.needs.power_on else ():
+            about = [condition for condition in (*section.when, *step.when) if condition.field == field]
+            if not any(condition.values == (TRIPPED,) or _refuses(condition) for condition in about):
+                message = (
+                    "brings power to a breaker that tripped, before its cause is looked for; write "
+                    f"`when_not: {{{field}: [{TRIPPED}]}}`"
+                )
+                yield Breach(keys, message, "tripped-breaker")
+
+
+def _refuses(condition: Condition) -> bool:
+    return (TRIPPED in condition.values) == condition.absent
+
+
 _HANDS_ON: Final = re.compile(
     r"\b((remove|unscrew|disconnect|undo|lift off|take off|pull off|open) (the |its |a |one |both |rear |back |front )*"
     r"(wires?|covers?|panels?|terminals?|screws?|connectors?)|"
     r"(wires?|covers?|panels?|terminals?|screws?) (off|apart|open))\b"
 )
+_PROBES: Final = re.compile(r"\b(probes|meter|leads) (on|onto|across)\b|\bclamp (on|round|around)\b")
 _POWER_ON: Final = re.compile(
     r"\b(restore (the )?(power|supply)|(switch|turn) on the (power|breaker|supply)|"
     r"(switch|turn|put) (the )?(power|breaker|supply)( back)? on|plug (it|the \w+) (back )?in)\b"
@@ -233,6 +257,10 @@ def hands_on(procedure: Procedure) -> Iterator[Breach]:
             found = "" if isinstance(step, Measure) else _told_to(_HANDS_ON, step.prompt.full)
             if found:
                 message = f"{found!r} is work on the wiring; write `needs: dead`"
+                yield Breach((*keys, "needs"), message, "hands-on")
+            probes = "" if isinstance(step, Measure) else _told_to(_PROBES, step.prompt.full)
+            if probes:
+                message = f"{probes!r} brings hands to live parts; write `needs: live`, so that the hold comes first"
                 yield Breach((*keys, "needs"), message, "hands-on")
 
 
@@ -265,6 +293,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     element_looked_at,
     read_with_others,
     supply_under_load,
+    tripped_breaker,
     hands_on,
     power_elsewhere,
 )

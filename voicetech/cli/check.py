@@ -110,9 +110,23 @@ def _list_rules(*, as_json: bool) -> None:
 
 def _procedures(given: Path) -> list[Path]:
     """Return the file itself, or the procedures directly in a folder."""
+    from voicetech.authoring.places import INCLUDED_FROM
+
+    if given.parent.name == INCLUDED_FROM and not given.is_dir() and not _is_procedure(given):
+        raise typer.BadParameter(
+            f"{given} is a part that procedures include: check those, and what is wrong in it is told with them"
+        )
     if not given.is_dir():
         return [given]
     found = sorted(path for path in given.iterdir() if path.suffix in (".yaml", ".yml"))
     if not found:
         raise typer.BadParameter(f"there is no procedure in the folder {given}: their names end in .yaml")
     return found
+
+
+def _is_procedure(path: Path) -> bool:
+    """Return whether the file names itself a procedure; one that cannot be read is told by the check."""
+    try:
+        return "procedure:" in path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError):
+        return True
