@@ -189,6 +189,16 @@ def _leave_out(include: _Include, found: Filled, notes: Notes) -> None:
             notes.add((*include.keys, "without", position), message, "nothing-left-out")
             continue
         del table[last]
+        _leave_out_stops(found, way)
+
+
+def _leave_out_stops(found: Filled, way: str) -> None:
+    """What is left out stops no work either: `stop_work` names steps as section.step."""
+    stops = found.table.get("stop_work")
+    gone = way.removeprefix("sections.").replace(".steps.", ".")
+    if isinstance(stops, dict) and way.startswith("sections."):
+        for name in [name for name in stops if name == gone or name.startswith(f"{gone}.")]:
+            del stops[name]
 
 
 def _join(table: dict[str, Written], other: dict[str, Written], notes: Notes, *, own: bool = False) -> None:

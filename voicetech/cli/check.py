@@ -110,7 +110,7 @@ def _list_rules(*, as_json: bool) -> None:
 
 def _procedures(given: Path) -> list[Path]:
     """Return the file itself, or the procedures directly in a folder."""
-    from voicetech.authoring.places import INCLUDED_FROM
+    from voicetech.authoring.including import INCLUDED_FROM
 
     if given.parent.name == INCLUDED_FROM and not given.is_dir() and not _is_procedure(given):
         raise typer.BadParameter(
