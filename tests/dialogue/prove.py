@@ -9,7 +9,7 @@ from dataclasses import replace
 from functools import cache
 
 from tests.dialogue.talker import Talker, lexicon, shipped
-from voicetech.dialogue.walk import walk
+from tests.dialogue.full_walk import walk
 from voicetech.language.meaning import Meaning, Question
 from voicetech.language.understand import understand
 from voicetech.procedure import Phase

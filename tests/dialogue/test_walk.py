@@ -12,7 +12,7 @@ import pytest
 from tests.dialogue.small_range import small_range
 from tests.dialogue.talker import lexicon
 from voicetech.dialogue import danger, decide, draft, flow, making_safe, measuring, requests
-from voicetech.dialogue.walk import Walked, walk
+from tests.dialogue.full_walk import Walked, walk
 from voicetech.events import DangerStopped, Event, ProofEnded
 from voicetech.language.meaning import Meaning, Question
 from voicetech.language.understand import understand

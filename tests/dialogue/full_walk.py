@@ -1,6 +1,7 @@
-"""The safety proof: every reachable combination of step, power, age of the proof and turn, through the real `decide`.
+"""The walk of records: every reachable combination of step, power, age of the proof and turn, along real jobs.
 
-The walk starts from an opened job and gives every state every kind of input (`walk_inputs`). After each, the
+It follows the order of tests and whole records, so that it takes hours on a whole appliance where `proof.walk` takes a
+minute; on the small range the two have to agree. The walk starts from an opened job and gives every state every kind of input (`walk_inputs`). After each, the
 watcher's own account of the rules is compared with what the job does next. A broken rule comes back with the path
 that leads to it, in words. What makes two states the same is `walk_key`'s.
 
@@ -20,8 +21,8 @@ from voicetech.dialogue.decide import decide
 from voicetech.dialogue.draft import proof_s
 from voicetech.dialogue.given import Given, Opening, Weighed, Words
 from voicetech.dialogue.questions import question_for
-from voicetech.dialogue.walk_inputs import SOON_S, Memo, Understand, inputs
-from voicetech.dialogue.walk_key import CHANGING_POWER, state_key, waiting_step_key
+from tests.dialogue.full_walk_inputs import SOON_S, Memo, Understand, inputs
+from tests.dialogue.full_walk_key import CHANGING_POWER, state_key, waiting_step_key
 from voicetech.dialogue.watch import NOTHING_PROVED, Watch, broken_rule, watched
 from voicetech.events import (
     AnswerTaken,
