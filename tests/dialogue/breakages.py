@@ -56,9 +56,7 @@ def outliving(patch: pytest.MonkeyPatch, *reasons: str) -> None:
 def opening_the_gate(patch: pytest.MonkeyPatch, needs: Needs) -> None:
     """Let steps with this need in without anything in front of them."""
     original = flow.what_is_missing
-    patch.setattr(
-        flow, "what_is_missing", lambda given, step: None if step.needs is needs else original(given, step)
-    )
+    patch.setattr(flow, "what_is_missing", lambda given, step: None if step.needs is needs else original(given, step))
 
 
 # --- what a proof of dead outlives
@@ -257,7 +255,9 @@ def any_tester_will_do(patch: pytest.MonkeyPatch) -> None:
         if role in (SafetyRole.TESTER_BEFORE, SafetyRole.TESTER_AFTER):
             at = given.cursor
             record = tuple(
-                replace(taken, verdict="within") if getattr(taken, "step", None) == at.step and hasattr(taken, "verdict") else taken
+                replace(taken, verdict="within")
+                if getattr(taken, "step", None) == at.step and hasattr(taken, "verdict")
+                else taken
                 for taken in given.session.record
             )
             given.session = replace(given.session, record=record)

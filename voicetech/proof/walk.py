@@ -174,9 +174,7 @@ class _Walk:
     def _is_own(self, event: StepEntered | StepDeferred) -> bool:
         return self.compiled.at(Cursor(event.section, event.step))[0].role is None
 
-    def _reach(
-        self, state: State, events: Sequence[Event], came_from: Hashable | None, legs: tuple[Leg, ...]
-    ) -> None:
+    def _reach(self, state: State, events: Sequence[Event], came_from: Hashable | None, legs: tuple[Leg, ...]) -> None:
         key = state_key(self.compiled, state)
         if key in self.came_from:
             return
