@@ -17,12 +17,12 @@ from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import takewhile
 
+from tests.dialogue.full_walk_inputs import SOON_S, Memo, Understand, inputs
+from tests.dialogue.full_walk_key import CHANGING_POWER, state_key, waiting_step_key
 from voicetech.dialogue.decide import decide
 from voicetech.dialogue.draft import proof_s
 from voicetech.dialogue.given import Given, Opening, Weighed, Words
 from voicetech.dialogue.questions import question_for
-from tests.dialogue.full_walk_inputs import SOON_S, Memo, Understand, inputs
-from tests.dialogue.full_walk_key import CHANGING_POWER, state_key, waiting_step_key
 from voicetech.dialogue.watch import NOTHING_PROVED, Watch, broken_rule, watched
 from voicetech.events import (
     AnswerTaken,

@@ -13,9 +13,9 @@ import pytest
 from tests.dialogue.talker import shipped
 from voicetech.dialogue.decide import drafted
 from voicetech.dialogue.given import Given, Listening, Opening, Reopening, Tick, Weighed, Words
-from voicetech.heard import typed
 from voicetech.dialogue.watch import NOTHING_PROVED, watched
 from voicetech.events import Channel, Event, StepDeferred, StepEntered
+from voicetech.heard import typed
 from voicetech.language.meaning import (
     Command,
     CommandSaid,
