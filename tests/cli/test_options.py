@@ -22,6 +22,9 @@ OUTPUTS = (
 )
 
 
+FOLDERS = (["recordings", "one", "--out"], ["review", "one", "--captions"])
+
+
 @pytest.fixture
 def home(job_home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     with open_journal(journal_path(job_home)) as journal:
@@ -109,6 +112,25 @@ def test_every_output_has_the_same_rule(home: Path, output: list[str], path: str
     assert Path("a-file").read_text(encoding="utf-8") == "kept"
 
 
+@pytest.mark.parametrize("output", FOLDERS, ids=" ".join)
+@pytest.mark.parametrize(
+    ("path", "says", "code"),
+    [
+        ("", "The name of the folder is empty", 2),
+        ("-", "A folder is written, and - is none", 2),
+        ("no/where", "There is no folder no", 1),
+        ("a-file/x", "a-file is a file, and a folder is needed there", 1),
+    ],
+)
+def test_every_folder_to_write_has_the_same_rule(
+    home: Path, output: list[str], path: str, says: str, code: int
+) -> None:
+    Path("a-file").write_text("kept", encoding="utf-8")
+    journal_path(home).unlink()  # it is refused before the record is looked for
+    refused(run(*output, path), says, code)
+    assert [each.name for each in Path.cwd().iterdir()] == ["a-file"]
+
+
 @pytest.mark.parametrize("output", OUTPUTS, ids=" ".join)
 def test_what_is_no_file_is_never_replaced(home: Path, output: list[str]) -> None:
     os.mkfifo("pipe")
@@ -154,6 +176,23 @@ def test_lines_of_the_part_book_that_no_report_uses_are_told(home: Path) -> None
     assert "own.csv:2" not in done.stderr
     assert "oven sensor" in done.stderr
     assert Path("r.html").exists()
+
+
+@pytest.mark.parametrize("named", [True, False])
+def test_lines_that_no_report_uses_are_told_beside_what_is_wrong_with_the_part_book(home: Path, named: bool) -> None:
+    book = Path("own.csv") if named else home / "parts.csv"
+    book.write_text(f"{BOOK}ZQ[9-0],bake elemant,INV-2\nZQ*,flux box,INV-3\n[Z,oven sensor,INV-4\n", encoding="utf-8")
+    done = run("report", "one", "--out", "r.html", *(("--parts", str(book)) if named else ()))
+    *told, parts = done.stderr.splitlines()[:5]
+    assert [line.removeprefix(f"{book}:").split(" ")[0] for line in told] == ["3:", "3:", "4:", "5:"]
+    assert "did you mean 'bake element'?" in done.stderr
+    assert "goes from 9 back to 0" in done.stderr
+    assert "no part is called 'flux box'" in done.stderr
+    assert "opens a bracket and does not close it" in done.stderr
+    assert parts.startswith("The parts that reports name: ")
+    assert done.exit_code == int(named)
+    assert Path("r.html").exists() is not named
+    assert ("written without the part book" in done.stderr) is not named
 
 
 def test_a_job_named_in_several_ways_is_gone_through_once(home: Path) -> None:

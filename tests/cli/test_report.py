@@ -115,6 +115,23 @@ def test_an_event_that_cannot_be_read_is_named_on_the_page(home: Path) -> None:
     assert f"Event {number} (reading-taken/9)" in page
 
 
+def test_a_job_whose_first_events_are_lost_keeps_its_name(home: Path, tmp_path: Path) -> None:
+    connection = sqlite3.connect(journal_path(home))
+    connection.execute("DROP TRIGGER event_is_kept")
+    connection.execute("DELETE FROM event WHERE seq < 4")
+    connection.commit()
+    connection.close()
+    wanted = {option: tmp_path / f"r.{option}" for option in ("out", "csv", "json")}
+    done = _report(JOB, *(word for option, path in wanted.items() for word in (f"--{option}", str(path))))
+    assert done.exit_code == 0
+    with wanted["csv"].open(encoding="utf-8-sig", newline="") as table:
+        lines = list(csv.DictReader(table))
+    assert lines[0]["reason"] == "Events 1 to 3 are missing."
+    assert {line["job"] for line in lines} == {JOB}
+    assert json.loads(wanted["json"].read_text(encoding="utf-8"))["job"] == JOB
+    assert "without a name" not in wanted["out"].read_text(encoding="utf-8")
+
+
 def test_only_the_files_that_were_asked_for_are_written_and_each_is_named(home: Path, tmp_path: Path) -> None:
     wanted = {option: tmp_path / f"r.{option}" for option in ("pdf", "csv", "json")}
     result = _report(JOB, *(word for option, path in wanted.items() for word in (f"--{option}", str(path))))
@@ -204,7 +221,10 @@ def test_everything_wrong_with_a_named_book_is_told_and_nothing_is_written(home:
     book.write_text(f"{BOOK},x,,\n", encoding="utf-8")
     result = _report(JOB, "--parts", str(book))
     assert result.exit_code == 1
-    assert [line.split(" ")[0] for line in result.stderr.splitlines()] == [f"{book}:3:", f"{book}:3:"]
+    *told, parts = result.stderr.splitlines()
+    assert [line.split(" ")[0] for line in told] == [f"{book}:3:"] * 3
+    assert "no part is called 'x'" in result.stderr
+    assert parts.startswith("The parts that reports name: ")
     assert not (home / "reports").exists()
 
 

@@ -70,7 +70,11 @@ WRITERS = ("chat --plain", "demo --text --silent", "talk --silent", "serve --no-
 READERS = ("upkeep", "upkeep --mend", "jobs", "report last", "replay last", "forget last --yes")
 
 
-@pytest.mark.parametrize("left", ["sounds", "reports", "archive.db"])
+DAMAGED = "jobs.db.damaged-20261126-094100"
+OLD_LIST = "archive.db.before-20261126-094100"
+
+
+@pytest.mark.parametrize("left", ["sounds", "reports", "archive.db", DAMAGED, OLD_LIST])
 @pytest.mark.parametrize("empty", [True, False])
 @pytest.mark.parametrize("command", [*WRITERS, *READERS])
 def test_a_lost_record_is_told_and_none_is_begun_in_its_place(home: Path, command: str, empty: bool, left: str) -> None:
@@ -79,7 +83,9 @@ def test_a_lost_record_is_told_and_none_is_begun_in_its_place(home: Path, comman
     for folder in ("sounds", "reports"):
         (home / folder).mkdir()
         (home / folder / "of a job").write_bytes(b"kept")
-    for name in {"sounds", "reports", "archive.db"} - {left}:
+    for name in (DAMAGED, OLD_LIST):
+        shutil.copy(home / f"{name.partition('.')[0]}.db", home / name)
+    for name in {"sounds", "reports", "archive.db", DAMAGED, OLD_LIST} - {left}:
         (home / name).rename(home.parent / name)
     journal_path(home).unlink()
     if empty:
@@ -126,6 +132,105 @@ def test_a_new_record_is_begun_deliberately_and_nothing_is_deleted(home: Path) -
     assert (aside / "archive.db").read_bytes() == archive
     assert run("chat", "--plain").exit_code == 0
     assert run("jobs").exit_code == 0
+
+
+def test_a_damaged_copy_that_alone_is_left_may_be_mended(home: Path) -> None:
+    worked(home, "one")
+    journal_path(home).rename(home / "jobs.db.damaged-20261125-094100")
+    worked(home, "one", "two")
+    content = bytearray(journal_path(home).read_bytes())
+    content[:4096] = os.urandom(4096)
+    (home / DAMAGED).write_bytes(content)
+    journal_path(home).unlink()
+    told = run("chat", "--plain").stderr
+    assert f"Or copy {DAMAGED} to jobs.db and save what it holds with: voicetech upkeep --mend" in told
+    shutil.copy(home / DAMAGED, journal_path(home))
+    assert "events of 2 jobs" in run("upkeep", "--mend").stdout
+    assert run("chat", "--plain").exit_code == 0
+
+
+def test_the_log_of_a_damaged_copy_tells_of_a_lost_record_too(home: Path) -> None:
+    (home / f"{DAMAGED}-wal").write_bytes(b"kept")
+    (home / DAMAGED.replace("26-", "27-")).write_bytes(b"")
+    assert f"though {DAMAGED}-wal of earlier jobs is there" in run("jobs").stderr
+    assert run("upkeep", "--begin-anew").exit_code == 0
+    assert "No jobs yet" in run("jobs").stdout
+
+
+def unreadable(home: Path) -> bytes:
+    """Overwrite the first page of the record; the rest can still be mended."""
+    content = bytearray(journal_path(home).read_bytes())
+    content[:4096] = os.urandom(4096)
+    journal_path(home).write_bytes(content)
+    return bytes(content)
+
+
+def test_an_unreadable_record_is_moved_aside_deliberately_and_nothing_is_deleted(home: Path) -> None:
+    worked(home, "one")
+    assert run("report", "one").exit_code == 0
+    assert run("jobs").exit_code == 0
+    (home / "sounds").mkdir()
+    (home / "sounds" / "of a job").write_bytes(b"kept")
+    (home / "parts.csv").write_text("the shop's own", encoding="utf-8")
+    for name in (DAMAGED, f"{DAMAGED}-wal", OLD_LIST):
+        (home / name).write_bytes(name.encode())
+    content = unreadable(home)
+    before = {path.name: path.read_bytes() for path in home.rglob("*") if path.is_file()}
+    told = run("chat", "--plain").stderr
+    assert "voicetech upkeep --begin-anew" in told.partition("voicetech upkeep --mend")[2]
+    done = run("upkeep", "--begin-anew")
+    assert done.exit_code == 0, done.output
+    assert sorted(path.name.partition("-")[0] for path in home.iterdir()) == ["lost", "parts.csv"]
+    (aside,) = home.glob("lost-record-*")
+    assert {path.name: path.read_bytes() for path in home.rglob("*") if path.is_file()} == before
+    assert (aside / "jobs.db").read_bytes() == content
+    assert "No jobs yet" in run("jobs").stdout
+    assert run("chat", "--plain").exit_code == 0
+    assert list(counts()) != ["one"]
+
+
+def test_what_was_moved_aside_unreadable_may_still_be_mended_there(home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    worked(home, "one")
+    unreadable(home)
+    told = json.loads(run("upkeep", "--begin-anew", "--json").stdout)
+    assert (told["moved"], told["unreadable"]) == (["jobs.db"], True)
+    monkeypatch.setenv("VOICETECH_HOME", told["aside"])
+    assert "events of 1 job" in run("upkeep", "--mend").stdout
+
+
+def test_damage_beyond_the_first_page_counts_as_unreadable(home: Path) -> None:
+    worked(home, "one", "two")
+    content = journal_path(home).read_bytes()
+    journal_path(home).write_bytes(content[: len(content) // 2 // 4096 * 4096])
+    assert run("upkeep", "--begin-anew").exit_code == 0
+    assert run("chat", "--plain").exit_code == 0
+
+
+def test_where_no_event_can_be_read_the_way_out_is_named_and_works(home: Path) -> None:
+    journal_path(home).write_bytes(b"these are not pages " * 900)
+    told = run("upkeep", "--mend")
+    assert told.exit_code == 1
+    assert "voicetech upkeep --begin-anew" in told.stderr
+    assert run("upkeep", "--begin-anew").exit_code == 0
+    assert run("chat", "--plain").exit_code == 0
+
+
+def test_another_programs_file_is_not_moved_aside(home: Path) -> None:
+    with sqlite3.connect(journal_path(home)) as connection:
+        connection.execute("CREATE TABLE note (text TEXT)")
+    connection.close()
+    done = run("upkeep", "--begin-anew")
+    assert done.exit_code == 1
+    assert "belongs to another program" in done.stderr
+    assert [path.name for path in home.iterdir()] == ["jobs.db"]
+
+
+def test_a_record_in_order_is_not_moved_aside(home: Path) -> None:
+    worked(home, "one")
+    (home / DAMAGED).write_bytes(b"kept")
+    before = sorted(home.iterdir())
+    assert "No record is lost" in run("upkeep", "--begin-anew").stderr
+    assert sorted(home.iterdir()) == before
 
 
 def test_events_in_the_log_of_a_record_that_is_gone_are_saved(home: Path) -> None:

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from tests.desk.conftest import Rooms
+from tests.desk.tab import KeptTab
 from tests.dialogue.talker import shipped
 from voicetech.authoring.shipped import shipped_folder
 from voicetech.cli.demo import demo_turns
@@ -200,6 +201,14 @@ def test_a_desk_that_is_left_says_so_and_leaves_the_job_as_it_is(room: Rooms) ->
     one.desk.end("Stopped. Start again with: voicetech serve")
     assert tab.of("ended")[-1]["text"] == "Stopped. Start again with: voicetech serve"
     assert (one.desk.ended, len(one.events)) == (True, count)
+
+
+def test_a_tab_that_comes_as_a_desk_is_left_is_told(room: Rooms) -> None:
+    one = room()
+    one.desk.end("Stopped.")
+    tab = KeptTab()
+    one.desk.show(tab)
+    assert [told["text"] for told in tab.of("ended")] == ["Stopped."]
 
 
 @pytest.mark.parametrize("cut", [0, 5, 40])

@@ -1,9 +1,9 @@
 """A job worked on its page in a real browser, typed and spoken, left and taken up again."""
 
-import os
 import re
 from collections.abc import Iterator
 from contextlib import suppress
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -43,8 +43,8 @@ CLIPS = Path(str(shipped_folder("demo_audio")))
 PROMPTS_TIMES = 8
 """How much faster than spoken the prompts are played here; the answers are played as they were recorded."""
 ANSWERED_WITHIN_S = 8.0
-MOST_SAID_AGAIN = 5
-"""A browser without a sound card drops sound where the computer is busy with something else."""
+MOST_SAID_AGAIN = 2
+"""Of 92: here and there the program asks again, as it does with people."""
 _LONGEST_S = 900.0
 _RESULTS = (ReadingTaken, AnswerTaken, PartInspected, StepDone, CauseShown, JobClosed)
 
@@ -115,10 +115,6 @@ def test_a_whole_job_is_typed(page: JobPage, tmp_path: Path) -> None:
     assert complaints(page.browser) == []
 
 
-@pytest.mark.skipif(
-    not os.environ.get("VOICETECH_SPOKEN_PAGE"),
-    reason="takes six minutes, and a browser without a sound card garbles sound at times: set VOICETECH_SPOKEN_PAGE",
-)
 def test_a_whole_job_is_spoken(page: JobPage, tmp_path: Path) -> None:
     page.begin()
     page.press("Turn the microphone on")
@@ -128,22 +124,38 @@ def test_a_whole_job_is_spoken(page: JobPage, tmp_path: Path) -> None:
     assert again <= MOST_SAID_AGAIN
     page.until(lambda: page.at("closed").is_displayed(), "the end of the job")
     assert results(page.events) == results(at_the_terminal(tmp_path / "terminal"))
-    heard = said(page)
-    assert [event.outcome for event in heard] == ["accepted"] * len(turns())
-    assert all(event.sound_sha256 for event in heard)
+    assert len(accepted(page)) == len(turns())
+    assert all(event.sound_sha256 for event in said(page))
     assert [e.kept for e in page.events if isinstance(e, SoundAgreed)] == [True]
     assert complaints(page.browser) == []
 
 
+def test_a_browser_whose_tracks_cannot_be_read_hears_through_its_sound_graph(page: JobPage) -> None:
+    page.begin()
+    page.browser.execute_script("delete window.MediaStreamTrackProcessor")
+    page.press("Turn the microphone on")
+    page.press("Do not keep")
+    page.until(lambda: "istening" in page.at("mic-state").text, "the microphone")
+    for turn in turns()[:3]:
+        speak_until_taken(page, turn)
+    assert len(accepted(page)) == 3
+
+
 def speak_until_taken(page: JobPage, turn: DemoTurn) -> int:
-    """Say an answer as a person does, who says it again where nothing happens; return how often again."""
-    before = len(said(page))
+    """Say an answer as a person does, who says it again when asked to or where nothing happens; return how often."""
+    before = len(accepted(page))
     for again in range(3):
+        heard = len(said(page))
         page.speak(CLIPS / f"{turn.clip}.flac")
         with suppress(TimeoutException):
-            page.until(lambda: len(said(page)) > before, f"an answer to {turn.clip}", ANSWERED_WITHIN_S)
+            page.until(partial(lambda n: len(said(page)) > n, heard), f"an answer to {turn.clip}", ANSWERED_WITHIN_S)
+        if len(accepted(page)) > before:
             return again
     raise AssertionError(f"{turn.clip} was said three times and not taken: {page.events[-4:]}")
+
+
+def accepted(page: JobPage) -> list[InputReceived]:
+    return [event for event in said(page) if event.outcome == "accepted"]
 
 
 def said(page: JobPage) -> list[InputReceived]:
@@ -154,13 +166,16 @@ def test_a_reload_in_the_middle_changes_nothing(page: JobPage) -> None:
     page.begin()
     for turn in turns()[:20]:
         page.answer(turn.say)
+    page.press("Speak the prompts")
     prompt, lines, count = page.at("prompt").text, page.lines, len(page.events)
     page.browser.refresh()
     page.until(lambda: page.at("prompt").text == prompt, "the same prompt")
     assert page.lines == lines
     assert len(page.events) == count
+    assert page.at("aloud").get_attribute("aria-pressed") == "true"
     page.answer(turns()[20].say)
     assert len(page.events) > count
+    page.until(lambda: page.browser.execute_script("return window.said > 0"), "the next prompt, spoken")
 
 
 def test_a_stopped_program_is_told_and_the_job_goes_on_with_the_next(page: JobPage) -> None:

@@ -13,8 +13,8 @@ from pypdf import PdfReader
 from tests.reports import jobs
 from voicetech.reports.facts.job import STATEMENT, JobFacts, facts_of
 from voicetech.reports.job_report.page import render_job_report
-from voicetech.reports.job_report.paper import Paper
 from voicetech.reports.job_report.pdf import job_pdf
+from voicetech.reports.paper import Paper
 
 
 def read(facts: JobFacts, paper: Paper = Paper.LETTER) -> PdfReader:

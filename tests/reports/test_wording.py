@@ -4,9 +4,10 @@ from decimal import Decimal
 
 import pytest
 
+from voicetech.language.wording import without_call_to_say
 from voicetech.reports.blocks import Run
 from voicetech.reports.text import line
-from voicetech.reports.wording import inside_quotes, limits_words, number_with_unit, with_answers, without_call_to_say
+from voicetech.reports.wording import inside_quotes, limits_words, number_with_unit, with_answers
 from voicetech.units import Unit
 
 

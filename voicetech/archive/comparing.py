@@ -10,6 +10,7 @@ from datetime import datetime
 from pathlib import Path
 
 from voicetech.archive.local import archive_path, is_ours
+from voicetech.journal.copies import BEFORE
 from voicetech.journal.store import connected_to_read
 
 
@@ -48,12 +49,11 @@ class Stored:
     changed: tuple[int, ...] = ()
 
 
-def known_of(home: Path, record_id: str | None) -> Known | None:
-    """Return what the archive in this folder knows of the record with this id; None where there is none it knows of.
+def known_of(path: Path, record_id: str | None) -> Known | None:
+    """Return what the archive in this file knows of the record with this id; None where there is none it knows of.
 
     Where the record no longer tells its id, the archive is taken to be of the record that it lies beside.
     """
-    path = archive_path(home)
     if not is_ours(path):
         return None
     try:
@@ -102,5 +102,5 @@ def put_aside(home: Path, now: datetime) -> tuple[Path, ...]:
     for suffix in ("-wal", ""):
         file = path.with_name(f"{path.name}{suffix}")
         if file.exists():
-            moved.append(file.replace(path.with_name(f"{path.name}.before-{now:%Y%m%d-%H%M%S}{suffix}")))
+            moved.append(file.replace(path.with_name(f"{path.name}{BEFORE}{now:%Y%m%d-%H%M%S}{suffix}")))
     return tuple(moved)

@@ -1,5 +1,6 @@
-"""What is left of a deleted job in a laptop's archive: rows of its tables, and bytes of its files."""
+"""What is left of a deleted job in a laptop's archive: rows of its tables, and bytes of its files and their copies."""
 
+import re
 import sqlite3
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -8,8 +9,9 @@ from typing import Final
 
 from voicetech.archive import word_index
 from voicetech.archive.local import archive_path, is_ours
-from voicetech.journal.forgetting import files_holding
+from voicetech.journal.copies import other_files
 from voicetech.journal.place import is_job_id
+from voicetech.journal.searching import files_holding
 from voicetech.journal.store import connected_to_read
 
 _BY_JOB: Final = ("job", "pending", "event", "mark", "sound", "sounded")
@@ -27,43 +29,51 @@ first page of the row. Judgement, no source.
 
 @dataclass(frozen=True, slots=True)
 class Traces:
-    """How a job is known in the bytes of an archive: its name where that is no everyday word, and some of its lines."""
+    """How a job is known in the bytes of an archive: its name, and some of its lines."""
 
     job: str
     bytes_of_it: tuple[bytes, ...]
+
+    @property
+    def name(self) -> bytes:
+        """Return a pattern that the job's name fits where a row has it: in every table behind the record's."""
+        name = re.escape(self.job.encode())
+        return rb"%b(?<=[0-9a-f]{32}%b)" % (name, name)
+
+    @property
+    def lines(self) -> tuple[bytes, ...]:
+        """Return patterns that only its lines fit."""
+        return tuple(re.escape(piece) for piece in self.bytes_of_it)
 
 
 def traces_of(home: Path, job: str) -> Traces:
     """Return what to look for when the job is deleted; to be asked before it is."""
     path = archive_path(home)
-    # A name of somebody's own choice may stand anywhere.
-    name = (job.encode(),) if is_job_id(job) else ()
     if not is_ours(path):
-        return Traces(job, name)
+        return Traces(job, ())
     try:
         connection = connected_to_read(path)
     except sqlite3.Error:
-        return Traces(job, name)
+        return Traces(job, ())
     try:
         rows = connection.execute("SELECT lines FROM lines JOIN job USING (nr) WHERE job = ?", (job,)).fetchall()
-        # A job of the demo may end like another job's name.
-        within = connection.execute("SELECT 1 FROM job WHERE instr(job, ?) > 1 LIMIT 1", (job,)).fetchone()
     except sqlite3.Error:
-        return Traces(job, name)
+        return Traces(job, ())
     finally:
         connection.close()
     pieces = (bytes(lines[_FROM : _FROM + _BYTES]) for (lines,) in rows)
-    return Traces(job, (*(() if within else name), *(piece for piece in pieces if len(piece) == _BYTES)))
+    return Traces(job, tuple(piece for piece in pieces if len(piece) == _BYTES))
 
 
 def left_in_archive(home: Path, traces: Traces) -> tuple[Path, ...]:
     """Return the files in which something of the job is left, archives that were kept aside among them."""
     path = archive_path(home)
-    others = sorted(file for file in home.glob(f"{path.name}.*") if file.is_file())
-    held = list(files_holding(others, traces.bytes_of_it))
+    held = list(files_holding(other_files(home, path.name), (traces.name, *traces.lines)))
     if is_ours(path):
+        # A name of somebody's own choice may be how another one begins.
+        wanted = (traces.name, *traces.lines) if is_job_id(traces.job) else traces.lines
         files = (path, path.with_name(f"{path.name}-wal"))
-        held += files_holding(files, traces.bytes_of_it) if not _rows_left(path, traces.job) else [path]
+        held += files_holding(files, wanted) if not _rows_left(path, traces.job) else [path]
     return tuple(held)
 
 

@@ -9,6 +9,8 @@ from decimal import Decimal
 from voicetech.authoring.building_circuit import built_circuit
 from voicetech.authoring.building_steps import built_conditions, built_step
 from voicetech.authoring.findings import Notes
+from voicetech.authoring.format_top import TOP
+from voicetech.authoring.naming import instead
 from voicetech.authoring.places import WrittenProcedure
 from voicetech.authoring.reading import Table
 from voicetech.language.meaning import DangerKind
@@ -35,7 +37,7 @@ from voicetech.procedure import Warning as HazardWarning
 
 def built(written: WrittenProcedure, notes: Notes) -> Procedure:
     """Return the procedure; what could not be read is noted and stood in for."""
-    top = Table(notes, (), written.table)
+    top = Table(notes, (), written.table, TOP)
     top.texts("include")
     points = _points(top)
     procedure = Procedure(
@@ -94,7 +96,7 @@ def _points(top: Table) -> Mapping[str, Point]:
     for name, table in top.tables("points"):
         call = table.texts("call")
         if not call:
-            table.note("has no `call`; write how it is said", "missing-key")
+            table.note("has no `call`; write how it is said", "missing-key", "call")
         found[name] = Point(name, table.text("label"), call or (name,), table.text("at"))
         table.done()
     return found
@@ -115,10 +117,8 @@ def _section(name: str, table: Table, points: Mapping[str, Point]) -> Section:
         when=built_conditions(table),
         steps=tuple(built_step(step, inner, points) for step, inner in table.tables("steps")),
     )
-    if section.cost_min <= 0:
-        table.note("a test takes some time; write minutes above 0", "not-a-number", "cost_min")
     if not section.steps:
-        table.note("has no `steps`; write at least one", "missing-key")
+        table.note("has no `steps`; write at least one", "missing-key", "steps")
     table.done()
     return section
 
@@ -127,8 +127,6 @@ def _access(top: Table) -> Mapping[str, Access]:
     found: dict[str, Access] = {}
     for name, table in top.tables("access"):
         found[name] = Access(name, table.text("say"), table.number("cost_min", Decimal(1)))
-        if found[name].cost_min <= 0:
-            table.note("opening takes some time; write minutes above 0", "not-a-number", "cost_min")
         table.done()
     return found
 
@@ -173,7 +171,7 @@ def _danger_scripts(top: Table) -> Mapping[DangerKind, DangerScript]:
     known = {kind.value: kind for kind in DangerKind}
     for name, table in top.tables("danger_scripts"):
         if name not in known:
-            table.note(f"{name!r} is no kind of danger; write one of {', '.join(known)}", "unknown-word")
+            table.note(f"{name!r} is no kind of danger; {instead(name, known)}", "unknown-word")
             continue
         found[known[name]] = DangerScript(known[name], table.text("say"), table.text("source"))
         table.done()

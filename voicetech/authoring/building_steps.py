@@ -6,6 +6,8 @@ The kind of a step is the key it is written with: `hold`, `ask`, `inspect`, `mea
 from collections.abc import Mapping
 from typing import TypedDict
 
+from voicetech.authoring.format_steps import LIMITS, STEP
+from voicetech.authoring.naming import instead, nearest
 from voicetech.authoring.reading import Table
 from voicetech.electrical.appliance import Setup
 from voicetech.language.meaning import Asking, Choice, DangerKind
@@ -27,7 +29,7 @@ from voicetech.procedure import (
 )
 from voicetech.units import UNITS_OF, Quantity, Unit
 
-KINDS = ("hold", "ask", "inspect", "measure", "instruct")
+KINDS = tuple(STEP.shapes)
 _FIGURES = ("low", "high")
 _RULE_KEYS = frozenset({"rule", "source", *_FIGURES})
 
@@ -66,14 +68,27 @@ def built_step(name: str, table: Table, points: Mapping[str, Point]) -> Step:
         case _:
             told = f"is {' and '.join(kinds)} at once" if kinds else "has no kind"
             table.note(f"{told}; write one of {', '.join(KINDS)}", "step-kind")
-            return _stand_in(name)
+            return _stand_in(name, table)
     table.done()
     return step
 
 
-def _stand_in(name: str) -> Instruct:
-    prompt = Prompt(full="", short="")
-    return Instruct(name, prompt, Needs.ANY, (), (), None, "", outcomes={"done": Outcome()})
+def _stand_in(name: str, table: Table) -> Step:
+    """Return a step that names what the written one does, so that nothing counts as unused or never shown."""
+    common = _Common(
+        id=name,
+        prompt=Prompt(full="", short=""),
+        needs=Needs.ANY,
+        warnings=table.texts("warnings"),
+        when=built_conditions(table),
+        role=None,
+        source="",
+        hands_off=table.truth("hands_off"),
+        puts_back=table.truth("puts_back"),
+    )
+    if table.has("field"):
+        return Ask(**common, field=table.text("field"), asking=Asking.NOTE, choices=(), outcomes=_outcomes(table))
+    return Instruct(**common, outcomes=_outcomes(table))
 
 
 def _common(name: str, table: Table, words: str) -> _Common:
@@ -102,7 +117,7 @@ def built_conditions(table: Table) -> tuple[Condition, ...]:
 def _until(table: Table) -> tuple[str, ...]:
     until = table.texts("until")
     if not until:
-        table.note("has no `until`; write the exact words that end it", "missing-key")
+        table.note("has no `until`; write the exact words that end it", "missing-key", "until")
     return until
 
 
@@ -138,7 +153,7 @@ def _ask(name: str, table: Table) -> Ask:
         likely=table.span("likely"),
         unit=_unit(table) if table.has("unit") else None,
     )
-    if (asking is Asking.CHOICE) != bool(step.choices):
+    if (asking is Asking.CHOICE) != bool(step.choices) and choices.keys not in table.notes.noted:
         table.note("choices go with `ask: choice` and only with it; add or remove them", "choices", "choices")
     for choice in step.choices:
         if not choice.hear:
@@ -150,9 +165,8 @@ def _unit(table: Table) -> Unit:
     names = {unit.name.lower(): unit for unit in Unit}
     said = table.text("unit")
     if said and said not in names:
-        message = f"{said!r} is no unit; spell it out, one of {', '.join(names)}"
-        table.note(message, "unknown-word", "unit")
-    return names.get(said, Unit.OHM)
+        table.note(f"{said!r} is no unit; {instead(said, names)}", "unknown-word", "unit")
+    return names.get(nearest(said, names) or said, Unit.OHM)
 
 
 def _measure(name: str, table: Table, points: Mapping[str, Point]) -> Measure:
@@ -200,8 +214,8 @@ def _pairs(table: Table, points: Mapping[str, Point]) -> tuple[Pair, ...]:
         first, second = ends[:2]
         said = ends[2] if len(ends) == 3 else f"{_said(first, points)} to {_said(second, points)}"
         found.append(Pair(f"{_label(first, points)}-{_label(second, points)}", first, second, said))
-    if not found:
-        table.note("has no `between`; write [[first point, second point]]", "missing-key")
+    if not found and not any(keys[: len(table.keys) + 1] == (*table.keys, "between") for keys in table.notes.noted):
+        table.note("has no `between`; write [[first point, second point]]", "missing-key", "between")
     return tuple(found)
 
 
@@ -217,7 +231,7 @@ def _limits(table: Table) -> LimitRule:
     rule = LimitRule(
         rule=table.text("rule"),
         figures={key: table.number(key) for key in _FIGURES if table.has(key)},
-        fields={key: table.text(key) for key in table.names() if key not in _RULE_KEYS},
+        fields={key: table.text(key) for key in table.names() if key in LIMITS.keys and key not in _RULE_KEYS},
         source=table.text("source", ""),
     )
     table.done()

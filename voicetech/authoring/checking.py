@@ -43,13 +43,14 @@ def every_condition(procedure: Procedure) -> Iterator[tuple[Keys, Condition]]:
     """Return every condition of a section or step with the keys that lead to it."""
     for section in procedure.sections:
         for condition in section.when:
-            yield ("sections", section.id, _key_of(condition), condition.field), condition
+            yield ("sections", section.id, key_of(condition), condition.field), condition
     for keys, _section, step in every_step(procedure):
         for condition in step.when:
-            yield (*keys, _key_of(condition), condition.field), condition
+            yield (*keys, key_of(condition), condition.field), condition
 
 
-def _key_of(condition: Condition) -> str:
+def key_of(condition: Condition) -> str:
+    """Return the key a condition is written under."""
     return "when_not" if condition.absent else "when"
 
 

@@ -1,10 +1,11 @@
 """The circuit beside a procedure: its parts, knobs and points, and what its faults do, fit each other and the steps."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from typing import Final
 
 from voicetech.authoring.checking import Breach, Check, asked_fields, every_step
 from voicetech.authoring.findings import Keys
+from voicetech.authoring.naming import instead, nearest
 from voicetech.electrical.appliance import (
     Appliance,
     Bridged,
@@ -13,14 +14,18 @@ from voicetech.electrical.appliance import (
     Fed,
     Heater,
     Held,
+    Leaks,
     Opened,
+    Platinum,
     Setup,
     Swapped,
     Timed,
     Welded,
+    Wire,
     network_of,
 )
-from voicetech.procedure import Inspect, Measure, Procedure
+from voicetech.procedure import Inspect, Measure, Phase, Procedure
+from voicetech.units import Quantity
 
 _TOP: Final = "circuit"
 _RULE: Final = "circuit"
@@ -35,23 +40,31 @@ def measured_points(procedure: Procedure) -> Iterator[Breach]:
                 yield Breach((*keys, "setup"), "there is no circuit; write one, or leave `setup` out", _RULE)
         return
     nodes = circuit.nodes
-    lost = _lost_nodes(procedure, circuit)
+    sound = not any(True for check in (circuit_parts, numbers) for _ in check(procedure))
+    lost = _lost_nodes(procedure, circuit) if sound else {}
     for keys, _section, step in every_step(procedure):
         if not isinstance(step, Measure) or step.setup is None:
             continue
         for number, pair in enumerate(step.pairs):
-            for point in (pair.first, pair.second):
+            for at, point in enumerate((pair.first, pair.second)):
+                if point not in procedure.points:
+                    continue
                 if point not in nodes:
-                    yield _unknown((*keys, "between", number), "node", point, nodes)
+                    yield _unknown((*keys, "between", number, at), "node", point, nodes)
                 elif point in lost:
                     yield Breach(
-                        (*keys, "between", number),
+                        (*keys, "between", number, at),
                         f"the node {point!r} is not in the circuit with {lost[point]}; give it a part that is there "
                         "with every answer",
                         _RULE,
                     )
         for name in sorted(step.setup.off - _part_names(circuit)):
             yield _unknown((*keys, "setup", "off"), "part", name, _part_names(circuit))
+        if step.through is not None and step.through not in _part_names(circuit):
+            yield _unknown((*keys, "through"), "part", step.through, _part_names(circuit))
+        elif step.quantity is Quantity.CURRENT and step.through is None:
+            message = "the circuit cannot tell a current without its part; name the part under `through`"
+            yield Breach(keys, message, _RULE)
         for key, knobs in (("knobs", step.setup.knobs), ("left_on", step.setup.left_on)):
             for knob, position in knobs:
                 yield from _position((*keys, "setup", key, knob), circuit, knob, position)
@@ -68,6 +81,14 @@ def _lost_nodes(procedure: Procedure, circuit: Appliance) -> dict[str, str]:
     return lost
 
 
+def missing_setups(procedure: Procedure) -> Iterator[Breach]:
+    """A test with a meter says how the appliance stands, so that the circuit can tell what it reads."""
+    for keys, section, step in every_step(procedure) if procedure.circuit is not None else ():
+        test = section.phase is Phase.TEST and section.role is None
+        if test and isinstance(step, Measure) and step.setup is None and step.quantity is not Quantity.DURATION:
+            yield Breach(keys, "the circuit says nothing of this reading; write `setup`, if only {}", "no-setup")
+
+
 def circuit_parts(procedure: Procedure) -> Iterator[Breach]:
     """Contacts and elements follow knobs that are there, and isolating turns such knobs."""
     circuit = procedure.circuit
@@ -76,8 +97,12 @@ def circuit_parts(procedure: Procedure) -> Iterator[Breach]:
     for part in circuit.parts:
         match part:
             case Contact(name=name, knob=knob, closed=closed):
-                for position in sorted(closed):
-                    yield from _position((_TOP, "contacts", name), circuit, knob, position)
+                if not closed:
+                    message = f"is never closed; name the positions of {knob} in which it is"
+                    yield Breach((_TOP, "contacts", name, "closed"), message, _RULE)
+                for position in sorted(closed) or ("",):
+                    if position or knob not in circuit.knobs:
+                        yield from _position((_TOP, "contacts", name), circuit, knob, position)
             case Heater(name=name, used=used):
                 for knob, position in used.items():
                     yield from _position((_TOP, "heaters", name, "used"), circuit, knob, position)
@@ -92,6 +117,107 @@ def circuit_parts(procedure: Procedure) -> Iterator[Breach]:
     for name in circuit.only:
         if name not in _part_names(circuit):
             yield _unknown((_TOP, "only", name), "part", name, _part_names(circuit))
+
+
+def parts_apart(procedure: Procedure) -> Iterator[Breach]:
+    """Each part has a name of its own, and lies between two nodes."""
+    circuit = procedure.circuit
+    first: dict[str, str] = {}
+    for part in circuit.parts if circuit is not None else ():
+        table = _TABLES[type(part)]
+        other = first.setdefault(part.name, table)
+        if other != table:
+            message = f"{part.name} is one of the {other} already; give it a name of its own"
+            yield Breach((_TOP, table, part.name), message, _RULE)
+        if part.first == part.second:
+            message = f"lies between {part.first} and itself; name two nodes"
+            yield Breach((_TOP, table, part.name), message, _RULE)
+
+
+_TABLES: Final = {Wire: "wires", Contact: "contacts", Heater: "heaters", Platinum: "sensors"}
+
+
+def numbers(procedure: Procedure) -> Iterator[Breach]:
+    """A path to the sheath lies on the element; the supply has legs, and isolating cuts them off."""
+    circuit = procedure.circuit
+    if circuit is None:
+        return
+    if not circuit.legs:
+        yield Breach((_TOP, "legs"), "has no source; write at least one leg of the supply", _RULE)
+    if not circuit.isolated:
+        message = "does not say how it is isolated; write where its plug or breaker stands then, under `isolated`"
+        yield Breach((_TOP,), message, _RULE)
+    for fault in circuit.faults:
+        for effect in fault.effects:
+            if isinstance(effect, Leaks) and not 0 <= effect.at <= 1:
+                keys = (_TOP, "faults", fault.id, "leaks_hot" if effect.hot else "leaks", effect.part)
+                message = f"{effect.at:g} is no place on the element; write 0 for its first end up to 1 for its second"
+                yield Breach(keys, message, _RULE)
+
+
+def recorded_fields(procedure: Procedure) -> Iterator[Breach]:
+    """Answers that the circuit looks at are asked for, and those that hold without can be given."""
+    circuit = procedure.circuit
+    if circuit is None:
+        return
+    asked = asked_fields(procedure)
+    for part in circuit.parts:
+        if isinstance(part, Platinum) and part.fahrenheit_field not in asked:
+            yield _unknown((_TOP, "sensors", part.name, "fahrenheit_field"), "question", part.fahrenheit_field, asked)
+    for part_name, wanted in circuit.only.items():
+        for field, answers in wanted.items():
+            yield from _answers((_TOP, "only", part_name, field), asked, field, answers)
+    for field, answer in circuit.usual.items():
+        yield from _answers((_TOP, "usual", field), asked, field, (answer,))
+
+
+def _answers(
+    keys: Keys, asked: Mapping[str, tuple[str, ...] | None], field: str, answers: Collection[str]
+) -> Iterator[Breach]:
+    if field not in asked:
+        yield _unknown(keys, "question", field, asked)
+        return
+    known = asked[field]
+    if not answers:
+        yield Breach(keys, "names no answer; write at least one, or leave it out", _RULE)
+    for answer in answers:
+        if known and answer not in known:
+            yield _unknown(keys, "answer", answer, known)
+
+
+def lone_nodes(procedure: Procedure) -> Iterator[Breach]:
+    """A node joins two parts, or is measured."""
+    circuit = procedure.circuit
+    if circuit is None:
+        return
+    met = [node for part in circuit.parts for node in (part.first, part.second)]
+    met += [part.sheath for part in circuit.parts if isinstance(part, Heater)]
+    met += [node for leg in circuit.legs for node in (leg.plus, leg.minus)]
+    met += [node for fault in circuit.faults for node in _bridged(fault.effects)]
+    met += [point for _, _, step in every_step(procedure) if isinstance(step, Measure) for point in _measured(step)]
+    lone = {node for node in met if met.count(node) == 1}
+    told: set[str] = set()
+    for part in circuit.parts:
+        for node in (part.first, part.second):
+            if node not in lone:
+                continue
+            # The one it was mistyped for is often left alone by it.
+            guess = nearest(node, sorted(lone - {node})) or nearest(node, sorted({*met} - {node}))
+            if guess is not None and guess not in told:
+                told.add(node)
+                message = f"nothing else is joined to the node {node!r}, and nothing measures it; did you mean {guess}?"
+                yield Breach((_TOP, _TABLES[type(part)], part.name), message, "circuit-node")
+
+
+def _bridged(effects: Collection[Effect]) -> Iterator[str]:
+    for effect in effects:
+        if isinstance(effect, Bridged):
+            yield from (effect.first, effect.second)
+
+
+def _measured(step: Measure) -> Iterator[str]:
+    for pair in step.pairs:
+        yield from (pair.first, pair.second)
 
 
 def faults(procedure: Procedure) -> Iterator[Breach]:
@@ -111,15 +237,7 @@ def faults(procedure: Procedure) -> Iterator[Breach]:
             yield _unknown((*keys, "seen"), "inspected part", part, looked_at)
         for key, told in (("told", fault.told), ("only", fault.only)):
             for field, answers in told.items():
-                if field not in asked:
-                    yield _unknown((*keys, key, field), "question", field, asked)
-                    continue
-                known = asked[field]
-                if not answers:
-                    yield Breach((*keys, key, field), "names no answer; write at least one, or leave it out", _RULE)
-                for answer in answers:
-                    if known and answer not in known:
-                        yield _unknown((*keys, key, field), "answer", answer, known)
+                yield from _answers((*keys, key, field), asked, field, answers)
 
 
 def faults_of_parts_there(procedure: Procedure) -> Iterator[Breach]:
@@ -194,9 +312,17 @@ def _part_names(circuit: Appliance) -> frozenset[str]:
 
 
 def _unknown(keys: Keys, what: str, name: str, known: Collection[str]) -> Breach:
-    listed = ", ".join(sorted(known)) if len(known) <= _MOST_LISTED else "one of the circuit's own"
-    return Breach(keys, f"there is no {what} {name!r}; correct it to {listed}", _RULE)
+    return Breach(keys, f"there is no {what} {name!r}; {instead(name, sorted(known), 'one that is there')}", _RULE)
 
 
-_MOST_LISTED: Final = 12
-CHECKS: Final[tuple[Check, ...]] = (measured_points, circuit_parts, faults, faults_of_parts_there)
+CHECKS: Final[tuple[Check, ...]] = (
+    measured_points,
+    circuit_parts,
+    parts_apart,
+    numbers,
+    recorded_fields,
+    faults,
+    faults_of_parts_there,
+)
+ADVICE: Final[tuple[Check, ...]] = (lone_nodes, missing_setups)
+"""What is told by the check alone."""

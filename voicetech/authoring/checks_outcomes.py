@@ -1,27 +1,22 @@
 """Outcomes that are missing or never come about, and limits that cannot be."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from typing import Final, assert_never
 
 from voicetech.authoring.checking import Breach, Check, every_step
+from voicetech.authoring.checks_measuring import NEEDED
+from voicetech.authoring.format_steps import EACH, JUDGED_TOGETHER
+from voicetech.authoring.naming import instead
 from voicetech.electrical.supply_findings import SupplyKind
 from voicetech.language.meaning import Asking
 from voicetech.limit_rules import RULES
 from voicetech.procedure import Ask, Hold, Inspect, Instruct, Measure, Procedure, SafetyRole, Step
 
-EACH: Final = "each"
-JUDGED_TOGETHER: Final = ("supply-idle", "supply-loaded", "supply-unplugged")
 OTHERWISE: Final = "other"
 ANY_ANSWER: Final = "any"
 
 _MEASURED: Final = ("below", "within", "above", "over_range")
 _MAY_BE_MEASURED: Final = (*_MEASURED, "marginal", "unusable")
-_RULE_FIELDS: Final[Mapping[str, tuple[str, ...]]] = {
-    "element": ("watts", "volts"),
-    "element-current": ("watts", "volts"),
-    "leg-to-leg": ("volts",),
-    "cycling-medium": ("on",),
-}
 
 
 def missing_outcomes(procedure: Procedure) -> Iterator[Breach]:
@@ -51,7 +46,7 @@ def unknown_outcomes(procedure: Procedure) -> Iterator[Breach]:
         known = {*must, *may, *_stand_ins(step)}
         for name in step.outcomes:
             if name not in known:
-                message = f"{name!r} is no result of this step; write one of {', '.join((*must, *may))}"
+                message = f"{name!r} is no result of this step; {instead(name, [*must, *may])}"
                 yield Breach((*keys, "outcomes", name), message, "unknown-outcome")
 
 
@@ -89,8 +84,7 @@ def unknown_judging(procedure: Procedure) -> Iterator[Breach]:
     """A measurement is judged pair by pair, or as a supply idle or loaded."""
     for keys, _section, step in every_step(procedure):
         if isinstance(step, Measure) and step.judged_as not in (EACH, *JUDGED_TOGETHER):
-            known = ", ".join((EACH, *JUDGED_TOGETHER))
-            message = f"{step.judged_as!r} is not known; write one of {known}"
+            message = f"{step.judged_as!r} is not known; {instead(step.judged_as, (EACH, *JUDGED_TOGETHER))}"
             yield Breach((*keys, "judged_as"), message, "unknown-word")
 
 
@@ -101,9 +95,9 @@ def unknown_limits(procedure: Procedure) -> Iterator[Breach]:
             continue
         limits = step.limits
         if limits.rule not in RULES:
-            message = f"there is no rule {limits.rule!r} for limits; write one of {', '.join(sorted(RULES))}"
+            message = f"there is no rule {limits.rule!r} for limits; {instead(limits.rule, sorted(RULES))}"
             yield Breach((*keys, "limits", "rule"), message, "unknown-limits")
-        for field in _RULE_FIELDS.get(limits.rule, ()):
+        for field in NEEDED.get(limits.rule, ()):
             if field not in limits.fields:
                 message = f"the rule {limits.rule} needs `{field}`; name the field where it is recorded"
                 yield Breach((*keys, "limits"), message, "unknown-limits")
@@ -127,10 +121,10 @@ def missing_sources(procedure: Procedure) -> Iterator[Breach]:
     for keys, _section, step in every_step(procedure):
         if isinstance(step, Hold) and not step.source:
             message = "a hold needs a `source`; name it, or write: common practice, no source"
-            yield Breach(keys, message, "missing-source")
+            yield Breach((*keys, "source"), message, "missing-source")
         if isinstance(step, Measure) and not step.limits.source:
             message = "limits need a `source`; name it, or write: common practice, no source"
-            yield Breach((*keys, "limits"), message, "missing-source")
+            yield Breach((*keys, "limits", "source"), message, "missing-source")
 
 
 CHECKS: Final[tuple[Check, ...]] = (

@@ -15,10 +15,12 @@ from voicetech.authoring.checking import (
     words_key,
 )
 from voicetech.authoring.findings import Keys
-from voicetech.procedure import ComesUp, Hold, Measure, Outcome, Phase, Procedure, Section, Step
+from voicetech.authoring.format import words_of
+from voicetech.authoring.naming import instead, nearest
+from voicetech.authoring.ways import END, MORE_TESTS, first_steps, outcomes_of, reached_from, stops
+from voicetech.electrical.supply_findings import SupplyKind
+from voicetech.procedure import ComesUp, Hold, Measure, Outcome, Phase, Procedure
 
-END: Final = "end"
-MORE_TESTS: Final = "more-tests"
 FROM_DIAGNOSIS: Final = frozenset({"found", "cause", "remedy", "supply"})
 """Fields that conditions may look at though nobody is asked for them."""
 FILLED_IN: Final = FROM_DIAGNOSIS | {"why", "parts", "not_tested", "excluded"}
@@ -28,11 +30,11 @@ FILLED_IN: Final = FROM_DIAGNOSIS | {"why", "parts", "not_tested", "excluded"}
 def unknown_steps(procedure: Procedure) -> Iterator[Breach]:
     """`next` and `again_by` name a step of the same section."""
     for keys, section, outcome in every_outcome(procedure):
-        known = {step.id for step in section.steps}
+        known = [step.id for step in section.steps]
         if outcome.next is not None and outcome.next not in {*known, END, MORE_TESTS}:
-            yield _unknown((*keys, "next"), "step", outcome.next, f"a step of {section.id}, or end")
+            yield _unknown((*keys, "next"), "step", outcome.next, known, f"a step of {section.id}, or end")
         if outcome.again_by is not None and outcome.again_by not in known:
-            yield _unknown((*keys, "again_by"), "step", outcome.again_by, f"a step of {section.id}")
+            yield _unknown((*keys, "again_by"), "step", outcome.again_by, known, f"a step of {section.id}")
 
 
 def conditional_targets(procedure: Procedure) -> Iterator[Breach]:
@@ -51,68 +53,70 @@ def conditional_targets(procedure: Procedure) -> Iterator[Breach]:
 def fallen_into(procedure: Procedure) -> Iterator[Breach]:
     """A step that is meant to be jumped to is not fallen into where the step that ends before it is skipped."""
     for section in procedure.sections:
-        jumped_to = {o.next for step in section.steps for o in _outcomes(step)}
-        jumped_to |= {o.again_by for step in section.steps for o in _outcomes(step)}
+        followed = [outcome for step in section.steps for outcome in outcomes_of(step).values()]
+        jumped_to = {outcome.next for outcome in followed} | {outcome.again_by for outcome in followed}
         for before, step in pairwise(section.steps):
-            leads_away = bool(_outcomes(before)) and all(_leads_away(outcome) for outcome in _outcomes(before))
+            results = outcomes_of(before).values()
+            leads_away = bool(results) and all(_leads_away(outcome) for outcome in results)
             if step.id in jumped_to and leads_away and before.when and not set(before.when) <= set(step.when):
                 message = f"is fallen into where {before.id} is skipped; give it the same conditions, or end before it"
                 yield Breach(("sections", section.id, "steps", step.id), message, "fallen-into")
 
 
-def _outcomes(step: Step) -> tuple[Outcome, ...]:
-    return () if isinstance(step, Hold) else tuple(step.outcomes.values())
-
-
 def _leads_away(outcome: Outcome) -> bool:
-    return outcome.next is not None or _stops(outcome)
+    return outcome.next is not None or stops(outcome)
 
 
 def unknown_causes(procedure: Procedure) -> Iterator[Breach]:
     """Outcomes and complaints name causes that are described."""
+    known = procedure.causes
     for keys, _section, outcome in every_outcome(procedure):
-        named = [("cause", outcome.cause)] if outcome.cause else []
-        named += [("suspects", cause) for cause in outcome.suspects]
-        named += [("excludes", cause) for cause in outcome.excludes]
-        for key, cause in named:
-            if cause not in procedure.causes:
-                yield _unknown((*keys, key), "cause", cause, "one under causes")
+        named: list[tuple[Keys, str]] = [(("cause",), outcome.cause)] if outcome.cause else []
+        named += [(("suspects", at), cause) for at, cause in enumerate(outcome.suspects)]
+        named += [(("excludes", at), cause) for at, cause in enumerate(outcome.excludes)]
+        for below, cause in named:
+            if cause not in known:
+                yield _unknown((*keys, *below), "cause", cause, known, "one under causes")
     for complaint in procedure.complaints.values():
         for cause in complaint.weights:
-            if cause not in procedure.causes:
-                keys = ("complaints", complaint.id, "weights", cause)
-                yield _unknown(keys, "cause", cause, "one under causes")
+            if cause not in known:
+                yield _unknown(
+                    ("complaints", complaint.id, "weights", cause), "cause", cause, known, "one under causes"
+                )
 
 
 def unknown_remedies(procedure: Procedure) -> Iterator[Breach]:
     """Every cause has a remedy that is described."""
     for cause in procedure.causes.values():
         if cause.remedy not in procedure.remedies:
-            yield _unknown(("causes", cause.id, "remedy"), "remedy", cause.remedy, "one under remedies")
+            keys = ("causes", cause.id, "remedy")
+            yield _unknown(keys, "remedy", cause.remedy, procedure.remedies, "one under remedies")
 
 
 def unknown_sections(procedure: Procedure) -> Iterator[Breach]:
     """Every cause names the section that shows it."""
-    known = {section.id for section in procedure.sections}
+    known = [section.id for section in procedure.sections]
     for cause in procedure.causes.values():
         if cause.tested_by not in known:
-            yield _unknown(("causes", cause.id, "tested_by"), "section", cause.tested_by, "one under sections")
+            keys = ("causes", cause.id, "tested_by")
+            yield _unknown(keys, "section", cause.tested_by, known, "one under sections")
 
 
 def unknown_warnings(procedure: Procedure) -> Iterator[Breach]:
     """Steps name warnings that are written."""
     for keys, _section, step in every_step(procedure):
-        for warning in step.warnings:
+        for at, warning in enumerate(step.warnings):
             if warning not in procedure.warnings:
-                yield _unknown((*keys, "warnings"), "warning", warning, "one under warnings")
+                yield _unknown((*keys, "warnings", at), "warning", warning, procedure.warnings, "one under warnings")
 
 
 def unknown_access(procedure: Procedure) -> Iterator[Breach]:
     """Tests name accesses that are written."""
     for section in procedure.sections:
-        for name in section.access:
+        for at, name in enumerate(section.access):
             if name not in procedure.access:
-                yield _unknown(("sections", section.id, "access"), "access", name, "one under access")
+                keys = ("sections", section.id, "access", at)
+                yield _unknown(keys, "access", name, procedure.access, "one under access")
 
 
 def unknown_points(procedure: Procedure) -> Iterator[Breach]:
@@ -121,9 +125,10 @@ def unknown_points(procedure: Procedure) -> Iterator[Breach]:
         if not isinstance(step, Measure):
             continue
         for number, pair in enumerate(step.pairs):
-            for point in (pair.first, pair.second):
+            for at, point in enumerate((pair.first, pair.second)):
                 if point not in procedure.points:
-                    yield _unknown((*keys, "between", number), "point", point, "one under points")
+                    place = (*keys, "between", number, at)
+                    yield _unknown(place, "point", point, procedure.points, "one under points")
             if pair.first == pair.second:
                 message = f"measures {pair.first} against itself; name two points"
                 yield Breach((*keys, "between", number), message, "unknown-point")
@@ -132,41 +137,47 @@ def unknown_points(procedure: Procedure) -> Iterator[Breach]:
 def unknown_hand_overs(procedure: Procedure) -> Iterator[Breach]:
     """Outcomes name reasons to hand over that are written."""
     for keys, _section, outcome in every_outcome(procedure):
-        if outcome.hand_over is not None and outcome.hand_over not in procedure.hand_overs:
-            yield _unknown((*keys, "hand_over"), "hand-over", outcome.hand_over, "one under hand_overs")
+        name = outcome.hand_over
+        if name is not None and name not in procedure.hand_overs:
+            yield _unknown((*keys, "hand_over"), "hand-over", name, procedure.hand_overs, "one under hand_overs")
 
 
-def _unknown(keys: Keys, what: str, name: str, instead: str) -> Breach:
-    return Breach(keys, f"there is no {what} {name!r}; name {instead}", f"unknown-{what}")
+def _unknown(keys: Keys, what: str, name: str, known: Collection[str], where: str) -> Breach:
+    return Breach(keys, f"there is no {what} {name!r}; {instead(name, known, where)}", f"unknown-{what}")
 
 
 def unknown_fields(procedure: Procedure) -> Iterator[Breach]:
-    """Conditions and limits look only at what is asked somewhere."""
+    """Conditions look only at what is asked somewhere."""
     fields = {*asked_fields(procedure), *FROM_DIAGNOSIS}
     for keys, condition in every_condition(procedure):
         if condition.field not in fields:
-            yield Breach(keys, f"nothing records {condition.field!r}; ask for it or correct the name", "unknown-field")
-    for step_keys, _section, step in every_step(procedure):
-        if not isinstance(step, Measure):
-            continue
-        for key, field in step.limits.fields.items():
-            if field not in fields:
-                message = f"nothing records {field!r}; ask for it or correct the name"
-                yield Breach((*step_keys, "limits", key), message, "unknown-field")
+            yield _unrecorded(keys, condition.field, fields)
+
+
+def _unrecorded(keys: Keys, field: str, fields: Collection[str]) -> Breach:
+    return Breach(keys, unrecorded(field, fields), "unknown-field")
+
+
+def unrecorded(field: str, fields: Collection[str]) -> str:
+    """Return that nothing records a field, and what to do about it."""
+    guess = nearest(field, fields)
+    do = f"did you mean {guess}?" if guess else "ask for it or correct the name"
+    return f"nothing records {field!r}; {do}"
 
 
 def unknown_answers(procedure: Procedure) -> Iterator[Breach]:
     """Conditions wait for answers that can be given."""
     known: dict[str, Collection[str] | None] = {**asked_fields(procedure)}
     known |= {"found": ("yes", "no"), "cause": procedure.causes, "remedy": procedure.remedies}
+    known["supply"] = words_of(SupplyKind)
     for keys, condition in every_condition(procedure):
         answers = known.get(condition.field)
         if answers is None:
             continue
-        for value in condition.values:
+        for at, value in enumerate(condition.values):
             if value not in answers:
-                message = f"{condition.field} is never {value!r}; write one of {', '.join(answers)}"
-                yield Breach(keys, message, "unknown-answer")
+                message = f"{condition.field} is never {value!r}; {instead(value, answers)}"
+                yield Breach((*keys, at), message, "unknown-answer")
 
 
 def unknown_placeholders(procedure: Procedure) -> Iterator[Breach]:
@@ -179,7 +190,9 @@ def unknown_placeholders(procedure: Procedure) -> Iterator[Breach]:
             yield Breach(keys, "has a brace without its partner; close or remove it", "unknown-placeholder")
             continue
         for name in sorted(names - known):
-            message = f"nothing fills {{{name}}}; name a recorded answer or a setting"
+            guess = nearest(name, known)
+            do = f"did you mean {{{guess}}}?" if guess else "name a recorded answer or a setting"
+            message = f"nothing fills {{{name}}}; {do}"
             yield Breach(keys, message, "unknown-placeholder")
 
 
@@ -187,7 +200,8 @@ def every_text(procedure: Procedure) -> Iterator[tuple[Keys, str]]:
     """Return every text that is spoken, with the keys that lead to it."""
     for keys, _section, step in every_step(procedure):
         yield (*keys, words_key(step)), step.prompt.full
-        yield (*keys, "short"), step.prompt.short
+        if step.prompt.short != step.prompt.full:
+            yield (*keys, "short"), step.prompt.short
         yield (*keys, "how"), step.prompt.how
         yield (*keys, "why"), step.prompt.why
     for keys, _section, outcome in every_outcome(procedure):
@@ -208,57 +222,12 @@ def every_text(procedure: Procedure) -> Iterator[tuple[Keys, str]]:
 def unreachable_steps(procedure: Procedure) -> Iterator[Breach]:
     """Every step can be come to from the first of its section."""
     for section in procedure.sections:
-        reached = _reached(section)
+        first = first_steps(section)
+        reached = first.union(*(reached_from(section, step_id) for step_id in first))
         for step in section.steps:
             if step.id not in reached:
                 keys = ("sections", section.id, "steps", step.id)
                 yield Breach(keys, "nothing leads here; lead an outcome to it or remove it", "unreachable-step")
-
-
-def _reached(section: Section) -> set[str]:
-    order = {step.id: number for number, step in enumerate(section.steps)}
-    reached: set[str] = set()
-    owed = _from(section, 0)
-    while owed:
-        step_id = owed.pop()
-        if step_id in reached:
-            continue
-        reached.add(step_id)
-        step = section.steps[order[step_id]]
-        for target in _targets(step):
-            if target is None:
-                owed += _from(section, order[step_id] + 1)
-            elif target in order:
-                owed.append(target)
-    return reached
-
-
-def _from(section: Section, number: int) -> list[str]:
-    """Return the step at this position and, where it may be skipped, those it is skipped to."""
-    found: list[str] = []
-    for step in section.steps[number:]:
-        found.append(step.id)
-        if not step.when:
-            break
-    return found
-
-
-def _targets(step: Step) -> Iterator[str | None]:
-    if isinstance(step, Hold) or step.role is not None:
-        yield None
-        return
-    for outcome in step.outcomes.values():
-        if outcome.again_by is not None:
-            yield outcome.again_by
-        if not _stops(outcome):
-            yield outcome.next
-    if not step.outcomes:
-        yield None
-
-
-def _stops(outcome: Outcome) -> bool:
-    stopped = outcome.hand_over is not None or outcome.danger is not None
-    return stopped or (outcome.cause is not None and outcome.next is None)
 
 
 def causes_never_shown(procedure: Procedure) -> Iterator[Breach]:
@@ -294,6 +263,22 @@ def tests_never_chosen(procedure: Procedure) -> Iterator[Breach]:
             yield Breach(("sections", section.id), message, "test-never-chosen")
 
 
+def tests_not_called(procedure: Procedure) -> Iterator[Breach]:
+    """Every test has a name to ask for it by; one that comes up only so has to have it."""
+    for section in procedure.sections:
+        if section.phase is not Phase.TEST or section.role is not None or section.call:
+            continue
+        keys = ("sections", section.id)
+        if section.asked is ComesUp.BY_NAME:
+            yield Breach(keys, "is only done by name and has none; write `call`", "test-never-chosen")
+        else:
+            yield Breach(keys, "cannot be asked for by name; write `call`", "test-not-called")
+    for complaint in procedure.complaints.values():
+        if not complaint.weights:
+            weights = ("complaints", complaint.id, "weights")
+            yield Breach(weights, "weighs no cause; write at least one, as in cord-open: 2", "test-never-chosen")
+
+
 def complaints_not_asked(procedure: Procedure) -> Iterator[Breach]:
     """The complaints are the answers of the question whose field is `complaint`."""
     asked = set(asked_fields(procedure).get("complaint") or ())
@@ -323,5 +308,6 @@ CHECKS: Final[tuple[Check, ...]] = (
     unreachable_steps,
     causes_never_shown,
     tests_never_chosen,
+    tests_not_called,
     complaints_not_asked,
 )

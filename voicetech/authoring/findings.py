@@ -52,22 +52,39 @@ _LEFT_OUT = ("sections", "steps")
 
 def where(keys: Keys) -> str:
     """Return the way to a value as an author says it: "supply.idle.limits"."""
-    return ".".join(str(key) for key in keys if key not in _LEFT_OUT) or "file"
+    named = [key for key in keys if isinstance(key, str)]
+    last = len(named) - 1
+    return ".".join(key for at, key in enumerate(named) if at == last or key not in _LEFT_OUT) or "file"
 
 
 @dataclass(slots=True)
 class Notes:
-    """The findings gathered so far, and the places to find them at; `top` is the place of what has none."""
+    """The findings gathered so far, and the places to find them at; `top` is the place of what has none.
+
+    `noted` has the rules that were broken at each way to a value.
+    """
 
     top: Place
     places: dict[Keys, Place] = field(default_factory=dict)
     found: list[Finding] = field(default_factory=list)
+    noted: dict[Keys, set[str]] = field(default_factory=dict)
+
+    def rename(self, keys: Keys, meant: Keys) -> None:
+        """Let what stands under mistyped keys be found under those that were meant."""
+        length = len(keys)
+        for known, place in list(self.places.items()):
+            if known[:length] == keys:
+                self.places[*meant, *known[length:]] = place
+
+    def place_of(self, keys: Keys) -> Place:
+        """Return the nearest place known for these keys."""
+        for length in range(len(keys), -1, -1):
+            if keys[:length] in self.places:
+                return self.places[keys[:length]]
+        return self.top
 
     def add(self, keys: Keys, message: str, rule: str) -> None:
         """Note a finding at the nearest place known for these keys."""
-        place = self.top
-        for length in range(len(keys), -1, -1):
-            if keys[:length] in self.places:
-                place = self.places[keys[:length]]
-                break
+        place = self.place_of(keys)
+        self.noted.setdefault(keys, set()).add(rule)
         self.found.append(Finding(place.path, place.line, place.column, where(keys), message, rule))

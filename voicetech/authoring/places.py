@@ -6,13 +6,12 @@ dealt with here; what the values mean is read elsewhere.
 
 import hashlib
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
-from ruamel.yaml import YAML
-from ruamel.yaml.error import MarkedYAMLError, YAMLError
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from voicetech.authoring.findings import Keys, Notes, Place
+from voicetech.authoring.yaml_errors import composed
 from voicetech.procedure import WrittenFile
 
 Written = str | None | list["Written"] | dict[str, "Written"]
@@ -46,6 +45,12 @@ def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
     own = _read_file(path, path.name, notes, texts)
     table: dict[str, Written] = {}
     for position, name in enumerate(_included(own, notes)):
+        if PurePosixPath(name).name != name or "\\" in name or ":" in name:
+            message = (
+                f"{name!r} is no file of the folder {INCLUDED_FROM}; keep what is included there, and name it alone"
+            )
+            notes.add((_MERGED, position), message, "file-elsewhere")
+            continue
         other = path.parent / INCLUDED_FROM / name
         if not other.is_file():
             message = f"{INCLUDED_FROM}/{name} does not exist; correct the name or write the file"
@@ -77,50 +82,55 @@ def _read_file(path: Path, name: str, notes: Notes, texts: list[WrittenFile]) ->
 
 def _compose(path: Path, name: str, notes: Notes, texts: list[WrittenFile]) -> Written:
     try:
-        text = path.read_bytes().decode("utf-8")
+        data = path.read_bytes()
+        text = data.decode("utf-8")
         texts.append(WrittenFile(name, text))
-        node = YAML(typ="safe", pure=True).compose(text)
+        node, bad_lines = composed(text)
     except OSError as error:
         notes.add((), f"cannot be read ({error.strerror}); check the path", "no-such-file")
         return None
-    except UnicodeDecodeError:
+    except UnicodeDecodeError as error:
+        notes.places[()] = Place(path, data.count(b"\n", 0, error.start) + 1, 1)
         notes.add((), "is not UTF-8 text; save it as UTF-8", "not-yaml")
         return None
     except RecursionError:
         notes.add((), "is nested too deeply; write it flatter", "not-yaml")
         return None
-    except YAMLError as error:
-        _note_yaml_error(path, error, notes)
-        return None
-    return None if node is None else _plain(node, (), path, notes)
+    for bad in bad_lines:
+        notes.places[()] = Place(path, bad.line, bad.column)
+        notes.add((), bad.message, "not-yaml")
+    notes.places.pop((), None)
+    return None if node is None else _plain(node, (), path, notes, {})
 
 
-def _note_yaml_error(path: Path, error: YAMLError, notes: Notes) -> None:
-    problem = "is not YAML"
-    if isinstance(error, MarkedYAMLError) and error.problem_mark is not None:
-        notes.places[()] = Place(path, error.problem_mark.line + 1, error.problem_mark.column + 1)
-        problem = f"is not YAML ({error.problem})"
-    notes.add((), f"{problem}; look at the indentation, colons and quotes here", "not-yaml")
-
-
-def _plain(node: Node, keys: Keys, path: Path, notes: Notes) -> Written:
+def _plain(node: Node, keys: Keys, path: Path, notes: Notes, anchored: dict[int, Written]) -> Written:
     notes.places.setdefault(keys, Place(path, node.start_mark.line + 1, node.start_mark.column + 1))
     if node.anchor is not None:
         notes.add(keys, "uses an anchor or alias; write it out, or move it to an included file", "anchor")
-        return None
+        if id(node) not in anchored:
+            # None stands for it where it holds itself.
+            anchored[id(node)] = None
+            anchored[id(node)] = _value(node, keys, path, notes, anchored)
+        return anchored[id(node)]
+    return _value(node, keys, path, notes, anchored)
+
+
+def _value(node: Node, keys: Keys, path: Path, notes: Notes, anchored: dict[int, Written]) -> Written:
     match node:
         case ScalarNode():
             return None if node.tag == _NULL_TAG and not node.style else str(node.value)
         case SequenceNode():
-            return [_plain(item, (*keys, number), path, notes) for number, item in enumerate(node.value)]
+            return [_plain(item, (*keys, number), path, notes, anchored) for number, item in enumerate(node.value)]
         case MappingNode():
-            return _plain_table(node, keys, path, notes)
+            return _plain_table(node, keys, path, notes, anchored)
         case _:
             notes.add(keys, "is neither text, list nor table; write one of these", "shape")
             return None
 
 
-def _plain_table(node: MappingNode, keys: Keys, path: Path, notes: Notes) -> dict[str, Written]:
+def _plain_table(
+    node: MappingNode, keys: Keys, path: Path, notes: Notes, anchored: dict[int, Written]
+) -> dict[str, Written]:
     table: dict[str, Written] = {}
     for key_node, value_node in node.value:
         place = Place(path, key_node.start_mark.line + 1, key_node.start_mark.column + 1)
@@ -136,7 +146,7 @@ def _plain_table(node: MappingNode, keys: Keys, path: Path, notes: Notes) -> dic
             notes.places[*keys, key] = first
             continue
         notes.places[*keys, key] = place
-        table[key] = _plain(value_node, (*keys, key), path, notes)
+        table[key] = _plain(value_node, (*keys, key), path, notes, anchored)
     return table
 
 

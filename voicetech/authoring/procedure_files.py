@@ -1,47 +1,71 @@
 """Procedures from their files in `dialogs/`: the whole procedure, or everything that is wrong with it."""
 
 import tempfile
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from functools import cache
 from pathlib import Path, PurePosixPath
 from typing import Final
 
-from voicetech.authoring import checks_circuit, checks_outcomes, checks_references, checks_safety, checks_wording
+from voicetech.authoring import (
+    checks_circuit,
+    checks_endings,
+    checks_measuring,
+    checks_outcomes,
+    checks_references,
+    checks_safety,
+    checks_safety_steps,
+    checks_trade,
+    checks_ways,
+    checks_wording,
+)
 from voicetech.authoring.building import built
 from voicetech.authoring.checking import Check
-from voicetech.authoring.findings import Finding, Notes, ProcedureFindings
+from voicetech.authoring.findings import Finding, ProcedureFindings
 from voicetech.authoring.places import read_written
+from voicetech.authoring.rules import Level, level_of
 from voicetech.authoring.shipped import shipped_folder
+from voicetech.authoring.telling import told
 from voicetech.procedure import Procedure, WrittenFile
 
 CHECKS: Final[tuple[Check, ...]] = (
     *checks_references.CHECKS,
+    *checks_ways.CHECKS,
     *checks_outcomes.CHECKS,
+    *checks_endings.CHECKS,
+    *checks_measuring.CHECKS,
     *checks_safety.CHECKS,
+    *checks_safety_steps.CHECKS,
+    *checks_trade.CHECKS,
     *checks_wording.CHECKS,
     *checks_circuit.CHECKS,
 )
-"""Every rule a procedure is held to after it was read."""
-
-_CANNOT_GO_ON: Final = frozenset({"no-such-file", "not-yaml"})
+"""Every rule without which no job is begun."""
 
 
 def load_procedure(path: Path) -> Procedure:
     """Return the procedure in this file and the files it includes.
 
-    Raises ProcedureFindings, with every finding sorted by place, where anything is wrong with it.
+    Raises ProcedureFindings, with every finding sorted by place, where anything is wrong that no job is begun with.
+    """
+    procedure, findings = checked(path)
+    stopped = [finding for finding in findings if level_of(finding.rule) is Level.ERROR]
+    if stopped:
+        raise ProcedureFindings(stopped)
+    return procedure
+
+
+def checked(path: Path, more: Iterable[Check] = ()) -> tuple[Procedure, tuple[Finding, ...]]:
+    """Return the procedure as far as it could be read, and all that is wrong with it, sorted by place.
+
+    `more` are checks beside those that every job is begun behind. What could not be read is stood in for.
     """
     written, notes = read_written(path)
-    if _CANNOT_GO_ON & {finding.rule for finding in notes.found}:
-        raise ProcedureFindings(notes.found)
     procedure = built(written, notes)
     if procedure.id and procedure.id != path.stem:
         message = f"{procedure.id!r} is not the file's name {path.stem!r}; make them equal"
         notes.add(("procedure",), message, "name")
-    notes.found.extend(_checked(procedure, notes))
-    if notes.found:
-        raise ProcedureFindings(notes.found)
-    return procedure
+    breaches = [breach for check in (*CHECKS, *more) for breach in check(procedure)]
+    return procedure, told(notes, breaches)
 
 
 def as_begun(digest: str, today: Procedure | None, kept: Callable[[], Sequence[WrittenFile]]) -> Procedure | None:
@@ -86,14 +110,6 @@ def load_written(files: Sequence[WrittenFile]) -> Procedure:
 def _stays_inside(name: str) -> bool:
     plain = PurePosixPath(name)
     return not plain.is_absolute() and ".." not in plain.parts and "\\" not in name and ":" not in name
-
-
-def _checked(procedure: Procedure, notes: Notes) -> tuple[Finding, ...]:
-    checked = Notes(top=notes.top, places=notes.places)
-    for check in CHECKS:
-        for breach in check(procedure):
-            checked.add(breach.keys, breach.message, breach.rule)
-    return tuple(checked.found)
 
 
 @cache

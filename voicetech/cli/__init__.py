@@ -34,6 +34,8 @@ COMMANDS: Final = (
     "rehearse",
     "check",
     "prove",
+    "draw",
+    "checklist",
 )
 """The commands in the order of the help. One with commands of its own has an `app`, others a function of their name."""
 

@@ -86,7 +86,7 @@ def procedure_named(name: str) -> "Procedure":
         return load_procedure(path)
     raise UnknownProcedureError(
         f"There is no procedure called {name!r}. These come with the program: {', '.join(shipped)}. "
-        f"A procedure of yours is named by its file, as in: --procedure my-range.yaml"
+        f"A procedure of yours is named by its file, as in: my-range.yaml"
     )
 
 

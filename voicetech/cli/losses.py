@@ -41,6 +41,7 @@ def mended(path: Path, now: datetime) -> Outcome:
     Raises JournalError.
     """
     from voicetech.archive.comparing import Stored, known_of, lost, put_aside
+    from voicetech.archive.local import archive_path
     from voicetech.journal.mending import mend
 
     home = path.parent
@@ -49,7 +50,7 @@ def mended(path: Path, now: datetime) -> Outcome:
 
     def make_way(record_id: str | None) -> None:
         nonlocal known
-        known = known_of(home, record_id)
+        known = known_of(archive_path(home), record_id)
         kept.extend(put_aside(home, now))
 
     done = mend(path, now, make_way)
@@ -80,11 +81,12 @@ def _reports_of_others(home: Path, named: set[str]) -> tuple[Path, ...]:
 def unlike_list(path: Path) -> tuple[str, ...]:
     """Return in words of which jobs the list beside the record knows more than the record. Raises JournalError."""
     from voicetech.archive.comparing import Stored, known_of, lost
+    from voicetech.archive.local import archive_path
     from voicetech.journal.store import open_to_read
 
     with open_to_read(path) as journal:
         record_id = journal.record_id
-    known = known_of(path.parent, record_id)
+    known = known_of(archive_path(path.parent), record_id)
     if known is None:
         return ()
     with open_to_read(path) as journal:

@@ -12,6 +12,7 @@ import typer
 
 from voicetech.cli.jobs import HOW_TO_START, job_named
 from voicetech.cli.joining import plain_errors, procedure_followed, procedure_named, record_to_read, stop
+from voicetech.cli.outputs import check_outputs, folder_named
 from voicetech.language.plural import so_many
 
 if TYPE_CHECKING:
@@ -25,7 +26,10 @@ if TYPE_CHECKING:
 
 def recordings(
     jobs: Annotated[list[str], typer.Argument(metavar="JOB…", help="The names of the jobs, or: last")],
-    out: Annotated[Path, typer.Option("--out", metavar="FOLDER", help="The new folder to write them to.")],
+    out: Annotated[
+        Path,
+        typer.Option("--out", parser=folder_named, metavar="FOLDER", help="The new folder to write them to."),
+    ],
     speaker: Annotated[
         str | None, typer.Option("--speaker", metavar="NAME", help="Who spoke, to be told apart in the measurement.")
     ] = None,
@@ -48,6 +52,7 @@ def recordings(
     from voicetech.journal.place import home_folder, sounds_folder
     from voicetech.journal.store import open_to_read
 
+    check_outputs([("--out", out)])
     with plain_errors():
         record = record_to_read()
         if record is None:

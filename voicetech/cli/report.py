@@ -16,7 +16,7 @@ from voicetech.cli.joining import (
 )
 from voicetech.cli.options import refuse
 from voicetech.cli.outputs import check_outputs, file_named, input_named
-from voicetech.reports.job_report.paper import Paper
+from voicetech.reports.paper import Paper
 
 if TYPE_CHECKING:
     from voicetech.procedure import Procedure
@@ -109,12 +109,10 @@ def report(
         home = home_folder(os.environ)
         read = [("--parts", parts), ("the shop's part book", part_book_path(home))]
         check_outputs([(option, path) for _, option, path in wanted], read)
-        book = _part_book(parts, home)
         with open_to_read(kept) as journal:
             named = job_named(journal, job)
             followed = procedure_told(journal, named, procedure)
-            if book is not None:
-                _tell_never_used(book, parts or part_book_path(home), followed)
+            book = _part_book(parts, home, followed)
             facts = job_facts(journal, followed, named, book, names_left_out=without_names)
         if not wanted:
             make_reports_folder(reports_folder(home))
@@ -123,37 +121,44 @@ def report(
             typer.echo(str(path))
 
 
-def _part_book(given: Path | None, home: Path) -> "PartBook | None":
-    """Return the part book that was named, or the shop's own in the home folder, or None.
+def _part_book(given: Path | None, home: Path, followed: "Procedure | None") -> "PartBook | None":
+    """Return the part book that was named, or the shop's own in the home folder, or None; all mistakes are told.
 
-    A named one that cannot be used ends the command; without the shop's own there is a report all the same.
+    A named one that cannot be used ends the command; without the shop's own there is a report all the same, and so
+    there is with lines that no report can use.
     """
-    from voicetech.reports.facts.part_book_file import PartBookError, load_part_book, part_book_path
+    from voicetech.reports.facts.part_book import never_used
+    from voicetech.reports.facts.part_book_file import PartBookError, in_words, load_part_book, part_book_path
 
     path = given or part_book_path(home)
     if given is None and not path.exists():
         return None
+    wrong: PartBookError | None = None
     try:
-        return load_part_book(path)
+        book: PartBook | None = load_part_book(path)
     except PartBookError as error:
-        if given is not None:
-            stop(str(error))
-        sys.stderr.write(f"{error}\nThe report is written without the part book.\n")
-        return None
+        wrong, book = error, error.book
+    functions = [] if book is None or not book.functions else _part_functions(followed)
+    unused = never_used(book, functions) if book is not None else ()
+    findings = sorted((*unused, *(wrong.findings if wrong else ())), key=lambda finding: finding.line)
+    if findings or wrong:
+        sys.stderr.write(f"{in_words(path, findings) or wrong}\n")
+    if unused:
+        sys.stderr.write(f"The parts that reports name: {'; '.join(functions)}.\n")
+    if wrong is None:
+        return book
+    if given is not None:
+        raise typer.Exit(1)
+    sys.stderr.write("The report is written without the part book.\n")
+    return None
 
 
-def _tell_never_used(book: "PartBook", path: Path, followed: "Procedure | None") -> None:
-    """Say which lines of the part book no report can use; the report is written all the same."""
+def _part_functions(followed: "Procedure | None") -> list[str]:
+    """Return the parts that a report may name, by their function."""
     from voicetech.authoring.procedure_files import load_shipped, shipped_names
-    from voicetech.reports.facts.part_book import never_used
     from voicetech.reports.facts.parts import part_functions
 
     procedures = [load_shipped(name) for name in shipped_names()]
     if followed is not None:
         procedures.append(followed)
-    functions = sorted(frozenset[str]().union(*map(part_functions, procedures)))
-    findings = never_used(book, functions)
-    for finding in findings:
-        sys.stderr.write(f"{path}:{finding.line}: {finding.what}\n")
-    if findings:
-        sys.stderr.write(f"The parts that reports name: {'; '.join(functions)}.\n")
+    return sorted(frozenset[str]().union(*map(part_functions, procedures)))

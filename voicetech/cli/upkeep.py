@@ -30,7 +30,7 @@ def upkeep(
     ] = False,
     begin_anew: Annotated[
         bool,
-        typer.Option("--begin-anew", help="Move what is left of a lost record aside, so that a new one can begin."),
+        typer.Option("--begin-anew", help="Move a lost or unreadable record aside, so that a new one can begin."),
     ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object instead of words.")] = False,
 ) -> None:
@@ -39,8 +39,9 @@ def upkeep(
     Every event and every sound is looked at, and the list of jobs is asked whether it knew of more; nothing is changed.
     With --mend a damaged record is read page by page, past what SQLite gives up at, into a new one that takes its
     place; the damaged files are kept beside it, and jobs and ends of jobs that are gone are named. Where the record
-    itself is gone and no backup of it is to be had, --begin-anew moves its sounds, reports and list of jobs to a folder
-    of their own. Ends with status 1 where something is wrong or was lost.
+    itself is gone or cannot be read, and no backup of it is to be had, --begin-anew moves what there is of it, with its
+    sounds, reports, list of jobs and damaged copies, to a folder of their own, and deletes nothing. Ends with status 1
+    where something is wrong or was lost.
 
     Examples: voicetech upkeep, voicetech upkeep --mend
     """
@@ -64,13 +65,18 @@ def _begin_anew(as_json: bool) -> None:
     from voicetech.journal.lost import begin_anew
     from voicetech.journal.place import home_folder
 
-    aside, moved = begin_anew(home_folder(os.environ), datetime.now().astimezone())
+    begun = begin_anew(home_folder(os.environ), datetime.now().astimezone())
+    moved = [path.name for path in begun.moved]
     if as_json:
-        typer.echo(json.dumps({"aside": os.fspath(aside), "moved": [path.name for path in moved]}))
+        typer.echo(json.dumps({"aside": os.fspath(begun.aside), "moved": moved, "unreadable": begun.unreadable}))
         return
-    typer.echo(f"Moved to {aside}: {', '.join(path.name for path in moved)}.")
-    typer.echo("The next job begins a new record. Where the old record is found, put it into that folder and set")
-    typer.echo("VOICETECH_HOME to it to read it.")
+    typer.echo(f"Moved to {begun.aside}: {', '.join(moved)}.")
+    if begun.unreadable:
+        typer.echo("The next job begins a new record. What can be read of the old one may still be saved: set")
+        typer.echo("VOICETECH_HOME to that folder, then: voicetech upkeep --mend")
+    else:
+        typer.echo("The next job begins a new record. Where the old record is found, put it into that folder and set")
+        typer.echo("VOICETECH_HOME to it to read it.")
 
 
 def _log_of_lost_record() -> Path | None:

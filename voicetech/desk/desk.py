@@ -38,6 +38,7 @@ class Desk:
         self._voice = TabVoice(self._tabs.tell)
         self._at_work: AtWork | None = None
         self._ended = threading.Event()
+        self._why = ""
         threading.Thread(target=self._work, name=f"job {job}", daemon=True).start()
 
     @property
@@ -48,6 +49,8 @@ class Desk:
     def show(self, tab: Tab) -> None:
         """Send the tab what stands open and the conversation so far, and all that follows."""
         self._orders.put(Show(tab))
+        if self.ended:
+            self._turn_away()
 
     def leave(self, tab: Tab) -> None:
         """Send the tab nothing more; its microphone is off."""
@@ -74,18 +77,22 @@ class Desk:
         self._ended.wait(_LEAVING_S)
 
     def _work(self) -> None:
-        why = self._worked()
+        self._why = self._worked()
         self._ears.give_back(self._orders)
         self._voice.close()
         self._ended.set()
-        self._tabs.send({"kind": "ended", "text": why})
+        self._tabs.send({"kind": "ended", "text": self._why})
+        self._turn_away()
+
+    def _turn_away(self) -> None:
+        """Tell tabs that come too late why the job is left; both threads do, so that none is missed between them."""
         while True:
             try:
                 order = self._orders.get_nowait()
             except Empty:
                 return
             if isinstance(order, Show):
-                order.tab.send(ToPage({"kind": "ended", "text": why}))
+                order.tab.send(ToPage({"kind": "ended", "text": self._why}))
 
     def _worked(self) -> str:
         """Work the job until it is left; return why, in plain words."""

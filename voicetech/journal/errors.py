@@ -2,10 +2,18 @@
 
 import sqlite3
 from pathlib import Path
+from typing import Final
+
+BEGIN_ANEW: Final = "voicetech upkeep --begin-anew"
+"""What moves a record aside that is lost or cannot be read."""
 
 
 class JournalError(Exception):
     """The record of jobs cannot be read or written; the message says why and what to do."""
+
+
+class DamagedError(JournalError):
+    """The file of the record is damaged, or it is none."""
 
 
 class LostRaceError(JournalError):
@@ -23,7 +31,8 @@ _BUSY = (
 _NOT_A_DATABASE = (
     "{path} is not a record of jobs, or it is damaged. Nothing in it was changed. "
     "See what can be saved of it with: voicetech upkeep, then voicetech upkeep --mend. "
-    "Or move that file aside (do not delete it) and start again; a backup copy may be put in its place."
+    "Or put a backup copy in its place. If neither helps, move that file aside, with what belongs to it, "
+    f"and begin a new record: {BEGIN_ANEW} (it deletes nothing)."
 )
 _READ_ONLY = (
     "The record of jobs cannot be written: {path}. "
@@ -55,4 +64,6 @@ def explained(error: sqlite3.Error, path: Path) -> JournalError:
     # An extended result code carries its primary code in the low byte.
     # Source: sqlite.org/rescode.html (from memory).
     primary = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR) & 0xFF
-    return JournalError(_WORDS.get(primary, _OTHER).format(path=path, detail=error))
+    words = _WORDS.get(primary, _OTHER)
+    kind = DamagedError if words is _NOT_A_DATABASE else JournalError
+    return kind(words.format(path=path, detail=error))

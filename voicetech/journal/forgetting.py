@@ -4,7 +4,6 @@ What stays is that there was a job of this name, how many events it had, and the
 """
 
 import json
-import mmap
 import re
 import sqlite3
 from collections.abc import Iterable, Sequence
@@ -13,7 +12,10 @@ from pathlib import Path
 from typing import Final
 
 from voicetech.events import KINDS, InputReceived
+from voicetech.journal.copies import lost_folders, other_files
 from voicetech.journal.errors import JournalError, explained
+from voicetech.journal.place import sounds_folder
+from voicetech.journal.searching import files_holding
 from voicetech.journal.sounds import sound_path
 from voicetech.journal.store import BUSY_S, open_journal
 
@@ -37,7 +39,7 @@ class Forgotten:
 
 @dataclass(frozen=True, slots=True)
 class Remains:
-    """What is left of deleted jobs that should not be: bytes of events in the record's files, and sound files."""
+    """What is left of a deleted job: bytes of it in the record's files and in copies of it, and sound files."""
 
     in_files: tuple[Path, ...]
     sounds: tuple[Path, ...]
@@ -48,11 +50,12 @@ class Remains:
         return not self.in_files and not self.sounds
 
 
-def forget(path: Path, sounds: Path, job: str, at_s: float) -> tuple[Forgotten, Remains]:
-    """Return what was deleted of a job, and what could not be: nothing, where all went well.
+def forget(path: Path, sounds: Path, job: str, at_s: float, *, lost: bool = False) -> tuple[Forgotten, Remains]:
+    """Return what was deleted of a job, and what is left: nothing, where all went well and there are no copies.
 
-    Deleting a job again finishes what was broken off. Raises JournalError where there is no such job, or the record
-    cannot be written.
+    Copies that were kept when the record was mended or another was begun are looked through and left as they are.
+    Deleting a job again finishes what was broken off. A job that the record lost is noted as deleted where `lost` says
+    so. Raises JournalError where there is no such job, or the record cannot be written.
     """
     with open_journal(path) as journal:
         known = journal.holds(job)
@@ -66,10 +69,12 @@ def forget(path: Path, sounds: Path, job: str, at_s: float) -> tuple[Forgotten, 
         connection.execute("PRAGMA secure_delete = ON")
         seals = _seals(connection, job)
         before_s = None if known else _deleted_at_s(connection, job)
-        events, marks = _delete(connection, job, tuple(dict.fromkeys(named)), at_s) if known else (0, 0)
+        new = known or (lost and before_s is None)
+        events, marks = _delete(connection, job, tuple(dict.fromkeys(named)), at_s) if new else (0, 0)
         own = _sounds_of(connection, job)
         if own is None:
             raise JournalError(f"There is no job {job}. See the list with: voicetech jobs")
+        _write_anew(connection, path, job)
         # What was deleted still stands in the log beside the file until that is merged and cut off.
         busy = connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]
         shared = _in_other_jobs(connection, own)
@@ -83,9 +88,28 @@ def forget(path: Path, sounds: Path, job: str, at_s: float) -> tuple[Forgotten, 
             f"Job {job} is deleted, but another program holds the record, so that its log still holds old bytes. "
             f"Close the other voicetech and run this once more."
         )
-    files = (sound_path(sounds, sha256) for sha256 in own if sha256 not in shared)
+    folders = (sounds, *(sounds_folder(folder) for folder in lost_folders(path.parent)))
+    files = (sound_path(folder, sha256) for folder in folders for sha256 in own if sha256 not in shared)
     left = tuple(file for file in files if file.exists())
-    return Forgotten(job, events, marks, len(gone), len(shared), before_s), Remains(_holding(path, seals), left)
+    return Forgotten(job, events, marks, len(gone), len(shared), before_s), Remains(_holding(path, job, seals), left)
+
+
+def copies_holding(path: Path, job: str) -> tuple[Path, ...]:
+    """Return the copies of the record in this file in which rows of a job stand that the record may not hold."""
+    return files_holding(other_files(path.parent, path.name), _beginnings(job))
+
+
+def _write_anew(connection: sqlite3.Connection, path: Path, job: str) -> None:
+    # Where a page was divided or rows were moved, what stood there before stays between the rows until the page is
+    # filled: bytes that no deletion reaches.
+    try:
+        connection.execute("VACUUM")
+    except sqlite3.Error as error:
+        raise JournalError(
+            f"Job {job} is deleted, but {path} cannot be written anew ({error}), so that old bytes of it may still "
+            f"stand there. Free as much space as that file takes, close the other voicetech and run this once more. "
+            f"If it is damaged, mend it first with: voicetech upkeep --mend"
+        ) from error
 
 
 def _connected(path: Path) -> sqlite3.Connection:
@@ -150,27 +174,27 @@ def _remove(file: Path) -> bool:
     return True
 
 
-def _holding(path: Path, seals: Sequence[bytes]) -> tuple[Path, ...]:
-    """Return those of the record's files that hold any of these seals: each is 32 bytes that stand nowhere else.
+def _holding(path: Path, job: str, seals: Sequence[bytes]) -> tuple[Path, ...]:
+    """Return those of the record's files and copies that hold any of these seals, or the beginning of a row of the job.
 
-    Copies that were kept when the record was mended are files of it too.
+    A seal is 32 bytes that stand nowhere else, but once the job is deleted nobody knows them any more.
     """
-    return files_holding((path, path.with_name(f"{path.name}-wal"), *kept_aside(path)), seals)
+    files = (path, path.with_name(f"{path.name}-wal"), *other_files(path.parent, path.name))
+    return files_holding(files, _beginnings(job), seals)
 
 
-def kept_aside(path: Path) -> tuple[Path, ...]:
-    """Return the copies of a damaged record that were kept when it was mended."""
-    return tuple(sorted(path.parent.glob(f"{path.name}.damaged-*")))
+def _beginnings(job: str) -> tuple[bytes, ...]:
+    """Return patterns that the beginnings of a job's rows fit, and the row that says it was deleted does not.
 
-
-def files_holding(files: Iterable[Path], wanted: Sequence[bytes]) -> tuple[Path, ...]:
-    """Return those of these files in which any of these bytes stand."""
-    if not wanted:
-        return ()
-    any_of_them = re.compile(b"|".join(re.escape(each) for each in wanted), re.DOTALL)
-    return tuple(file for file in files if file.exists() and file.stat().st_size and _holds(file, any_of_them))
-
-
-def _holds(file: Path, wanted: re.Pattern[bytes]) -> bool:
-    with file.open("rb") as opened, mmap.mmap(opened.fileno(), 0, access=mmap.ACCESS_READ) as content:
-        return wanted.search(content) is not None
+    First of what type each column is (the name's tells how long it is, a seal's is L), then their values: the name, an
+    event's number, the kind. Source: sqlite.org/fileformat2.html (from memory); the columns are those of `migrations`.
+    """
+    name = job.encode()
+    type_of_name = 13 + 2 * len(name)
+    told = bytes([type_of_name] if type_of_name < 128 else [128 | type_of_name >> 7, type_of_name & 127])
+    number, text, long_text = rb"[\x00-\x09]", rb"[\x0d-\x7f]", rb"[\x80-\xff]{0,4}[\x00-\x7f]"
+    begins, named, kind = re.escape(told), re.escape(name), rb"[a-z-]+/[0-9]"
+    event = rb"\x00%b%b%b%b%b[\x00L]?%b.{0,8}%b" % (begins, number, text, number, long_text, named, kind)
+    mark = rb"\x00%b%b%b%b%b" % (begins, text, long_text, named, kind)
+    mark_in_index = rb"[\x05-\x0a]%b%b%b%b%b%b" % (begins, text, long_text, number, named, kind)
+    return event, mark, mark_in_index

@@ -2,15 +2,26 @@
 
 import shutil
 import sqlite3
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Final
 
-from voicetech.journal.errors import JournalError
+from voicetech.journal.copies import DAMAGED, LOST_RECORD, kept_copies, whole_file, with_logs
+from voicetech.journal.errors import BEGIN_ANEW, DamagedError, JournalError, explained
 from voicetech.journal.place import ARCHIVE_FILE, journal_path, reports_folder, sounds_folder
-from voicetech.journal.store import connected_to_read
+from voicetech.journal.store import connected_to_read, open_to_read
 
-BEGIN_ANEW: Final = "voicetech upkeep --begin-anew"
+
+@dataclass(frozen=True, slots=True)
+class BegunAnew:
+    """The folder that a record was moved to, and what was moved there under its old name.
+
+    `unreadable` where the record is there and cannot be read, so that something of it may still be saved.
+    """
+
+    aside: Path
+    moved: tuple[Path, ...]
+    unreadable: bool
 
 
 def refuse_where_lost(home: Path) -> None:
@@ -22,19 +33,24 @@ def refuse_where_lost(home: Path) -> None:
     gone = f"is empty in {home}" if path.exists() else f"is not in {home}"
     lost = "was lost, or another file stands in its place" if path.exists() else "was lost or moved"
     named = ", ".join(each.name for each in left)
+    to_mend = _to_mend(path, left)
     raise JournalError(
         f"The record of jobs ({path.name}) {gone}, though {named} of earlier jobs "
         f"{'are' if len(left) > 1 else 'is'} there: it {lost}. Nothing was changed. "
-        f"Copy {path.name} back to {home} from a backup. {_whole_log(left)}"
-        f"If there is none, begin a new record with: {BEGIN_ANEW} "
+        f"Copy {path.name} back to {home} from a backup. {to_mend}"
+        f"If {'that does not help' if to_mend else 'there is none'}, begin a new record with: {BEGIN_ANEW} "
         f"(it moves what is left to a folder of its own and deletes nothing)."
     )
 
 
-def _whole_log(left: tuple[Path, ...]) -> str:
-    if not any(each.name.endswith("-wal") for each in left):
+def _to_mend(path: Path, left: tuple[Path, ...]) -> str:
+    if any(each.name == f"{path.name}-wal" for each in left):
+        return "Or save what its log holds with: voicetech upkeep --mend. "
+    damaged = [each for each in left if each.name.startswith(f"{path.name}{DAMAGED}")]
+    if not damaged:
         return ""
-    return "Or save what its log holds with: voicetech upkeep --mend. "
+    # Their names end in when they were kept.
+    return f"Or copy {damaged[-1].name} to {path.name} and save what it holds with: voicetech upkeep --mend. "
 
 
 def left_of_lost_record(home: Path) -> tuple[Path, ...]:
@@ -49,35 +65,61 @@ def left_of_lost_record(home: Path) -> tuple[Path, ...]:
     left = [log] if _is_empty(path) and log.exists() and log.stat().st_size else []
     if _names_a_job(home / ARCHIVE_FILE):
         left.append(home / ARCHIVE_FILE)
-    left += [folder for folder in (sounds_folder(home), reports_folder(home)) if _has_a_file(folder)]
-    return tuple(left)
+    copies = (file for file in kept_copies(home) if file.stat().st_size)
+    left += dict.fromkeys(whole_file(file) if whole_file(file).exists() else file for file in copies)
+    return (*left, *_folders(home))
 
 
-def begin_anew(home: Path, now: datetime) -> tuple[Path, tuple[Path, ...]]:
-    """Return the folder that what was left of a lost record is in now, and what was moved there.
+def begin_anew(home: Path, now: datetime) -> BegunAnew:
+    """Return what became of a record that is lost or cannot be read: all that belongs to it is in a folder of its own.
 
-    The next job begins a new record. Raises JournalError where no record is lost, or nothing can be moved.
+    Copies that were kept when it was mended go there too. The next job begins a new record. Raises JournalError where
+    the record can be read, or nothing can be moved.
     """
-    left = left_of_lost_record(home)
     path = journal_path(home)
-    if not left:
+    unreadable = not left_of_lost_record(home) and _is_damaged(path)
+    if not unreadable and not left_of_lost_record(home):
         raise JournalError(
             f"No record is lost in {home}, so nothing was moved. See its state with: voicetech upkeep. To keep jobs "
             f"somewhere else, set VOICETECH_HOME to another folder."
         )
-    aside = home / f"lost-record-{now:%Y%m%d-%H%M%S}"
-    beside = [file.with_name(f"{file.name}{suffix}") for file in (path, *left) for suffix in ("", "-wal", "-shm")]
-    moved = tuple(dict.fromkeys(file for file in beside if file.exists()))
+    aside = home / f"{LOST_RECORD}{now:%Y%m%d-%H%M%S}"
+    moved = (*with_logs((path, home / ARCHIVE_FILE, *kept_copies(home))), *_folders(home))
     try:
         aside.mkdir(mode=0o700)
         for file in moved:
             shutil.move(file, aside / file.name)
     except OSError as error:
         raise JournalError(
-            f"What is left of the lost record cannot be moved to {aside} ({error.strerror or error}). See that {home} "
+            f"What is left of the record cannot be moved to {aside} ({error.strerror or error}). See that {home} "
             f"can be written and that no other voicetech is open, then try again."
         ) from error
-    return aside, moved
+    return BegunAnew(aside, moved, unreadable)
+
+
+def _folders(home: Path) -> tuple[Path, ...]:
+    return tuple(folder for folder in (sounds_folder(home), reports_folder(home)) if _has_a_file(folder))
+
+
+def _is_damaged(path: Path) -> bool:
+    """Return whether the file is there and cannot be read as a whole; JournalError where that is no damage."""
+    if not path.exists():
+        return False
+    try:
+        open_to_read(path).close()
+        connection = connected_to_read(path)
+    except DamagedError:
+        return True
+    except sqlite3.Error as error:
+        raise explained(error, path) from error
+    try:
+        return [told for (told,) in connection.execute("PRAGMA integrity_check(1)")] != ["ok"]
+    except sqlite3.Error as error:
+        if isinstance(explained(error, path), DamagedError):
+            return True
+        raise explained(error, path) from error
+    finally:
+        connection.close()
 
 
 def _holds_nothing(path: Path) -> bool:

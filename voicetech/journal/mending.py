@@ -13,9 +13,10 @@ from datetime import datetime
 from pathlib import Path
 from typing import Final
 
-from voicetech.journal.errors import JournalError, explained
+from voicetech.journal.copies import BESIDE, DAMAGED, MENDING
+from voicetech.journal.errors import BEGIN_ANEW, JournalError, explained
 from voicetech.journal.migrations import MIGRATIONS
-from voicetech.journal.pages import Row, Value, pages_of, rows_of
+from voicetech.journal.pages import Pages, Row, Value, pages_of, rows_of
 from voicetech.journal.sealing import SealedRow, broken
 from voicetech.journal.store import open_journal
 
@@ -25,7 +26,6 @@ _RECORD_ID: Final = re.compile(r"[0-9a-f]{32}")
 _FOLLOWS: Final = next(
     statement for statement in MIGRATIONS[0].statements if statement.startswith("CREATE TRIGGER event_follows")
 )
-_BESIDE: Final = ("-wal", "-shm")
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,15 +72,14 @@ def mend(path: Path, now: datetime, make_way: Callable[[str | None], None] = lam
     it takes its place, with the record's id or None where that is lost: what was made of the old one can be put aside.
     Raises JournalError where nothing can be read or written.
     """
-    log = path.with_name(f"{path.name}-wal")
     try:
-        found = _sorted(rows_of(pages_of(*(file.read_bytes() if file.exists() else b"" for file in (path, log)))))
+        found = _sorted(rows_of(_pages(path)))
         if not found.events:
             raise JournalError(
                 f"No event of any job can be read out of {path}. Nothing was changed. Put a backup copy in its place, "
-                f"or move it aside (do not delete it) to begin a new record."
+                f"or begin a new record with: {BEGIN_ANEW} (it moves that file aside and deletes nothing)."
             )
-        new = path.with_name(f"{path.name}.mending")
+        new = path.with_name(f"{path.name}{MENDING}")
         _remove(new)
         _write(new, found)
         make_way(found.record_id)
@@ -101,6 +100,16 @@ def mend(path: Path, now: datetime, make_way: Callable[[str | None], None] = lam
         record_id=found.record_id,
         missing=_missing(found),
     )
+
+
+def events_in(path: Path) -> dict[str, int]:
+    """Return how many events of each job can be read in this file, damaged or not, and in its log. Raises OSError."""
+    return {job.job: job.events for job in _jobs(_sorted(rows_of(_pages(path))))}
+
+
+def _pages(path: Path) -> Pages:
+    log = path.with_name(f"{path.name}-wal")
+    return pages_of(*(file.read_bytes() if file.exists() else b"" for file in (path, log)))
 
 
 def _missing(found: _Found) -> int:
@@ -168,7 +177,7 @@ def _put_aside(path: Path, now: datetime) -> tuple[Path, ...]:
     """Return the copies of the damaged files; the originals beside the file are gone by then, or SQLite would take
     them for the new file's.
     """
-    stem = f"{path.name}.damaged-{now:%Y%m%d-%H%M%S}"
+    stem = f"{path.name}{DAMAGED}{now:%Y%m%d-%H%M%S}"
     copies: list[Path] = []
     for suffix in ("", "-wal"):
         original = path.with_name(f"{path.name}{suffix}")
@@ -177,7 +186,7 @@ def _put_aside(path: Path, now: datetime) -> tuple[Path, ...]:
             shutil.copy2(original, copy)
             _flush(copy)
             copies.append(copy)
-    for suffix in _BESIDE:
+    for suffix in BESIDE:
         path.with_name(f"{path.name}{suffix}").unlink(missing_ok=True)
     return tuple(copies)
 
@@ -188,7 +197,7 @@ def _flush(path: Path) -> None:
 
 
 def _remove(new: Path) -> None:
-    for suffix in ("", *_BESIDE):
+    for suffix in ("", *BESIDE):
         new.with_name(f"{new.name}{suffix}").unlink(missing_ok=True)
 
 

@@ -3,6 +3,7 @@
 What is spoken here parses back to the same value; no digit with a dot is left to a voice.
 """
 
+import re
 from decimal import Decimal
 
 from voicetech.language.number_words import TENS, UNDER_TWENTY
@@ -44,6 +45,14 @@ def shown(reading: Reading) -> str:
         return "OL"
     value, _, symbol = _scaled(reading.value, reading.unit)
     return f"{_plain(value)} {symbol}".strip().replace("-", "−")
+
+
+def without_call_to_say(prompt: str) -> str:
+    """Return a prompt without its closing "then say done", which is for the ear and not for the record."""
+    kept = re.sub(r"[\s,;.]*\b(?:and |then )*say\b[^?]*$", "", prompt, flags=re.IGNORECASE)
+    if not kept or kept == prompt:
+        return prompt
+    return kept if kept[-1] in ".?!" else f"{kept}."
 
 
 def digit_by_digit(value: Decimal) -> str:

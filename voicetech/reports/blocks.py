@@ -102,7 +102,59 @@ class Blanks:
     rows: tuple[tuple[str, ...], ...]
 
 
-Block = Paragraph | Listing | Pairs | Table | Readings | Blanks
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """What comes before the block behind it, so marked that nobody overlooks it."""
+
+    text: Text
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """A table to be written in: a column of names under the first heading, and empty cells under the others."""
+
+    headings: tuple[str, ...]
+    names: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Blank:
+    """Room for a figure or a word: what it is for, and the unit behind it, "" where it has none."""
+
+    what: str
+    unit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """What follows from a result: the result in words, and what to do then."""
+
+    result: str
+    text: Text
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """A step to be ticked off, which no page break splits.
+
+    `needs` is how it needs the appliance, in one word, `does` what kind of step it is. `notes` stand below its words,
+    `answers` are boxes to tick, `blanks` room to write, `ways` what each result leads to. `holds` says that nothing
+    goes on before it.
+    """
+
+    mark: str
+    needs: str
+    does: str
+    words: Text
+    notes: tuple[Text, ...]
+    answers: tuple[str, ...]
+    blanks: tuple[Blank, ...]
+    ways: tuple[Way, ...]
+    source: str = ""
+    holds: bool = False
+
+
+Block = Paragraph | Listing | Pairs | Table | Readings | Blanks | Bar | Form | Task
 
 
 class Frame(StrEnum):

@@ -117,14 +117,6 @@ def with_answers(text: str, answers: Mapping[str, str]) -> str:
     return re.sub(r"\{([\w-]+)\}", lambda found: answers.get(found[1], plain_name(found[1])), text)
 
 
-def without_call_to_say(prompt: str) -> str:
-    """Return a prompt without its closing "then say done", which is for the ear and not for the record."""
-    kept = re.sub(r"[\s,;.]*\b(?:and |then )*say\b[^?]*$", "", prompt, flags=re.IGNORECASE)
-    if not kept or kept == prompt:
-        return prompt
-    return kept if kept[-1] in ".?!" else f"{kept}."
-
-
 def as_sentence(words: str) -> str:
     """Return words with a capital first letter and a full stop behind them."""
     words = words.strip()

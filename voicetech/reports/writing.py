@@ -13,7 +13,7 @@ from voicetech.reports.facts.job import JobFacts, facts_of
 from voicetech.reports.facts.part_book import PartBook
 from voicetech.reports.facts.without_names import without_names
 from voicetech.reports.job_report.page import render_job_report
-from voicetech.reports.job_report.paper import Paper
+from voicetech.reports.paper import Paper
 
 
 class ReportError(Exception):
@@ -68,7 +68,7 @@ def job_facts(
     readable = journal.readable_events(job)
     left_out = [f"{told[:1].upper()}{told[1:]}." for told in gaps_told(readable.left_out)]
     events = without_names(readable.events, procedure) if names_left_out else readable.events
-    return facts_of(procedure, events, left_out, book, without_names=names_left_out)
+    return facts_of(procedure, events, left_out, book, job=job, without_names=names_left_out)
 
 
 def rendered(facts: JobFacts, form: Form, paper: Paper = Paper.LETTER, zone: tzinfo | None = None) -> bytes:

@@ -7,6 +7,7 @@ from typing import Final
 from voicetech.electrical.appliance import Contact, Heater, Leg, Platinum, Wire
 from voicetech.procedure import Pair, Point
 from voicetech.showing.ink import HEAVY, METER_RADIUS, THIN, WIDTH, Sheet, across, meter, number, text_width
+from voicetech.showing.symbols import Spot, Symbol, contact, heater, sensor, supply
 from voicetech.showing.terminal_rows import label_of
 from voicetech.showing.wiring import Stretch, Way
 
@@ -284,11 +285,12 @@ def _part(sheet: Sheet, cell: _Cell, x: float) -> None:
     classes = "part tested" if cell.tested else "part"
     line = HEAVY if cell.tested else THIN
     middle, end = x + cell.width / 2, x + cell.width
-    symbol = (
-        _SYMBOLS.get(type(stretch.part), _wire) if stretch.closed or isinstance(stretch.part, Contact) else _contact
-    )
-    half = symbol(sheet, f"{classes} {_KINDS[type(stretch.part)]}", middle, line, stretch)
-    name = "" if half else stretch.part.name
+    kind = type(stretch.part)
+    symbol = _SYMBOLS.get(kind) if stretch.closed or kind is Contact else contact
+    name = stretch.part.name
+    half = 0.0
+    if symbol is not None:
+        half = symbol(sheet, f"{classes} {_KINDS[kind]}", Spot(middle, _LINE, line, name, closed=stretch.closed))
     if half:
         for start, stop, side in ((x, middle - half, -1), (middle + half, end, 1)):
             if cell.loose != side:
@@ -305,51 +307,12 @@ def _part(sheet: Sheet, cell: _Cell, x: float) -> None:
 _KINDS: Final = {Wire: "wire", Contact: "contact", Heater: "heater", Platinum: "sensor", Leg: "supply"}
 
 
-def _wire(_sheet: Sheet, _classes: str, _x: float, _line: float, _stretch: Stretch) -> float:
-    return 0.0
-
-
-def _contact(sheet: Sheet, classes: str, x: float, line: float, stretch: Stretch) -> float:
-    """Draw a switch's contact: closed, its blade lies across both ends; open, it stands off one."""
-    blade = (
-        f"M{number(x - 17)} {number(_LINE - 6)}h34"
-        if stretch.closed
-        else f"M{number(x - 12)} {number(_LINE - 2)}l22 -13"
-    )
-    sheet.line(classes, blade, min(line, 3), part=stretch.part.name)
-    for side in (-1, 1):
-        sheet.disc(classes, x + side * 14, _LINE, 3.5, filled=False)
-    return 17.5
-
-
-def _heater(sheet: Sheet, classes: str, x: float, line: float, stretch: Stretch) -> float:
-    """Draw a heating element, a box with bars, in its sheath."""
-    bars = "".join(f"M{number(x + step)} {number(_LINE - 8)}v16" for step in (-12, 0, 12))
-    box = f"M{number(x - 24)} {number(_LINE - 8)}h48v16h-48z"
-    sheet.line(classes, box, line, part=stretch.part.name)
-    sheet.line(classes, bars, THIN)
-    sheath = f"M{number(x - 26)} {number(_LINE - 15)}h52q8 0 8 8v14q0 8 -8 8h-52q-8 0 -8 -8v-14q0 -8 8 -8z"
-    sheet.line("part sheath", sheath, 1)
-    return 24.0
-
-
-def _sensor(sheet: Sheet, classes: str, x: float, line: float, stretch: Stretch) -> float:
-    """Draw a resistance that follows the temperature: a box with a bent line across."""
-    box = f"M{number(x - 22)} {number(_LINE - 8)}h44v16h-44z"
-    sheet.line(classes, box, line, part=stretch.part.name)
-    sheet.line(classes, f"M{number(x - 26)} {number(_LINE + 15)}h10l30 -30", THIN)
-    return 22.0
-
-
-def _supply(sheet: Sheet, classes: str, x: float, line: float, stretch: Stretch) -> float:
-    """Draw one leg of the supply: a circle with a wave."""
-    path = f"M{number(x - 13)} {number(_LINE)}a13 13 0 1 0 26 0a13 13 0 1 0 -26 0"
-    sheet.line(classes, path, line, part=stretch.part.name)
-    sheet.line(classes, f"M{number(x - 7)} {number(_LINE)}q3.5 -8 7 0t7 0", THIN)
-    return 13.0
-
-
-_SYMBOLS: Final = {Contact: _contact, Heater: _heater, Platinum: _sensor, Leg: _supply}
+_SYMBOLS: Final[Mapping[type, Symbol]] = {
+    Contact: contact,
+    Heater: heater,
+    Platinum: sensor,
+    Leg: supply,
+}
 
 
 def _sheath(sheet: Sheet, rung: Rung, node: str, middle: float) -> tuple[float, float]:

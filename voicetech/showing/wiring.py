@@ -87,6 +87,26 @@ def rails(circuit: Appliance, plate: Plate) -> tuple[frozenset[str], ...]:
     return tuple(_reach(joined, start) for start in starts)
 
 
+def buses(circuit: Appliance, plate: Plate, points: Collection[str]) -> tuple[str | None, ...]:
+    """Return the test point of each rail from which its loads are fed: the one where most parts meet."""
+    there = [part for part in circuit.parts if is_there(circuit, part, plate)]
+    return tuple(_bus(circuit, there, rail, points) for rail in rails(circuit, plate))
+
+
+def _bus(circuit: Appliance, there: Iterable[Part], rail: frozenset[str], points: Collection[str]) -> str | None:
+    joined: dict[str, int] = {}
+    loads: set[str] = set()
+    for part in there:
+        if isinstance(part, Wire) and part.ohm >= COUPLED_OHM:
+            continue
+        for end in (part.first, part.second):
+            if end in rail and end in points:
+                joined[end] = joined.get(end, 0) + 1
+                if not _is_main(circuit, part):
+                    loads.add(end)
+    return max(loads or joined, key=lambda node: joined[node], default=None)
+
+
 def _is_main(circuit: Appliance, part: Part) -> bool:
     return (isinstance(part, Wire) and part.ohm < LOAD_OHM) or (
         isinstance(part, Contact) and part.knob in circuit.isolated
@@ -137,21 +157,7 @@ class _Wiring:
 
     @cached_property
     def _buses(self) -> tuple[str | None, ...]:
-        """Return the test point of each rail from which its loads are fed: the one where most parts meet."""
-        return tuple(self._bus(rail) for rail in self._rails)
-
-    def _bus(self, rail: frozenset[str]) -> str | None:
-        joined: dict[str, int] = {}
-        loads: set[str] = set()
-        for part in self._there:
-            if isinstance(part, Wire) and part.ohm >= COUPLED_OHM:
-                continue
-            for end in (part.first, part.second):
-                if end in rail and end in self._points:
-                    joined[end] = joined.get(end, 0) + 1
-                    if not _is_main(self._circuit, part):
-                        loads.add(end)
-        return max(loads or joined, key=lambda node: joined[node], default=None)
+        return buses(self._circuit, self._plate, self._points)
 
     def beside_sheath(self, pair: Pair) -> Way | None:
         """Return the way through the element of which one point is an end and the other the sheath."""

@@ -175,12 +175,14 @@ def facts_of(
     left_out: Iterable[str] = (),
     book: PartBook | None = None,
     *,
+    job: str = "",
     without_names: bool = False,
 ) -> JobFacts:
     """Return what these events tell; `procedure` lends its words, `left_out` names events that cannot be read.
 
-    `book` gives the numbers of the parts; without one they are named by function and rating. `without_names` says
-    that names and free words were taken out of the events before.
+    `book` gives the numbers of the parts; without one they are named by function and rating. `job` is the job's name,
+    for where the event that tells it is lost. `without_names` says that names and free words were taken out of the
+    events before.
     """
     opened = next((event for event in events if isinstance(event, JobOpened)), None)
     every = results_of(events)
@@ -191,7 +193,7 @@ def facts_of(
     causes = causes_of(results, names)
     closed_as = _closed_as(events)
     return JobFacts(
-        job="" if opened is None else opened.job,
+        job=job if opened is None else opened.job,
         procedure=_title(procedure, opened),
         revision=None if opened is None else opened.revision,
         digest="" if opened is None else opened.digest,

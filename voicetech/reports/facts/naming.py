@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from enum import StrEnum
 
+from voicetech.language.wording import without_call_to_say
 from voicetech.procedure import Ask, Cause, Measure, Phase, Procedure, Section, Step
-from voicetech.reports.wording import headed, number_with_unit, plain_name, with_answers, without_call_to_say
+from voicetech.reports.wording import headed, number_with_unit, plain_name, with_answers
 
 
 class Stage(StrEnum):

@@ -45,10 +45,14 @@ class BookFinding:
 
 @dataclass(frozen=True, slots=True)
 class PartBook:
-    """A part book that was read; `name` is what to call it, such as its file's name."""
+    """A part book that was read; `name` is what to call it, such as its file's name.
+
+    `functions` are all that its lines name, each with its line: those of lines that cannot be used are among them.
+    """
 
     name: str
     lines: tuple[BookLine, ...]
+    functions: tuple[tuple[int, str], ...] = ()
 
     def line_for(self, models: Iterable[str], function: str) -> BookLine | None:
         """Return the line of the most specific pattern that fits one of these spellings of a model, or None.
@@ -100,9 +104,12 @@ def read_part_book(name: str, text: str) -> tuple[PartBook, tuple[BookFinding, .
         if findings:
             return PartBook(name, ()), tuple(findings)
         lines: list[BookLine] = []
+        functions: list[tuple[int, str]] = []
         for number, row in rows:
             cells, wrong = _cells(number, row, places, len(heading))
             findings.extend(wrong)
+            if cells[1]:
+                functions.append((number, cells[1]))
             if not wrong:
                 lines.append(BookLine(*cells, number))
     except csv.Error as error:
@@ -110,7 +117,7 @@ def read_part_book(name: str, text: str) -> tuple[PartBook, tuple[BookFinding, .
     findings.extend(_told_twice(lines))
     if not lines and not findings:
         findings.append(BookFinding(heading_line, "the book has no line under its headings; add a part"))
-    return PartBook(name, tuple(lines)), tuple(sorted(findings, key=lambda finding: finding.line))
+    return PartBook(name, tuple(lines), tuple(functions)), tuple(sorted(findings, key=lambda finding: finding.line))
 
 
 def _rows(text: str, separator: str) -> Iterator[tuple[int, list[str]]]:
@@ -192,16 +199,19 @@ def _wrong_with(pattern: str) -> Iterator[str]:
 
 
 def never_used(book: PartBook, functions: Collection[str]) -> tuple[BookFinding, ...]:
-    """Return the lines of a book whose function is none of these, with the one that was probably meant."""
+    """Return the lines of a book whose function is none of these, with the one that was probably meant.
+
+    Lines that cannot be used for other reasons are among them.
+    """
     known = {function_of(function): function for function in functions}
     findings = []
-    for line in book.lines:
-        wanted = function_of(line.function)
+    for line, function in book.functions:
+        wanted = function_of(function)
         if wanted in known:
             continue
         close = process.extractOne(wanted, list(known), scorer=fuzz.ratio, score_cutoff=_CLOSE)
         meant = "write it as a report names it" if close is None else f"did you mean {known[close[0]]!r}?"
-        findings.append(BookFinding(line.line, f"no part is called {line.function!r}, so it is never used; {meant}"))
+        findings.append(BookFinding(line, f"no part is called {function!r}, so it is never used; {meant}"))
     return tuple(findings)
 
 

@@ -1,6 +1,7 @@
 """A shop's part book from its file, whatever a spreadsheet program has saved it as."""
 
 import codecs
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -15,7 +16,15 @@ _MARKS: Final = (
 
 
 class PartBookError(Exception):
-    """A part book cannot be used; the message holds every finding with its file and line."""
+    """A part book cannot be used; the message holds every finding with its file and line.
+
+    `book` is what could be read of it, None where nothing could, and `findings` are what the message holds.
+    """
+
+    def __init__(self, message: str, book: PartBook | None = None, findings: Sequence[BookFinding] = ()) -> None:
+        super().__init__(message)
+        self.book = book
+        self.findings = findings
 
 
 def part_book_path(home: Path) -> Path:
@@ -34,11 +43,17 @@ def load_part_book(path: Path) -> PartBook:
             f"{path}: cannot be read ({error.strerror or error}); name the part book with --parts BOOK.csv"
         ) from None
     text, findings = _text(content)
+    book = None
     if text is not None:
         book, findings = read_part_book(path.name, text)
         if not findings:
             return book
-    raise PartBookError("\n".join(f"{path}:{finding.line}: {finding.what}" for finding in findings))
+    raise PartBookError(in_words(path, findings), book, findings)
+
+
+def in_words(path: Path, findings: Iterable[BookFinding]) -> str:
+    """Return findings as they are told, a line each, with the file and the line they are of."""
+    return "\n".join(f"{path}:{finding.line}: {finding.what}" for finding in findings)
 
 
 def _text(content: bytes) -> tuple[str | None, tuple[BookFinding, ...]]:

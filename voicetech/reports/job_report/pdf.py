@@ -1,26 +1,11 @@
-"""The job report as a PDF, from the same prepared page as the web page.
+"""The job report as a PDF, from the same prepared page as the web page."""
 
-The fonts are those that the typesetter carries, so a bare machine makes the same pages; signs they lack are taken from
-the machine's own fonts where it has any.
-"""
-
-import json
-from dataclasses import fields, is_dataclass
 from datetime import tzinfo
-from functools import cache
-from importlib.resources import files
-from typing import Final
-from unicodedata import bidirectional
 
-from voicetech.reports.bands import drawn
-from voicetech.reports.blocks import ReadingRow
 from voicetech.reports.facts.job import JobFacts
 from voicetech.reports.job_report.content import job_page
-from voicetech.reports.job_report.paper import Paper
-from voicetech.reports.wording import printable
-
-_KINDS: Final = {"ReadingRow": "reading", "MeaningRow": "meaning"}
-_PAPER: Final[dict[Paper, str]] = {Paper.LETTER: "us-letter", Paper.A4: "a4"}
+from voicetech.reports.paper import Paper
+from voicetech.reports.typeset import page_pdf
 
 
 def job_pdf(facts: JobFacts, zone: tzinfo | None = None, paper: Paper = Paper.LETTER) -> bytes:
@@ -28,37 +13,4 @@ def job_pdf(facts: JobFacts, zone: tzinfo | None = None, paper: Paper = Paper.LE
 
     Times are by the clock of `zone`, or of this computer where it is None.
     """
-    import typst
-
-    page = json.dumps(_plain(job_page(facts, zone)))
-    made = typst.compile(_template(), format="pdf", sys_inputs={"page": page, "paper": _PAPER[paper]})
-    if not isinstance(made, bytes):
-        raise TypeError("one PDF file was asked for")
-    return made
-
-
-@cache
-def _template() -> bytes:
-    return files("voicetech.reports").joinpath("templates", "job_report.typ").read_bytes()
-
-
-def _set_apart(text: str) -> str:
-    """Return text that runs right to left between marks that keep it from turning what stands beside it."""
-    if any(bidirectional(sign) in ("R", "AL", "AN") for sign in text):
-        return f"\N{FIRST STRONG ISOLATE}{text}\N{POP DIRECTIONAL ISOLATE}"
-    return text
-
-
-def _plain(record: object) -> object:
-    """Return a block, or anything in it, as what JSON can hold: records with their kind, pictures as SVG."""
-    if isinstance(record, str):
-        return _set_apart(printable(str(record)))
-    if isinstance(record, tuple):
-        return [_plain(each) for each in record]
-    if not is_dataclass(record):
-        return record
-    out: dict[str, object] = {"kind": _KINDS.get(type(record).__name__, type(record).__name__.lower())}
-    out |= {field.name: _plain(getattr(record, field.name)) for field in fields(record) if field.name != "band"}
-    if isinstance(record, ReadingRow):
-        out["picture"] = None if record.band is None else str(drawn(record.band, record.band_says))
-    return out
+    return page_pdf(job_page(facts, zone), paper)

@@ -635,11 +635,20 @@ byId("mic").addEventListener("click", () => {
   else consented(null);
 });
 
+// The choice is this tab's, or two tabs would speak at once; it outlives a reload.
+const SPEAKS = "speaks-prompts";
+const speaksPrompts = () => {
+  try { return sessionStorage.getItem(SPEAKS) === "yes"; } catch { return false; }
+};
+
 const setAloud = (on) => {
   aloud = on;
+  try { sessionStorage.setItem(SPEAKS, on ? "yes" : "no"); } catch { /* It holds until the page is loaded again. */ }
   byId("aloud").setAttribute("aria-pressed", String(on));
   put(byId("aloud-word"), on ? "on" : "off");
 };
+
+setAloud(speaksPrompts());
 
 byId("aloud").addEventListener("click", () => {
   setAloud(!aloud);

@@ -1,5 +1,7 @@
 // The microphone of this tab, and the prompts that are played in it.
 
+import { openSound } from "./sound_in.js";
+
 const QUIET_AFTER_MS = 4000;
 /** A microphone hears at least its own noise; one that is muted gives nothing, or a last bit of it. */
 const QUIET_PEAK = 0.00005;
@@ -23,8 +25,7 @@ export class Microphone {
     this.trouble = trouble;
     this.wish = null;
     this.stream = null;
-    this.context = null;
-    this.node = null;
+    this.sound = null;
     this.flows = false;
     this.confirmed = false;
     this.state = "off";
@@ -39,7 +40,7 @@ export class Microphone {
   async begin(wish) {
     this.end();
     this.trouble("");
-    if (!navigator.mediaDevices?.getUserMedia || !window.AudioWorkletNode) {
+    if (!navigator.mediaDevices?.getUserMedia || !(window.MediaStreamTrackProcessor || window.AudioWorkletNode)) {
       this.trouble("This browser gives a page no microphone. Use another one, or go on by typing.");
       return;
     }
@@ -54,16 +55,18 @@ export class Microphone {
         return;
       }
       this.stream = stream;
-      const context = new AudioContext({ latencyHint: "interactive" });
-      this.context = context;
-      await context.audioWorklet.addModule(new URL("capture.js", import.meta.url));
-      if (this.wish !== wish) return;
       const [track] = stream.getAudioTracks();
       track.addEventListener("ended", () => { if (this.stream === stream) this.lost(GONE); });
-      this.node = new AudioWorkletNode(context, "capture", { channelCount: 1, channelCountMode: "explicit" });
-      this.node.port.onmessage = ({ data }) => this.heard(data);
-      context.createMediaStreamSource(stream).connect(this.node).connect(context.destination);
-      context.addEventListener("statechange", () => this.look());
+      const sound = await openSound(stream, {
+        heard: (data) => { if (this.stream === stream) this.heard(data); },
+        look: () => this.look(),
+        otherRate: () => { if (this.stream === stream) this.begin(this.wish); },
+      });
+      if (this.wish !== wish) {
+        sound.end();
+        return;
+      }
+      this.sound = sound;
       this.lastSound = performance.now();
       this.listen();
       this.look();
@@ -75,10 +78,10 @@ export class Microphone {
 
   /** Tell the program what follows; again after each new connection. */
   listen() {
-    if (!this.node) return;
+    if (!this.sound) return;
     this.confirmed = false;
     this.stand("starting");
-    this.flows = this.send({ kind: "listen", rate_hz: Math.round(this.context.sampleRate), ...this.wish });
+    this.flows = this.send({ kind: "listen", rate_hz: this.sound.rateHz, ...this.wish });
     // What was agreed is on record from here on, and is not asked twice.
     if (this.flows) this.wish = { ...this.wish, keep: null };
   }
@@ -103,18 +106,17 @@ export class Microphone {
 
   /** A browser may hold sound back, after sleep or before a press. */
   look() {
-    const held = this.context !== null && this.context.state !== "running" && this.context.state !== "closed";
-    this.show(this.state, held);
+    this.show(this.state, this.sound?.isHeld ?? false);
   }
 
   goOn() {
-    this.context?.resume();
+    this.sound?.goOn();
   }
 
   /** Take what the program says of this microphone. */
   told(state) {
     if (state === "starting" || state === "on") {
-      if (!this.isWanted || !this.node) {
+      if (!this.isWanted || !this.sound) {
         // It listens for a microphone that this tab has turned off already.
         this.send({ kind: "quiet" });
         return;
@@ -140,10 +142,9 @@ export class Microphone {
   }
 
   end() {
-    this.node?.port.postMessage("end");
+    this.sound?.end();
     for (const track of this.stream?.getTracks() ?? []) track.stop();
-    this.context?.close().catch(() => {});
-    this.wish = this.stream = this.context = this.node = null;
+    this.wish = this.stream = this.sound = null;
     this.flows = false;
     this.confirmed = false;
     this.level(0);

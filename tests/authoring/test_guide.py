@@ -1,0 +1,84 @@
+"""The guide for whoever writes procedures: its files, put together as it says, do what it shows."""
+
+import re
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.authoring.checking import found_in
+from tests.authoring.test_bad_files import rule_of
+from tests.cli.program import run
+from voicetech.authoring.procedure_files import load_procedure
+from voicetech.authoring.shipped import shipped_folder
+from voicetech.hearing.phones import load_dictionary
+from voicetech.language.plural import so_many
+
+SHIPPED = Path(str(shipped_folder("dialogs")))
+GUIDE = (SHIPPED / "GUIDE.md").read_text(encoding="utf-8")
+PART = re.compile(r"^`([\w/-]+\.yaml)`\n\n```yaml\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+SHOWN = re.compile(r"^```console\n\$ (voicetech [^\n]*)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+SLIP = re.compile(r"^\| `([\w-]+\.yaml)` \| `(.*?)` \| `(.*?)` \|$", re.MULTILINE)
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    shutil.copytree(SHIPPED / "shared", tmp_path / "shared")
+    return tmp_path
+
+
+def written(folder: Path, until: int) -> None:
+    """Write every file that the guide has shown before this place of it."""
+    for part in PART.finditer(GUIDE):
+        if part.start() < until:
+            (folder / part[1]).write_text(part[2], encoding="utf-8")
+
+
+def shown(command: str) -> Iterator[tuple[int, list[str]]]:
+    for block in SHOWN.finditer(GUIDE):
+        if block[1].startswith(command):
+            yield block.start(), block[2].splitlines()
+
+
+def told(folder: Path) -> list[str]:
+    """Return what the check prints, counts included."""
+    lines = [str(finding).replace(f"{folder}/", "") for finding in found_in(folder / "heater.yaml")]
+    count = f"{so_many(len(lines), 'finding')} in 1 procedure." if lines else "1 procedure checked, no finding."
+    return [*lines, count]
+
+
+def slipped(folder: Path) -> None:
+    for name, right, wrong in SLIP.findall(GUIDE):
+        file = folder / "shared" / name
+        text = file.read_text(encoding="utf-8")
+        assert right in text
+        file.write_text(text.replace(right, wrong, 1), encoding="utf-8")
+
+
+@pytest.mark.skipif(load_dictionary() is None, reason="no pronouncing dictionary for this Python")
+def test_every_check_in_the_guide_says_what_it_shows(folder: Path) -> None:
+    checks = list(shown("voicetech check heater.yaml"))
+    assert len(checks) >= 5
+    for number, (place, lines) in enumerate(checks, start=1):
+        written(folder, place)
+        if number == len(checks):
+            slipped(folder)
+        assert told(folder) == lines, f"check {number} of the guide"
+
+
+def test_the_slips_break_many_rules(folder: Path) -> None:
+    (*_others, (_place, lines)) = shown("voicetech check heater.yaml")
+    assert len({rule_of(line) for line in lines[:-1]}) >= 8
+    assert len(SLIP.findall(GUIDE)) >= 6
+
+
+def test_what_it_ends_in_is_worked_and_every_fault_is_found(folder: Path, tmp_path: Path) -> None:
+    written(folder, len(GUIDE))
+    procedure = load_procedure(folder / "heater.yaml")
+    assert procedure.circuit is not None
+    ((_place, lines),) = shown("voicetech rehearse")
+    done = run(tmp_path / "home", "rehearse", "--procedure", str(folder / "heater.yaml"), "--fault", "all")
+    assert done.stdout.splitlines() == lines
+    assert len(lines) == len(procedure.circuit.faults)
+    assert all('"found": true' in line and '"unsafe_steps": 0' in line for line in lines)

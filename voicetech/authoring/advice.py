@@ -1,0 +1,16 @@
+"""The checks beside those that every job is begun behind: what makes a procedure worse than it could be."""
+
+from typing import Final
+
+from voicetech.authoring import checks_circuit, checks_phrases, checks_sound, checks_trade, checks_used, checks_wording
+from voicetech.authoring.checking import Check
+
+ADVICE: Final[tuple[Check, ...]] = (
+    *checks_trade.ADVICE,
+    *checks_wording.ADVICE,
+    *checks_used.ADVICE,
+    *checks_circuit.ADVICE,
+    *checks_phrases.ADVICE,
+    *checks_sound.ADVICE,
+)
+"""Rules that only the check of procedures goes by."""

@@ -1,0 +1,170 @@
+"""A sound appliance passes every test: what the circuit would read at each step, against the step's own limits."""
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from decimal import Decimal
+from itertools import product
+from typing import Final
+
+from voicetech.authoring.checking import Breach, Check, asked_fields, every_step
+from voicetech.authoring.checks_circuit import CHECKS as OF_CIRCUIT
+from voicetech.authoring.ways import first_steps, reached_from
+from voicetech.diagnosis.predictions import Plate, Predictions, reading
+from voicetech.dialogue.flow import holds
+from voicetech.electrical.appliance import Appliance, Fault, Heater, Platinum, network_of, timed_s
+from voicetech.electrical.network import NetworkError, Solved, solve
+from voicetech.electrical.words import in_words
+from voicetech.judge import HANDHELD, VerdictWord, judge_reading
+from voicetech.limit_rules import RULES, limits_for
+from voicetech.procedure import Condition, Inspect, Measure, Procedure, Section
+from voicetech.rehearsal.appliance_at_hand import MOVED_PART
+from voicetech.units import Quantity, Reading, Unit, over_range
+
+_PASSES: Final = frozenset({VerdictWord.WITHIN, VerdictWord.MARGINAL, VerdictWord.UNUSABLE})
+_ROOM_F: Final = "72"
+_MOST_WAYS: Final = 60
+_DIGITS: Final = 4
+
+
+def sound_fails(procedure: Procedure) -> Iterator[Breach]:
+    """A sound appliance, however it is connected, reads within the limits of every step."""
+    circuit = procedure.circuit
+    if circuit is None or any(True for check in OF_CIRCUIT for _ in check(procedure)):
+        return
+    ways = tuple(_ways(procedure, circuit))
+    failed: set[str] = set()
+    for section in procedure.sections:
+        for way in ways if any(isinstance(step, Measure) for step in section.steps) else ():
+            for step in _steps_with(circuit, section, way):
+                told = _told(circuit, step, way) if step.id not in failed else None
+                if told:
+                    failed.add(step.id)
+                    keys = ("sections", section.id, "steps", step.id, "between", told[0])
+                    yield Breach(keys, told[1], "sound-fails")
+        failed.clear()
+
+
+def _ways(procedure: Procedure, circuit: Appliance) -> Iterator[Mapping[str, str]]:
+    """Return the answers with which the appliance has other parts, each with what is usual besides."""
+    asked = asked_fields(procedure)
+    fields = dict.fromkeys(field for wanted in circuit.only.values() for field in wanted)
+    answers = [tuple(asked.get(field) or (circuit.usual.get(field, ""),)) for field in fields]
+    usual = dict(circuit.usual)
+    for part in circuit.parts:
+        match part:
+            case Heater(watts_field=watts_field, volts_field=volts_field, watts=watts, volts=volts):
+                usual |= {watts_field: f"{watts:g}", volts_field: f"{volts:g}"}
+            case Platinum(fahrenheit_field=field):
+                usual[field] = _ROOM_F
+            case _:
+                pass
+    for number, values in enumerate(product(*answers)):
+        if number < _MOST_WAYS:
+            yield {**usual, **dict(zip(fields, values, strict=True))}
+
+
+def _steps_with(circuit: Appliance, section: Section, way: Mapping[str, str]) -> Iterator[Measure]:
+    """Return the measurements for the circuit that the section can come to with this connection.
+
+    Other answers are taken to be as the conditions want them.
+    """
+    if not _holds(section.when, way):
+        return
+    there = replace(section, steps=tuple(step for step in section.steps if _holds(step.when, way)))
+    first = first_steps(there)
+    reached = first.union(*(reached_from(there, step_id) for step_id in first))
+    for step in there.steps:
+        if isinstance(step, Measure) and step.id in reached and step.limits.rule in RULES and _can_tell(circuit, step):
+            yield step
+
+
+def _can_tell(circuit: Appliance, step: Measure) -> bool:
+    """Return whether the circuit tells what the step reads; where it should and cannot, other rules say why."""
+    if step.quantity is Quantity.DURATION:
+        return True
+    if step.setup is None or (step.setup.live and step.unit is Unit.OHM):
+        return False
+    return all(point in circuit.nodes for pair in step.pairs for point in (pair.first, pair.second))
+
+
+def _holds(conditions: tuple[Condition, ...], way: Mapping[str, str]) -> bool:
+    return holds(tuple(condition for condition in conditions if condition.field in way), way)
+
+
+def _told(circuit: Appliance, step: Measure, way: Mapping[str, str]) -> tuple[int, str] | None:
+    """Return the first pair at which the sound appliance fails, and that in words, or None."""
+    solved: Solved | None = None
+    for number, pair in enumerate(step.pairs):
+        if step.quantity is Quantity.DURATION:
+            value = timed_s(circuit, (), step.field or "")
+        else:
+            try:
+                solved = solved or solve(network_of(circuit, way, (), step.setup)) if step.setup else None
+                value = reading(solved, step, pair) if solved else math.nan
+            except (NetworkError, KeyError):
+                return None
+        if math.isnan(value):
+            continue
+        try:
+            limits = limits_for(step.limits, way, pair.label)
+        except ValueError:
+            # Figures that are missing or out of order are told by rules of their own.
+            return None
+        span = None if value == math.inf else HANDHELD.range_for(Decimal(value), step.unit)
+        beyond = value == math.inf or (span is not None and value > span.full_scale)
+        shown = over_range(step.unit) if beyond else Reading(Decimal(f"{value:.{_DIGITS}g}"), step.unit)
+        if limits.unit is step.unit and judge_reading(shown, limits, HANDHELD, Decimal(0)).word not in _PASSES:
+            words = "over range" if shown.value is None else in_words(shown.value, step.unit)
+            with_it = " and ".join(f"{field} {way[field]}" for field in _telling(circuit))
+            told = f"a sound appliance reads {words} here{f' with {with_it}' if with_it else ''}, which fails"
+            return number, f"{told}; correct the points, the setup, the limits or the circuit"
+    return None
+
+
+def _telling(circuit: Appliance) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(field for wanted in circuit.only.values() for field in wanted))
+
+
+def untold_faults(procedure: Procedure) -> Iterator[Breach]:
+    """Every fault of the circuit makes some step read, look or be answered otherwise than a sound appliance does."""
+    circuit = procedure.circuit
+    if circuit is None or any(True for check in OF_CIRCUIT for _ in check(procedure)):
+        return
+    steps = [(section.id, step) for _keys, section, step in every_step(procedure)]
+    measured = [(section, step) for section, step in steps if isinstance(step, Measure)]
+    if any(step.setup is not None and not _can_tell(circuit, step) for _section, step in measured):
+        # A test that has to be mended first may be the one that shows it.
+        return
+    looked_at = {step.part for _section, step in steps if isinstance(step, Inspect)}
+    asked = asked_fields(procedure)
+    predictions = Predictions(circuit)
+    for fault in circuit.faults:
+        if fault.seen & looked_at or fault.told.keys() & asked.keys():
+            continue
+        plate = tuple((field, answers[0]) for field, answers in fault.only.items() if answers)
+        if not any(_moves(predictions, section, step, fault, plate) for section, step in measured):
+            message = (
+                "reads, looks and is answered like a sound appliance in every step, so nothing can find it; "
+                "measure where it shows, or write `seen` or `told`"
+            )
+            yield Breach(("circuit", "faults", fault.id), message, "untold-fault")
+
+
+def _moves(predictions: Predictions, section: str, step: Measure, fault: Fault, plate: Plate) -> bool:
+    if step.setup is None and step.quantity is not Quantity.DURATION:
+        return False
+    try:
+        sound, faulty = predictions.of_sets(section, step, ((), (fault,)), plate)
+    except NetworkError:
+        return False
+    return any(_apart(one.value, other.value) for one, other in zip(sound, faulty, strict=True))
+
+
+def _apart(one: float, other: float) -> bool:
+    known = not (math.isnan(one) or math.isnan(other))
+    return known and one != other and not math.isclose(one, other, rel_tol=MOVED_PART, abs_tol=MOVED_PART)
+
+
+ADVICE: Final[tuple[Check, ...]] = (sound_fails, untold_faults)
+"""What is told by the check alone."""

@@ -1,0 +1,127 @@
+"""The keys at the top of a procedure's file, and of everything that is no step and no circuit."""
+
+from typing import Final
+
+from voicetech.authoring.format import ANSWERS, ANY_TEXT, Key, Named, Number, Shape, Tables, Text, Texts
+from voicetech.authoring.format import words_of as words
+from voicetech.authoring.format_circuit import CIRCUIT
+from voicetech.authoring.format_steps import STEP
+from voicetech.language.meaning import DangerKind
+from voicetech.limit_rules import RULES
+from voicetech.procedure import ComesUp, Needs, Phase, SafetyRole, SectionRole, Signal
+
+_SOURCE: Final = Key(ANY_TEXT, "Where it comes from, or: common practice, no source.", needed=True)
+
+_DUE: Final = Shape(
+    "due",
+    "Steps that a warning is due at: those with one of each that is named.",
+    {
+        "roles": Key(Texts(words(SafetyRole)), "What the step does for safety."),
+        "rules": Key(Texts(tuple(sorted(RULES))), "The rule of its limits."),
+        "needs": Key(Texts(words(Needs)), "The state of the appliance that it needs."),
+        "words": Key(Texts(), "Words in its full words."),
+    },
+)
+_WARNING: Final = Shape(
+    "warning",
+    "A hazard and what avoids it.",
+    {
+        "signal": Key(Text(words(Signal)), "The signal word it is said with.", needed=True),
+        "say": Key(ANY_TEXT, "The hazard and what avoids it, at most 8 seconds.", needed=True),
+        "source": _SOURCE,
+        "due": Key(Tables(_DUE), "The steps it is due at."),
+    },
+)
+_POINT: Final = Shape(
+    "point",
+    "A test point.",
+    {
+        "label": Key(ANY_TEXT, "What it is called in readings, as in L1.", needed=True),
+        "call": Key(Texts(least=1), "How it is said, the usual way first.", needed=True),
+        "at": Key(ANY_TEXT, "Where it is.", needed=True),
+    },
+)
+_SECTION: Final = Shape(
+    "section",
+    "Steps that belong together.",
+    {
+        "title": Key(ANY_TEXT, "What the section is called.", needed=True),
+        "phase": Key(Text(words(Phase)), "The part of the job it belongs to.", needed=True),
+        "role": Key(Text(words(SectionRole)), "What the program puts in front of steps that need it."),
+        "call": Key(Texts(), "How a test is asked for, without `the`."),
+        "part": Key(ANY_TEXT, "How a report names what it tests."),
+        "cost_min": Key(Number(above=0), "What the test takes, in minutes; judgement."),
+        "asked": Key(Text(words(ComesUp)), "When a test comes up."),
+        "access": Key(Texts(), "What has to be opened first."),
+        "when": Key(ANSWERS, "Done only while these answers are recorded."),
+        "when_not": Key(ANSWERS, "Not done while these answers are recorded."),
+        "steps": Key(Named(STEP), "Its steps, in their order.", needed=True),
+    },
+)
+_COMPLAINT: Final = Shape(
+    "complaint",
+    "An answer to the question with the field `complaint`.",
+    {
+        "say": Key(ANY_TEXT, "The complaint in words.", needed=True),
+        "weights": Key(Named(Number(above=0)), "How likely each cause is for it; judgement.", needed=True),
+    },
+)
+_CAUSE: Final = Shape(
+    "cause",
+    "A fault as it is called, and what mends it.",
+    {
+        "say": Key(ANY_TEXT, "The fault in words.", needed=True),
+        "tested_by": Key(ANY_TEXT, "The section that shows it.", needed=True),
+        "remedy": Key(ANY_TEXT, "What mends it, one of `remedies`.", needed=True),
+        "why_failed": Key(ANY_TEXT, "What to look at upstream: why it may have failed.", needed=True),
+        "parts": Key(Texts(least=1), "Parts by function, or none.", needed=True),
+    },
+)
+_HAND_OVER: Final = Shape(
+    "hand_over",
+    "A reason to stop work.",
+    {
+        "say": Key(ANY_TEXT, "What is said, at most 20 seconds.", needed=True),
+        "to": Key(ANY_TEXT, "Who takes over.", needed=True),
+        "source": _SOURCE,
+    },
+)
+_DANGER_SCRIPT: Final = Shape(
+    "danger_script",
+    "What is said at once for one kind of danger.",
+    {"say": Key(ANY_TEXT, "What is said, at most 20 seconds.", needed=True), "source": _SOURCE},
+)
+_ACCESS: Final = Shape(
+    "access",
+    "Something that has to be opened.",
+    {
+        "say": Key(ANY_TEXT, "What is opened.", needed=True),
+        "cost_min": Key(Number(above=0), "What opening takes, in minutes; judgement."),
+    },
+)
+TOP: Final = Shape(
+    "procedure",
+    "A voicetech procedure, or a part that procedures include.",
+    {
+        "procedure": Key(ANY_TEXT, "The procedure's name, equal to the file's.", needed=True),
+        "title": Key(ANY_TEXT, "What it is called.", needed=True),
+        "revision": Key(Number(above=0, whole=True), "A whole number, raised with every change.", needed=True),
+        "appliance": Key(ANY_TEXT, "What it is for.", needed=True),
+        "include": Key(Texts(), "Files of the folder `shared` beside this one."),
+        "settings": Key(Named(ANY_TEXT), "Figures a shop may change: proof_minutes, emergency_number."),
+        "sections": Key(Named(_SECTION), "The steps, in sections.", needed=True),
+        "points": Key(Named(_POINT), "Test points."),
+        "complaints": Key(Named(_COMPLAINT), "What the customer may complain of."),
+        "causes": Key(Named(_CAUSE), "What may be the matter."),
+        "remedies": Key(Named(ANY_TEXT), "What is done about it."),
+        "hand_overs": Key(Named(_HAND_OVER), "Reasons to stop work."),
+        "warnings": Key(Named(_WARNING), "Hazards."),
+        "danger_scripts": Key(Named(_DANGER_SCRIPT, words(DangerKind)), "What is said at once in danger."),
+        "stop_work": Key(
+            Named(Named(ANY_TEXT)),
+            "What stops the work, listed once more: section.step, each result with its hand-over or kind of danger.",
+        ),
+        "access": Key(Named(_ACCESS), "What tests have to open first."),
+        "circuit": Key(CIRCUIT, "The appliance as a circuit."),
+    },
+)

@@ -1,0 +1,128 @@
+"""The format of procedures as a JSON Schema, for editors: made from the tables that the reader goes by.
+
+Source: JSON Schema, draft 2020-12 (read).
+"""
+
+import json
+from typing import Any, Final, assert_never
+
+from voicetech.authoring.format import Kinds, Lists, Named, Number, Shape, Span, Tables, Text, Texts, Truth, Value
+from voicetech.authoring.format_top import TOP
+
+_DRAFT: Final = "https://json-schema.org/draft/2020-12/schema"
+_NAME: Final = "voicetech.procedure"
+_SCALAR: Final = ["string", "number", "boolean"]
+"""What an editor may take a text for: 1.80 is text to us, and a number to it."""
+_WORD: Final = r"\S"
+_NUMBER: Final = r"^\s*[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?\s*$"
+
+
+def procedure_schema() -> dict[str, Any]:
+    """Return the schema of a procedure's file, or of a part that procedures include."""
+    defs: dict[str, Any] = {}
+    top = _table(TOP, defs)
+    needed = top.pop("required")
+    return {
+        "$schema": _DRAFT,
+        "$id": f"urn:{_NAME}",
+        "title": "A voicetech procedure",
+        **top,
+        # What a procedure has to have may stand in a part that it includes.
+        "if": {"required": ["procedure"], "not": {"required": ["include"]}},
+        "then": {"required": needed},
+        "$defs": dict(sorted(defs.items())),
+    }
+
+
+def schema_text() -> str:
+    """Return the schema as it is committed and printed."""
+    return f"{json.dumps(procedure_schema(), indent=2, ensure_ascii=False)}\n"
+
+
+def _table(shape: Shape, defs: dict[str, Any]) -> dict[str, Any]:
+    return {
+        "description": shape.says,
+        "type": "object",
+        "properties": {name: _described(key.holds, key.says, defs) for name, key in shape.keys.items()},
+        "required": [name for name, key in shape.keys.items() if key.needed],
+        "additionalProperties": False,
+    }
+
+
+def _described(value: Value, says: str, defs: dict[str, Any]) -> dict[str, Any]:
+    return {"description": says, **_schema(value, defs)}
+
+
+def _schema(value: Value, defs: dict[str, Any]) -> dict[str, Any]:
+    match value:
+        case Text(words=words):
+            return {"enum": list(words)} if words else {"type": _SCALAR, "pattern": _WORD}
+        case Truth():
+            return {"enum": ["yes", "no", "true", "false", True, False]}
+        case Number(above=above, whole=whole):
+            return _number(above, whole)
+        case Texts(words=words, count=count, least=least):
+            return _texts(_schema(Text(words), defs), count, least)
+        case Span():
+            return {"type": "array", "items": _number(None, whole=False), "minItems": 2, "maxItems": 2}
+        case Lists(least=fewest, most=most):
+            inner = {"type": "array", "items": {"type": _SCALAR}, "minItems": fewest, "maxItems": most}
+            return {"type": "array", "items": inner, "minItems": 1}
+        case Named(value=inside, names=names):
+            return _named(_schema(inside, defs), names)
+        case Shape() | Kinds():
+            return _reference(value, defs)
+        case Tables(shape=shape):
+            one = _reference(shape, defs)
+            return {"anyOf": [{"type": "array", "items": one, "minItems": 1}, one]}
+        case _:
+            assert_never(value)
+
+
+def _number(above: float | None, whole: bool) -> dict[str, Any]:
+    number: dict[str, Any] = {"type": "integer" if whole else "number"}
+    if above is not None:
+        number["exclusiveMinimum"] = above
+    return {"anyOf": [number, {"type": "string", "pattern": _NUMBER}]}
+
+
+def _texts(item: dict[str, Any], count: int | None, least: int) -> dict[str, Any]:
+    fewest, most = (least, None) if count is None else (count, count)
+    several: dict[str, Any] = {"type": "array", "items": item}
+    if fewest:
+        several["minItems"] = fewest
+    if most is not None:
+        several["maxItems"] = most
+        return several
+    return {"anyOf": [several, item]}
+
+
+def _named(inside: dict[str, Any], names: tuple[str, ...]) -> dict[str, Any]:
+    if names:
+        return {
+            "type": ["object", "null"],
+            "properties": dict.fromkeys(names, inside),
+            "additionalProperties": False,
+        }
+    return {"type": ["object", "null"], "additionalProperties": inside}
+
+
+def _reference(value: Shape | Kinds, defs: dict[str, Any]) -> dict[str, Any]:
+    if value.name not in defs:
+        defs[value.name] = {}
+        defs[value.name] = _table(value, defs) if isinstance(value, Shape) else _kinds(value, defs)
+        if isinstance(value, Shape) and not any(key.needed for key in value.keys.values()):
+            defs[value.name] = {**defs[value.name], "type": ["object", "null"]}
+    return {"$ref": f"#/$defs/{value.name}"}
+
+
+def _kinds(kinds: Kinds, defs: dict[str, Any]) -> dict[str, Any]:
+    """Return one table of several, told by its first key, so that an editor shows what is wrong with that kind."""
+    return {
+        "description": kinds.says,
+        "type": "object",
+        "oneOf": [{"required": [kind]} for kind in kinds.shapes],
+        "allOf": [
+            {"if": {"required": [kind]}, "then": _reference(shape, defs)} for kind, shape in kinds.shapes.items()
+        ],
+    }

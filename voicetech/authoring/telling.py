@@ -1,0 +1,53 @@
+"""Which of the breaches that checks found are told: those that are mistakes, not what follows from a mistake."""
+
+from collections.abc import Container, Iterable
+from pathlib import Path
+from typing import Final
+
+from voicetech.authoring.checking import Breach
+from voicetech.authoring.findings import Finding, Keys, Notes
+from voicetech.authoring.rules import ALONE, OWN, UNREAD, WHOLE
+
+_STOOD_IN_FOR: Final = frozenset({"step-kind", "shape"})
+"""Where one of these was noted, everything below is a stand-in; and so is what is not written at all."""
+
+
+_KINDS: Final = ("ask", "measure")
+"""Keys that say what all others of their table have to be."""
+
+
+def told(notes: Notes, breaches: Iterable[Breach]) -> tuple[Finding, ...]:
+    """Return what was noted while reading and what checks found, sorted by place.
+
+    A breach where reading found a mistake already says the same twice. Where part of the files could not be read, only
+    what looks at one step or text alone is told besides; what is missing may be there.
+    """
+    unread = any(finding.rule in UNREAD for finding in notes.found)
+    broken = {finding.path for finding in notes.found if finding.rule == "not-yaml"}
+    lost = bool(broken) or any(finding.rule == "no-such-file" for finding in notes.found)
+    checks = Notes(top=notes.top, places=notes.places)
+    for breach in breaches:
+        withheld = (unread and breach.rule in WHOLE) or (lost and breach.rule not in ALONE)
+        shared = breach.rule in OWN and notes.place_of(breach.keys).path != notes.top.path
+        if not (withheld or shared or _known(notes, breach.keys)):
+            checks.add(breach.keys, breach.message, breach.rule)
+    noted = [finding for finding in notes.found if not (lost and _may_be_lost(finding, broken))]
+    return tuple(sorted({*noted, *checks.found}))
+
+
+def _may_be_lost(finding: Finding, broken: Container[Path]) -> bool:
+    """Return whether what is missing may stand where nothing could be read."""
+    return finding.rule == "missing-key" and (finding.path in broken or "." not in finding.where)
+
+
+def _known(notes: Notes, keys: Keys) -> bool:
+    if keys in notes.noted:
+        return True
+    for length in range(1, len(keys) + 1):
+        above = keys[:length]
+        noted = notes.noted.get(above, set())
+        if length < len(keys) and (_STOOD_IN_FOR & noted or ("missing-key" in noted and above not in notes.places)):
+            return True
+        if any((*above, key) in notes.noted for key in _KINDS):
+            return True
+    return False
