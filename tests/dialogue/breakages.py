@@ -19,6 +19,7 @@ from voicetech.events import (
     Paused,
     PowerRestored,
     ProofEnded,
+    ReadingTaken,
     StepDone,
 )
 from voicetech.language.meaning import AnswerSaid, DangerSaid, Meaning
@@ -255,9 +256,7 @@ def any_tester_will_do(patch: pytest.MonkeyPatch) -> None:
         if role in (SafetyRole.TESTER_BEFORE, SafetyRole.TESTER_AFTER):
             at = given.cursor
             record = tuple(
-                replace(taken, verdict="within")
-                if getattr(taken, "step", None) == at.step and hasattr(taken, "verdict")
-                else taken
+                replace(taken, verdict="within") if isinstance(taken, ReadingTaken) and taken.step == at.step else taken
                 for taken in given.session.record
             )
             given.session = replace(given.session, record=record)

@@ -166,7 +166,7 @@ class _Walk:
             return
         self._reach(State(after, watch, given.at_s), events, key, (leg,))
         for number, event in enumerate(events):
-            if self.broken is None and isinstance(event, (StepEntered, StepDeferred)) and self._is_own(event):
+            if isinstance(event, (StepEntered, StepDeferred)) and self._is_own(event):
                 session = reduce(evolve, events[:number], before)
                 so_far = watched(procedure, believed, before, given, events[:number])
                 self._view(State(session, so_far, given.at_s), key, (leg,))
@@ -189,7 +189,7 @@ class _Walk:
     def _view(self, state: State, came_from: Hashable | None, legs: tuple[Leg, ...]) -> None:
         """Enter every step in this view, where it is new."""
         key = view_key(self.compiled, state)
-        if key in self.views:
+        if key in self.views or self.broken is not None:
             return
         self.views.add(key)
         half = past_half(self.compiled, state)
