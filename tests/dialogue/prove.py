@@ -8,8 +8,8 @@ import time
 from dataclasses import replace
 from functools import cache
 
+from tests.dialogue.full_walk import walk
 from tests.dialogue.talker import Talker, lexicon, shipped
-from voicetech.dialogue.walk import walk
 from voicetech.language.meaning import Meaning, Question
 from voicetech.language.understand import understand
 from voicetech.procedure import Phase

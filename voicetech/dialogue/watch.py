@@ -59,8 +59,8 @@ class Watch:
     """Whether hands have been inside since the covers were last said to be on."""
 
     def dead_is_proved(self, at_s: float, proof_s: float) -> bool:
-        """Return whether a proof of dead stands at this time."""
-        return self.proved and self.tester_at_s is not None and at_s - self.tester_at_s < proof_s
+        """Return whether a proof of dead stands at this time: nobody knows how old one is where the clock went back."""
+        return self.proved and self.tester_at_s is not None and 0 <= at_s - self.tester_at_s < proof_s
 
 
 NOTHING_PROVED: Final = Watch()

@@ -1,8 +1,9 @@
 """A procedure made ready to be walked: what the walk asks of it at every move, worked out once."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
+from voicetech.diagnosis import LISTED, ORDER
 from voicetech.dialogue.watch import lasts_s, wanted_pairs
 from voicetech.procedure import Measure, Needs, Phase, Procedure, SafetyRole, Section, SectionRole, Step
 from voicetech.session import Cursor
@@ -28,6 +29,11 @@ class Compiled:
     memory: dict[object, object] = field(default_factory=dict, compare=False, repr=False)
     """What was worked out of the procedure before; it saves time and changes no result."""
 
+    @property
+    def typical_steps(self) -> frozenset[tuple[str, str]]:
+        """Return the sections and steps of the typical ones."""
+        return frozenset((cursor.section, cursor.step) for cursor in self.typical.values())
+
     def at(self, cursor: Cursor) -> tuple[Section, Step]:
         """Return the section and step of a cursor; KeyError where there is none."""
         return self.steps[cursor.section, cursor.step]
@@ -37,8 +43,12 @@ class Compiled:
         return next((section for section in self.procedure.sections if section.role is role), None)
 
 
-def compiled(procedure: Procedure) -> Compiled:
-    """Return the procedure ready to be walked."""
+def compiled(whole: Procedure) -> Compiled:
+    """Return the procedure ready to be walked.
+
+    What is believed of faults only orders the tests, and the walk takes them in every order: tests come as listed.
+    """
+    procedure = replace(whole, circuit=None, settings={**whole.settings, ORDER: LISTED})
     steps = {(section.id, step.id): (section, step) for section in procedure.sections for step in section.steps}
     pairs = [
         pair.label

@@ -36,6 +36,8 @@ from voicetech.turn import Turn
 from voicetech.units import Unit
 
 SOON_S: Final = 0.001
+_MOST: Final = 0.6
+"""Part of the time a proof lasts: once is less than all of it, twice is more."""
 _OTHER_DEVICE: Final = Channel.VOICE
 _WANTED_HERE: Final[tuple[tuple[str, Command, str | None], ...]] = (
     ("done", Command.DONE, None),
@@ -164,6 +166,7 @@ def moves_anywhere(compiled: Compiled, state: State) -> Iterator[Tried]:
     yield Tried("", state, Words(typed(""), Weighed.ACCEPTED, session.channel, state.at_s + SOON_S, None))
     late_s, early_s = _late_s(compiled, state), state.at_s - 3600
     yield Tried("time runs out", state, Tick(late_s))
+    yield Tried("some time passes", state, Tick(state.at_s + _MOST * compiled.lasts_s))
     yield Tried("the clock is set back", state, Tick(early_s))
     for keep in (KeepSound.OFF, KeepSound.ASK):
         for channel in (session.channel, _OTHER_DEVICE):
@@ -190,6 +193,10 @@ def _otherwise(compiled: Compiled, words: str, state: State, meaning: Meaning) -
         yield _said(f"{words} (after the proof has run out)", late, meaning)
         back = replace(state, at_s=state.at_s - 3600)
         yield _said(f"{words} (with the clock set back)", back, meaning)
+        at = state.session.at
+        if at is not None and compiled.at(at)[0].role is SectionRole.MAKE_SAFE:
+            slow = replace(state, at_s=state.at_s + _MOST * compiled.lasts_s)
+            yield _said(f"{words} (after some time)", slow, meaning)
 
 
 def _places(compiled: Compiled, state: State) -> Iterator[Tried]:

@@ -40,25 +40,44 @@ class State:
     at_s: float
 
 
-def view_key(compiled: Compiled, whole: State) -> Hashable:
-    """Return what the gate in front of every step looks at, in the engine's eyes and in the watcher's."""
+def view_key(compiled: Compiled, whole: State, halves: bool = True) -> Hashable:
+    """Return what the gate in front of every step looks at, in the engine's eyes and in the watcher's.
+
+    With `halves` a proof that is past half its time is told from a fresh one, so that one that ages from another
+    moment than it should is found out. That is the same at every step, and tried at a step of each need.
+    """
     state = trusting_no_more(whole)
     session, watch, lasts_s = state.session, state.watch, compiled.lasts_s
     safety = session.safety
+
+    def age(began_at_s: float | None) -> str:
+        return _age(began_at_s, state.at_s, lasts_s, halves)
+
     return (
         (safety.power, safety.isolated_by is not None, safety.tester_before, safety.ready, session.covers_open),
-        (_age(safety.began_at_s, state.at_s, lasts_s), safety.proved_at_s is not None),
+        (age(safety.began_at_s), safety.proved_at_s is not None),
         compiled.dead_pairs <= safety.dead_pairs,
-        (watch.isolated, _age(watch.tester_at_s, state.at_s, lasts_s), watch.proved),
+        (watch.isolated, age(watch.tester_at_s), watch.proved),
         every_pair_dead(watch, compiled.wanted_pairs),
         (watch.hold, watch.power_on, watch.handed_over, watch.opened),
     )
 
 
-def _age(began_at_s: float | None, at_s: float, lasts_s: float) -> str:
+def _age(began_at_s: float | None, at_s: float, lasts_s: float, halves: bool) -> str:
     if began_at_s is None:
         return "none"
-    return "ahead" if at_s < began_at_s else "old" if at_s - began_at_s >= lasts_s else "fresh"
+    age_s = at_s - began_at_s
+    if age_s < 0:
+        return "ahead"
+    if age_s >= lasts_s:
+        return "old"
+    return "half" if halves and age_s >= lasts_s / 2 else "fresh"
+
+
+def past_half(compiled: Compiled, state: State) -> bool:
+    """Return whether a proof that stands or is being made is past half its time, in the engine's or watcher's eyes."""
+    began = (state.session.safety.began_at_s, state.watch.tester_at_s)
+    return any(_age(each, state.at_s, compiled.lasts_s, halves=True) == "half" for each in began)
 
 
 def state_key(compiled: Compiled, state: State) -> Hashable:
@@ -71,8 +90,17 @@ def state_key(compiled: Compiled, state: State) -> Hashable:
         _doubt_key(session),
         (session.danger is None, session.handed_over is None, session.outcome is None),
         (session.sound_asked, session.sound_asked and session.times_said_again > 0),
-        view_key(compiled, state),
+        view_key(compiled, state, halves=_ages_here(compiled, session)),
     )
+
+
+def _ages_here(compiled: Compiled, session: Session) -> bool:
+    """Return whether the walk tells a proof past half its time from a fresh one here."""
+    at = session.at
+    if at is None:
+        return False
+    making_safe = compiled.at(at)[0].role is SectionRole.MAKE_SAFE
+    return making_safe or (at.section, at.step) in compiled.typical_steps
 
 
 def _pending_key(compiled: Compiled, session: Session) -> Hashable:

@@ -20,6 +20,7 @@ from voicetech.dialogue import flow
 from voicetech.dialogue.decide import drafted
 from voicetech.dialogue.draft import Draft
 from voicetech.dialogue.given import KeepSound, Opening
+from voicetech.dialogue.reply import reply
 from voicetech.dialogue.watch import NOTHING_PROVED, broken_rule, watched
 from voicetech.events import (
     AnswerTaken,
@@ -41,7 +42,7 @@ from voicetech.events import (
 from voicetech.procedure import Procedure, SectionRole
 from voicetech.proof.compiled import Compiled, compiled, wants_leads
 from voicetech.proof.moves import SOON_S, Tried, at_work, moves_anywhere, moves_here, step_kind
-from voicetech.proof.states import LEAD_FIELD, State, small, state_key, trusting_no_more, view_key
+from voicetech.proof.states import LEAD_FIELD, State, past_half, small, state_key, trusting_no_more, view_key
 from voicetech.session import Cursor, Session, Taken, evolve, opened
 from voicetech.turn import IllegalMoveError, Turn
 
@@ -122,7 +123,7 @@ class _Walk:
             if isinstance(event, StepEntered):
                 self._view(state, None, (leg,))
             state = replace(state, session=evolve(state.session, event))
-        self._reach(state, None, (replace(leg, to=_place(state.session)),))
+        self._reach(state, events, None, (replace(leg, to=_place(state.session)),))
 
     def _from(self, state: State, key: Hashable) -> None:
         session = state.session
@@ -163,7 +164,7 @@ class _Walk:
             return
         if watch == believed and _changes_nothing(tried, events):
             return
-        self._reach(State(after, watch, given.at_s), key, (leg,))
+        self._reach(State(after, watch, given.at_s), events, key, (leg,))
         for number, event in enumerate(events):
             if isinstance(event, (StepEntered, StepDeferred)) and self._is_own(event):
                 session = reduce(evolve, events[:number], before)
@@ -173,7 +174,7 @@ class _Walk:
     def _is_own(self, event: StepEntered | StepDeferred) -> bool:
         return self.compiled.at(Cursor(event.section, event.step))[0].role is None
 
-    def _reach(self, state: State, came_from: Hashable | None, legs: tuple[Leg, ...]) -> None:
+    def _reach(self, state: State, events: Sequence[Event], came_from: Hashable | None, legs: tuple[Leg, ...]) -> None:
         key = state_key(self.compiled, state)
         if key in self.came_from:
             return
@@ -181,16 +182,20 @@ class _Walk:
             raise RuntimeError(f"more than {self.most_states} states; the walk does not end")
         self.came_from[key] = (came_from, legs)
         self.queue.append((small(self.compiled, state), key))
+        self.broken = _warning_left_out(self.compiled, state.session, events)
+        if self.broken is not None:
+            self.way = self._way(key)
 
     def _view(self, state: State, came_from: Hashable | None, legs: tuple[Leg, ...]) -> None:
         """Enter every step in this view, where it is new."""
         key = view_key(self.compiled, state)
-        if key in self.views:
+        if key in self.views or self.broken is not None:
             return
         self.views.add(key)
+        half = past_half(self.compiled, state)
         state = trusting_no_more(state)
         for (section_id, step_id), (section, step) in self.compiled.steps.items():
-            if section.role is not None:
+            if section.role is not None or (half and (section_id, step_id) not in self.compiled.typical_steps):
                 continue
             for leads_known in (True, False) if wants_leads(step) else (True,):
                 self._enter(state, Cursor(section_id, step_id), leads_known, came_from, legs)
@@ -232,7 +237,7 @@ class _Walk:
         if self.broken is not None:
             self.way = (*self._way(came_from), *legs, leg)
             return
-        self._reach(after, came_from, (*legs, leg))
+        self._reach(after, draft.events, came_from, (*legs, leg))
 
     def _leads(self) -> tuple[Taken, ...]:
         section = self.compiled.by_role(SectionRole.NULL_LEADS)
@@ -254,6 +259,23 @@ def _changes_nothing(tried: Tried, events: Sequence[Event]) -> bool:
     """Return whether the job stands as it stood: it was only asked something, or refused."""
     soon = tried.given.at_s - tried.state.at_s < 2 * SOON_S and not tried.state.session.sound_asked
     return soon and tried.given.at_s > tried.state.at_s and all(isinstance(event, _TALK) for event in events)
+
+
+def _warning_left_out(compiled: Compiled, session: Session, events: Sequence[Event]) -> str | None:
+    """Return which warning of a step is not said where the step is first asked, in words, or None."""
+    at = session.at
+    entered = any(isinstance(event, StepEntered) for event in events)
+    if at is None or not entered or not at_work(session) or session.turn is not Turn.ASKING:
+        return None
+    _section, step = compiled.at(at)
+    if not step.warnings or (at.pair, at.attempt) != (0, 1):
+        return None
+    said = " ".join(reply(compiled.procedure, session, events).show)
+    for name in step.warnings:
+        warning = compiled.procedure.warnings.get(name)
+        if warning is None or warning.say not in said:
+            return f"{at.section}/{at.step} is asked without its warning {name}"
+    return None
 
 
 def _place(session: Session) -> tuple[str, str] | None:

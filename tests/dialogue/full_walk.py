@@ -1,8 +1,9 @@
-"""The safety proof: every reachable combination of step, power, age of the proof and turn, through the real `decide`.
+"""The walk of records: every reachable combination of step, power, age of the proof and turn, along real jobs.
 
-The walk starts from an opened job and gives every state every kind of input (`walk_inputs`). After each, the
-watcher's own account of the rules is compared with what the job does next. A broken rule comes back with the path
-that leads to it, in words. What makes two states the same is `walk_key`'s.
+It follows the order of tests and whole records, so that it takes hours on a whole appliance where `proof.walk` takes a
+minute; on the small range the two have to agree. The walk starts from an opened job and gives every state every kind of
+input (`full_walk_inputs`). After each, the watcher's own account of the rules is compared with what the job does next.
+A broken rule comes back with the path that leads to it, in words. What makes two states the same is `full_walk_key`'s.
 
 A section that is put in front of a waiting step (making safe, going live, powering up) behaves the same
 whatever waits, so it is walked once; each way out of it is then taken for every step that was seen waiting, with that
@@ -16,12 +17,12 @@ from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import takewhile
 
+from tests.dialogue.full_walk_inputs import SOON_S, Memo, Understand, inputs
+from tests.dialogue.full_walk_key import CHANGING_POWER, state_key, waiting_step_key
 from voicetech.dialogue.decide import decide
 from voicetech.dialogue.draft import proof_s
 from voicetech.dialogue.given import Given, Opening, Weighed, Words
 from voicetech.dialogue.questions import question_for
-from voicetech.dialogue.walk_inputs import SOON_S, Memo, Understand, inputs
-from voicetech.dialogue.walk_key import CHANGING_POWER, state_key, waiting_step_key
 from voicetech.dialogue.watch import NOTHING_PROVED, Watch, broken_rule, watched
 from voicetech.events import (
     AnswerTaken,
