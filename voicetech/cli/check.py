@@ -9,6 +9,7 @@ import typer
 
 from voicetech.cli.joining import stop
 from voicetech.cli.options import refuse
+from voicetech.cli.procedure_paths import procedures_in
 from voicetech.language.plural import so_many
 
 if TYPE_CHECKING:
@@ -22,7 +23,12 @@ _NO_DICTIONARY = (
 
 
 def check(
-    files: Annotated[list[Path] | None, typer.Argument(metavar="FILE…", help="Procedures, or folders of them.")] = None,
+    files: Annotated[
+        list[Path] | None,
+        typer.Argument(
+            metavar="FILE…", help="Procedures: files, folders of them, or names of those that come with the program."
+        ),
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="The findings as a JSON list.")] = False,
     as_sarif: Annotated[
         bool, typer.Option("--sarif", help="The findings as a SARIF 2.1.0 log, for editors and code review.")
@@ -53,7 +59,7 @@ def check(
         return
     if not files:
         stop("Missing argument 'FILE…': name a procedure or a folder, as in: voicetech check my-range.yaml", code=2)
-    procedures = [path for given in files for path in _procedures(given)]
+    procedures = [path for given in files for path in procedures_in(given)]
     checks = _checks()
     findings = _findings(procedures, checks)
     if as_json or as_sarif:
@@ -106,27 +112,3 @@ def _list_rules(*, as_json: bool) -> None:
     wide = max(map(len, RULES))
     for name, rule in RULES.items():
         typer.echo(f"{name:{wide}}  {rule.level.value:7}  {rule.says} {rule.why}")
-
-
-def _procedures(given: Path) -> list[Path]:
-    """Return the file itself, or the procedures directly in a folder."""
-    from voicetech.authoring.including import INCLUDED_FROM
-
-    if given.parent.name == INCLUDED_FROM and not given.is_dir() and not _is_procedure(given):
-        raise typer.BadParameter(
-            f"{given} is a part that procedures include: check those, and what is wrong in it is told with them"
-        )
-    if not given.is_dir():
-        return [given]
-    found = sorted(path for path in given.iterdir() if path.suffix in (".yaml", ".yml"))
-    if not found:
-        raise typer.BadParameter(f"there is no procedure in the folder {given}: their names end in .yaml")
-    return found
-
-
-def _is_procedure(path: Path) -> bool:
-    """Return whether the file names itself a procedure; one that cannot be read is told by the check."""
-    try:
-        return "procedure:" in path.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError):
-        return True

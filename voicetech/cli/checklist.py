@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from voicetech.cli.joining import plain_errors, procedure_named, stop
+from voicetech.cli.joining import plain_errors, procedure_meant, stop
 from voicetech.cli.procedure_sheets import Form, Given, OnPaper, check_place_for, sheets_file, write_sheets
 from voicetech.reports.paper import Paper
 
@@ -49,7 +49,7 @@ def checklist(
     """
     with plain_errors():
         check_place_for(out, procedure)
-        known = procedure_named(procedure)
+        known = procedure_meant(procedure)
         from voicetech.language.meaning import Asking
         from voicetech.reports.checklist.content import checklist_page
         from voicetech.reports.checklist.printed import NotPrintedError, plate_fields, printed

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from voicetech.cli.joining import plain_errors, procedure_named, stop
+from voicetech.cli.joining import plain_errors, procedure_meant, stop
 from voicetech.cli.options import refuse
 from voicetech.cli.outputs import check_outputs, folder_named
 from voicetech.cli.procedure_sheets import Form, Given, OnPaper, check_place_for, sheets_file, write_sheets
@@ -60,7 +60,7 @@ def draw(
         if svg is not None:
             check_outputs([("--svg", svg)])
         check_place_for(out, procedure)
-        drawn = procedure_named(procedure)
+        drawn = procedure_meant(procedure)
         names = _known(drawn, wanted)
         if mermaid:
             _print_charts(drawn, names)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from voicetech.cli.procedure_paths import procedures_in
 from voicetech.language.plural import so_many
 
 if TYPE_CHECKING:
@@ -19,7 +20,12 @@ if TYPE_CHECKING:
 
 
 def prove(
-    files: Annotated[list[Path], typer.Argument(metavar="FILE…", help="Procedures, or folders of them.")],
+    files: Annotated[
+        list[Path],
+        typer.Argument(
+            metavar="FILE…", help="Procedures: files, folders of them, or names of those that come with the program."
+        ),
+    ],
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object for each procedure.")] = False,
 ) -> None:
     """Walk every state that a procedure can lead to, whatever is said, and hold it to the rules of safety.
@@ -37,7 +43,7 @@ def prove(
     from voicetech.proof.proving import prove as proved
 
     failed = False
-    for path in [each for given in files for each in _procedures(given)]:
+    for path in [each for given in files for each in procedures_in(given)]:
         try:
             procedure = load_procedure(path)
         except ProcedureFindings as error:
@@ -55,16 +61,6 @@ def prove(
             _tell(found, notes.places, time.monotonic() - began_s)
     if failed:
         raise typer.Exit(1)
-
-
-def _procedures(given: Path) -> list[Path]:
-    """Return the file itself, or the procedures directly in a folder."""
-    if not given.is_dir():
-        return [given]
-    found = sorted(path for path in given.iterdir() if path.suffix in (".yaml", ".yml"))
-    if not found:
-        raise typer.BadParameter(f"there is no procedure in the folder {given}: their names end in .yaml")
-    return found
 
 
 def _tell_findings(path: Path, count: int, as_json: bool) -> None:
