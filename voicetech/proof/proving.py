@@ -111,5 +111,5 @@ def _through(section: str, way: sections.Way) -> list[Leg]:
     steps = [step for step, _result in way]
     return [
         Leg((section, step), _COUNTED.get(result, result), (section, following) if following else None)
-        for (step, result), following in zip(way, [*steps[1:], None], strict=True)
+        for (step, result), following in zip(way, [*steps, None][1:], strict=True)
     ]
