@@ -93,6 +93,8 @@ def test_what_is_not_yaml_is_found_where_it_begins() -> None:
         ('a: "open\nb: 2\n', (1, 4), "the quote is not closed"),
         ("a: {one: 1, two: 2\nb: 2\n", (1, 4), "{ is not closed"),
         ("a: [one]]\n", (1, 9), "] closes nothing"),
+        ("a: 1\nb: {c: d\n", (2, 4), "{ is not closed"),
+        ("a: 1\nb\n", (2, 1), "a line without a colon"),
         ("a: 1\nb\nc: 2\n", (2, 1), "a line without a colon"),
         ("a: @home\n", (1, 4), "no text begins with @; put it in quotes"),
         ("a: * note\n", (1, 5), "text that begins with * or &"),

@@ -73,7 +73,8 @@ def _open_quote(lines: list[str], error: YAMLError) -> BadLine | None:
     line = _problem_line(error)
     if line is None or (isinstance(error, MarkedYAMLError) and error.context in _QUOTED):
         return None
-    odd = [number for number in range(1, line + 1) if _quote_begins(lines[number - 1]) is not None]
+    reached = min(line, len(lines))  # Beyond the last line is where a bracket that nothing closes shows.
+    odd = [number for number in range(1, reached + 1) if _quote_begins(lines[number - 1]) is not None]
     for number in odd[:_MOST_TRIED]:
         without = [*lines]
         without[number - 1] = "\n"
