@@ -12,7 +12,7 @@ from voicetech.electrical.supply_findings import SupplyKind
 from voicetech.procedure import Measure, Outcome, Procedure, Section
 
 _OUT_OF_LIMITS: Final = ("below", "above", "over_range")
-_SOUND: Final = frozenset({SupplyKind.SPLIT_PHASE.value, SupplyKind.WYE_208.value, "other"})
+_SOUND: Final = frozenset({SupplyKind.SPLIT_PHASE.value, SupplyKind.WYE_208.value})
 _STOPS_WORK: Final = (
     SupplyKind.LOST_LEG,
     SupplyKind.LOST_LEG_BACKFED,

@@ -12,6 +12,7 @@ from voicetech.dialogue.flow import holds
 from voicetech.language.meaning import Asking
 from voicetech.procedure import (
     Ask,
+    Due,
     Hold,
     Instruct,
     Measure,
@@ -176,6 +177,28 @@ def missing_warnings(procedure: Procedure) -> Iterator[Breach]:
                 yield Breach(keys, message, "missing-warning")
 
 
+def due_warnings(procedure: Procedure) -> Iterator[Breach]:
+    """A warning is said at every step that it says it is due at."""
+    for keys, _section, step in every_step(procedure):
+        if any(name not in procedure.warnings for name in step.warnings):
+            continue  # Which one was meant is not known.
+        for warning in procedure.warnings.values():
+            if warning.id not in step.warnings and any(_is_due(due, step) for due in warning.due):
+                message = f"the warning {warning.id} is due here, by its `due`; name it under `warnings`"
+                yield Breach(keys, message, "missing-warning")
+
+
+def _is_due(due: Due, step: Step) -> bool:
+    rule = step.limits.rule if isinstance(step, Measure) else ""
+    words = step.prompt.full.lower()
+    return (
+        (not due.roles or step.role in due.roles)
+        and (not due.rules or rule in due.rules)
+        and (not due.needs or step.needs in due.needs)
+        and (not due.words or any(each in words for each in due.words))
+    )
+
+
 CHECKS: Final[tuple[Check, ...]] = (
     kinds,
     never_skipped,
@@ -183,4 +206,5 @@ CHECKS: Final[tuple[Check, ...]] = (
     unconditional_roles,
     isolation,
     missing_warnings,
+    due_warnings,
 )
