@@ -14,6 +14,7 @@ from voicetech.authoring.procedure_files import load_procedure
 from voicetech.authoring.shipped import shipped_folder
 from voicetech.hearing.phones import load_dictionary
 from voicetech.language.plural import so_many
+from voicetech.proof.proving import prove
 
 SHIPPED = Path(str(shipped_folder("dialogs")))
 GUIDE = (SHIPPED / "GUIDE.md").read_text(encoding="utf-8")
@@ -81,4 +82,14 @@ def test_what_it_ends_in_is_worked_and_every_fault_is_found(folder: Path, tmp_pa
     done = run(tmp_path / "home", "rehearse", "--procedure", str(folder / "heater.yaml"), "--fault", "all")
     assert done.stdout.splitlines() == lines
     assert len(lines) == len(procedure.circuit.faults)
-    assert all('"found": true' in line and '"unsafe_steps": 0' in line for line in lines)
+    assert all('"proved": true' in line and '"unsafe_steps": 0' in line for line in lines)
+
+
+def test_what_it_ends_in_is_proved(folder: Path) -> None:
+    """It has no live test, so that the power for one is never asked for: no breach."""
+    written(folder, len(GUIDE))
+    found = prove(load_procedure(folder / "heater.yaml"))
+    ((_place, lines),) = shown("voicetech prove")
+    assert found.broken == ()
+    assert lines == [f"{found.procedure}: no rule is broken."]
+    assert found.asked < found.steps

@@ -10,10 +10,12 @@ from tests.authoring.checking import found_in
 from tests.authoring.test_bad_files import BAD, EXPECTED, expected_of
 from tests.cli.program import run
 from voicetech.authoring.findings_json import findings_json, findings_sarif
+from voicetech.authoring.procedure_files import shipped_names
 from voicetech.authoring.rules import RULES
 from voicetech.authoring.schema import schema_text
 from voicetech.authoring.shipped import shipped_folder
 from voicetech.cli import check as command
+from voicetech.language.plural import so_many
 
 SHIPPED = Path(str(shipped_folder("dialogs")))
 
@@ -21,7 +23,7 @@ SHIPPED = Path(str(shipped_folder("dialogs")))
 def test_what_is_shipped_has_no_finding(tmp_path: Path) -> None:
     done = run(tmp_path, "check", str(SHIPPED))
     assert (done.returncode, done.stdout) == (0, "")
-    assert done.stderr == "1 procedure checked, no finding.\n"
+    assert done.stderr == f"{so_many(len(shipped_names()), 'procedure')} checked, no finding.\n"
 
 
 def test_all_findings_come_at_once_with_their_places(tmp_path: Path) -> None:

@@ -120,7 +120,8 @@ def rehearse(
 
     With --voice the prompts are spoken and your spoken answers heard, as by voicetech talk; at each question the
     screen shows what is found. With --json, or with all or pairs, a simulated technician answers, and each line tells
-    the fault, whether it was found, how many tests it took, what was named and how often a safety rule was broken.
+    the fault, what the customer complained of, whether it was found, and proved or only named with others that nothing
+    told apart, how many tests it took, what was named and how often a safety rule was broken.
 
     Examples: voicetech rehearse, voicetech rehearse --voice --headset, voicetech rehearse --connection hard-wired,
     voicetech rehearse --fault bake-open --json, voicetech rehearse --fault all --connection cord-3 --json
@@ -265,11 +266,13 @@ def _record(at_hand: "AtHand", done: "Rehearsed") -> dict[str, object]:
     from voicetech.rehearsal.appliance_at_hand import CONNECTION
 
     named = [*done.named, *(cause for cause in done.together if cause not in done.named)]
-    found = [fault.cause in named for fault in at_hand.faults]
+    causes = {fault.cause for fault in at_hand.faults}
     return {
         "fault": "+".join(fault.id for fault in at_hand.faults),
         "connection": at_hand.plate.get(CONNECTION),
-        "found": all(found),
+        "complaint": done.complaint or None,
+        "found": causes <= set(named),
+        "proved": causes <= set(done.named),
         "tests": done.tests_until[0] if done.tests_until else done.tests,
         "named": named,
         "unsafe_steps": len(done.unsafe),

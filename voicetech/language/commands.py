@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from typing import Final
 
 from voicetech.language.clean import Token, words_of
@@ -142,6 +143,12 @@ def _named(words: Sequence[str], bare: Words, choices: tuple[Choice, ...]) -> st
     said = {tuple(words), bare} | {w[1:] for w in (tuple(words), bare) if w[:1] in (("the",), ("a",), ("it's",))}
     for choice in choices:
         for text in choice.hear:
-            if not said.isdisjoint(sentences(phrase_from(text.lower()))):
+            if not said.isdisjoint(_ways(text.lower())):
                 return choice.key
     return None
+
+
+@lru_cache(maxsize=4096)
+def _ways(text: str) -> frozenset[tuple[str, ...]]:
+    """Return every way to say a choice; kept, because each answer is held to all of them."""
+    return frozenset(sentences(phrase_from(text)))

@@ -91,7 +91,9 @@ def prove(
         legs = tuple(Leg(leg.at, leg.words, leg.to, leg.turn.value) for leg in walked.way)
         broken.append(Broken(walked.broken, legs[-1].to or legs[-1].at, legs))
     else:
-        never = [step for step in every if step not in walked.steps_asked]
+        # What is put in front of other steps comes with the folder of shared parts, needed here or not.
+        own = {section.id for section in procedure.sections if section.role is None}
+        never = [step for step in every if step[0] in own and step not in walked.steps_asked]
         broken += [Broken("whatever is said, this step is never asked", step, ()) for step in never]
     return Proof(
         procedure.id,

@@ -21,6 +21,9 @@ STOPPING: Final = (
 """What is wrong with a supply so that work stops at once, however it was read: see `electrical.supply_findings`."""
 _OUT_OF_LIMITS: Final = ("below", "above", "over_range")
 _MOST_CASES: Final = 5_000
+_LEFT_OFF: Final = (
+    "wires that were taken off are not back; write `puts_back: yes` at the step in which they are put back"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +189,7 @@ def _wires_left_off(ways: Ways) -> Iterator[Broken]:
         way = found[at]
         if off and step.needs.power_on and step.id not in told:
             told.add(step.id)
-            yield Broken("power comes on and wires that were taken off are not back", ways.section.id, step.id, way)
+            yield Broken(f"power comes on and {_LEFT_OFF}", ways.section.id, step.id, way)
         for edge in ways.edges[spot]:
             taken_off = isinstance(step, Measure) and (step.one_wire_off or bool(step.setup and step.setup.off))
             after = (off or taken_off) and not step.puts_back
@@ -200,9 +203,7 @@ def _wires_left_off(ways: Ways) -> Iterator[Broken]:
             ended = outcome.cause is None and outcome.hand_over is None and outcome.danger is None
             if after and ended and step.id not in told:
                 told.add(step.id)
-                yield Broken(
-                    "the test ends and wires that were taken off are not back", ways.section.id, step.id, told_way
-                )
+                yield Broken(f"the test ends and {_LEFT_OFF}", ways.section.id, step.id, told_way)
 
 
 def _power_before_putting_back(procedure: Procedure) -> Iterator[Broken]:

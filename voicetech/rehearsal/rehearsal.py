@@ -36,6 +36,8 @@ class Rehearsed:
     `together` are the causes that were named as what is left, because no test made told them apart.
     """
 
+    complaint: str = ""
+    """What the customer complained of first; empty until it was asked."""
     named: list[str] = field(default_factory=list)
     together: list[str] = field(default_factory=list)
     tests_until: list[int] = field(default_factory=list)
@@ -81,6 +83,7 @@ class Course:
         if isinstance(given, Words):
             place = f"{before.at.section}/{before.at.step}" if before.at else before.turn.value
             self.rehearsed.lines.append(f"{place}: {given.heard.text}")
+        self.rehearsed.complaint = self.rehearsed.complaint or after.answers.get("complaint", "")
         for event in events:
             self._count(event)
         self._look_out(before, given, events, after)
