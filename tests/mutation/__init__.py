@@ -1,1 +1,0 @@
-"""Procedures broken in hundreds of ways, and what finds them out."""
