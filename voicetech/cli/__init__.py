@@ -28,26 +28,22 @@ COMMANDS: Final[Mapping[str, str]] = {
     ),
     "jobs": "List the jobs on record, the one worked on last first; pick them by what is known of them or was said.",
     "push": (
-        "Bring this laptop's jobs to a shop's archive, where those of all laptops are listed, searched and "
-        "counted."
+        "Bring this laptop's jobs to a shop's archive, where those of all laptops are listed, searched and counted."
     ),
     "report": "Write a job's report and print where it is.",
     "review": (
-        "Go through a job turn by turn: what was said, heard, decided and answered, with the sound where it was "
-        "kept."
+        "Go through a job turn by turn: what was said, heard, decided and answered, with the sound where it was kept."
     ),
     "replay": "Go through recorded jobs again: is the record whole, and what would today's program do otherwise?",
     "recordings": (
-        "Write the recorded answers of jobs to a folder, with what was said in each, to see how well you are "
-        "heard."
+        "Write the recorded answers of jobs to a folder, with what was said in each, to see how well you are heard."
     ),
     "forget": "Delete whole jobs with their sounds, reviews and reports, and look whether anything is left of them.",
     "upkeep": "Show where the record of jobs is and whether it and the sounds are whole.",
     "rehearse": "Practise on a simulated appliance with a hidden fault.",
     "procedures": "List the procedures that come with the program, as --procedure takes them, with their titles.",
     "check": (
-        "Tell all mistakes in procedures at once: file:line:column, what is wrong and what to do, and the rule's "
-        "name."
+        "Tell all mistakes in procedures at once: file:line:column, what is wrong and what to do, and the rule's name."
     ),
     "prove": "Walk every state that a procedure can lead to, whatever is said, and hold it to the rules of safety.",
     "draw": "Draw a procedure for paper and print where it is.",
