@@ -1,4 +1,4 @@
-"""A section worked through on an appliance at hand: what its steps show of the sound appliance and of each fault.
+"""A section worked through on an appliance at hand: what comes about in it on the sound one and with each fault.
 
 Readings come from the circuit, looks and answers from what each fault is seen and told by; what nothing tells is
 answered as of a sound appliance.
@@ -6,7 +6,7 @@ answered as of a sound appliance.
 
 import math
 from collections import deque
-from collections.abc import Hashable, Mapping
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
@@ -15,7 +15,7 @@ from typing import Final
 
 from voicetech.diagnosis.predictions import Predicted
 from voicetech.electrical.appliance import Appliance, Fault
-from voicetech.procedure import Ask, Condition, Inspect, Measure, Outcome, Procedure, Section, Step
+from voicetech.procedure import Ask, Inspect, Measure, Outcome, Procedure, Section, Step
 from voicetech.proof.shown import foresee, plate_of, readings, result_of, shown, volts_of
 from voicetech.proof.ways import UNKNOWN, Edge, Spot, Ways, holds, outcome_of, results
 
@@ -26,56 +26,59 @@ _OUT: Final = ("over_range", "above", "below")
 
 @dataclass(frozen=True, slots=True)
 class AtHand:
-    """An appliance: its faults, the answers that say which parts it has, and whether knobs were left on."""
+    """An appliance: its fault or none, the answers that say which parts it has, and whether knobs were left on."""
 
-    faults: tuple[Fault, ...]
+    fault: Fault | None
     parts: tuple[tuple[str, str], ...] = ()
     left_on: bool = False
 
-
-@dataclass(frozen=True, slots=True)
-class End:
-    """How a way through a section ends: the last step and result, what was told of causes on it, and the way."""
-
-    step: str
-    result: str
-    outcome: Outcome
-    excluded: frozenset[str]
-    told: frozenset[str]
-    way: tuple[tuple[str, str], ...]
+    @property
+    def faults(self) -> tuple[Fault, ...]:
+        """Return its faults, none or one."""
+        return () if self.fault is None else (self.fault,)
 
 
 @dataclass(frozen=True, slots=True)
 class Came:
-    """A result that came about at a step, told before it on the way, and how."""
+    """A result that comes about at a step, and what the procedure says of it."""
 
     step: str
     result: str
     outcome: Outcome
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """How a way through a section ends: the last result, and the causes that were shown or suspected on the way."""
+
+    last: Came
     told: frozenset[str]
-    way: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """All that comes about on the ways through a section, and how each of them ends."""
+
+    came: tuple[Came, ...]
+    ends: tuple[End, ...]
 
 
 class Workbench:
-    """The sections of a procedure to be worked through on appliances with its circuit."""
+    """The sections of a procedure, to be worked through on appliances with its circuit."""
 
     def __init__(self, procedure: Procedure, circuit: Appliance) -> None:
         self.procedure, self.circuit = procedure, circuit
-        self.plate = plate_of(circuit)
+        self.telling = _telling(circuit)
+        self._plate = plate_of(circuit)
         self._ways: dict[str, Ways] = {}
-        self._read_before: dict[tuple[str, str, AtHand], tuple[Predicted, ...]] = {}
-        self._appliances: dict[Fault | None, tuple[AtHand, ...]] = {}
-        self._results: dict[tuple[str, str, AtHand, bool], str | None] = {}
-        self._runs: dict[Hashable, tuple[list[Came], list[End]]] = {}
-        self.telling: dict[str, set[str]] = {}
-        for fault in circuit.faults:
-            for field, answers in fault.told.items():
-                self.telling.setdefault(field, set()).update(answers)
+        self._appliances: dict[tuple[Fault | None, bool], tuple[AtHand, ...]] = {}
+        self._verdicts: dict[Hashable, str | None] = {}
+        self._results: dict[Hashable, str | None] = {}
+        self._runs: dict[Hashable, Run] = {}
         steps = [step for section in procedure.sections for step in section.steps if isinstance(step, Measure)]
-        for parts in self.parts:
+        for parts in self._parts:
             there = dict(parts)
-            singles = [(fault,) for fault in circuit.faults if fault.can_be(there)]
-            foresee(circuit, steps, [(), *singles], there)
+            foresee(circuit, steps, [(), *((each,) for each in circuit.faults if each.can_be(there))], there)
 
     def ways(self, section: Section) -> Ways:
         """Return the ways of a section, worked out once."""
@@ -85,44 +88,34 @@ class Workbench:
         return found
 
     @cached_property
-    def parts(self) -> tuple[tuple[tuple[str, str], ...], ...]:
+    def _parts(self) -> tuple[tuple[tuple[str, str], ...], ...]:
         """Return the answers with which the appliance has other parts, every combination of them."""
-        fields: dict[str, list[str]] = {}
+        fields: dict[str, dict[str, None]] = {}
         for wanted in self.circuit.only.values():
             for field, answers in wanted.items():
-                known = fields.setdefault(field, [])
-                known += [answer for answer in answers if answer not in known]
+                fields.setdefault(field, {}).update(dict.fromkeys(answers))
         return tuple(tuple(zip(fields, each, strict=True)) for each in product(*fields.values()))
 
-    def appliances(self, fault: Fault | None = None) -> tuple[AtHand, ...]:
-        """Return the appliance with each set of parts that it can have with the fault, or sound."""
-        found = self._appliances.get(fault)
-        if found is None:
-            found = self._appliances[fault] = tuple(
-                AtHand(() if fault is None else (fault,), parts, left_on)
-                for parts in self.parts
+    def appliances(self, section: Section, fault: Fault | None = None) -> tuple[AtHand, ...]:
+        """Return the appliance, sound or with a fault, with each set of parts that it can have.
+
+        Where a step of the section has knobs that may be left on, it is there with them off and on.
+        """
+        left_on = any(isinstance(step, Measure) and step.setup and step.setup.left_on for step in section.steps)
+        key = fault, left_on
+        if key not in self._appliances:
+            self._appliances[key] = tuple(
+                AtHand(fault, parts, left)
+                for parts in self._parts
                 if fault is None or fault.can_be(dict(parts))
-                for left_on in ((False, True) if self._left_on else (False,))
+                for left in ((False, True) if left_on else (False,))
             )
-        return found
-
-    @cached_property
-    def _left_on(self) -> bool:
-        steps = [step for section in self.procedure.sections for step in section.steps]
-        return any(isinstance(step, Measure) and step.setup and step.setup.left_on for step in steps)
-
-    def _readings(self, section: Section, step: Measure, at_hand: AtHand) -> tuple[Predicted, ...]:
-        key = section.id, step.id, at_hand
-        found = self._read_before.get(key)
-        if found is None:
-            found = readings(self.circuit, step, at_hand.faults, dict(at_hand.parts), at_hand.left_on)
-            self._read_before[key] = found
-        return found
+        return self._appliances[key]
 
     def comes_with(self, section: Section, step: Step, at_hand: AtHand) -> bool:
         """Return whether section and step come up on an appliance with these parts."""
         known = dict(at_hand.parts)
-        return all(holds(c, known) for c in (*section.when, *step.when) if c.field in known)
+        return all(holds(each, known) for each in (*section.when, *step.when) if each.field in known)
 
     def result(self, section: Section, step: Step, at_hand: AtHand, again: bool = False) -> str | None:
         """Return what a measurement or a look comes to, whatever was recorded before; None where nothing tells."""
@@ -132,75 +125,97 @@ class Workbench:
             case Measure():
                 key = section.id, step.id, at_hand, again
                 if key not in self._results:
-                    answers = {**self.plate, **dict(at_hand.parts), **self._measured(section, at_hand)}
-                    self._results[key] = self._read(section, step, at_hand, answers, again)
+                    self._results[key] = self._read(section, step, at_hand, self._measured(section, at_hand), again)
                 return self._results[key]
             case _:
                 return None
 
-    def _measured(self, section: Section, at_hand: AtHand) -> dict[str, str]:
-        """Return what the section's measurements record, each by the circuit."""
-        found: dict[str, str] = {}
-        for step in section.steps:
-            if isinstance(step, Measure) and step.field is not None:
-                values = self._readings(section, step, at_hand)
-                if values and math.isfinite(values[0].value):
-                    found[step.field] = str(shown(values[0].value))
-        return found
-
-    def _read(
-        self, section: Section, step: Measure, at_hand: AtHand, answers: Mapping[str, str], again: bool
-    ) -> str | None:
-        values = self._readings(section, step, at_hand)
-        result = result_of(step, values, answers, self._idle(section, step, at_hand), again)
-        return "within" if result == "unusable" else result
-
-    def _idle(self, section: Section, step: Measure, at_hand: AtHand) -> Mapping[str, Decimal]:
-        if step.judged_as != "supply-loaded":
-            return {}
-        for other in section.steps:
-            if isinstance(other, Measure) and other.judged_as == "supply-idle":
-                return volts_of(other, self._readings(section, other, at_hand), again=False)
-        return {}
-
-    def run(
-        self, section: Section, at_hand: AtHand, slip: str | None = None, anywhere: bool = False
-    ) -> tuple[list[Came], list[End]]:
-        """Return all that comes about on every way through the section, and how each way ends.
+    def run(self, section: Section, at_hand: AtHand, slip: str | None = None, anywhere: bool = False) -> Run:
+        """Return all that comes about on every way through the section.
 
         `slip` is a step that reads out of limits because of a bad contact there. With `anywhere` ways begin at every
-        step, as if what comes before had shown nothing.
+        step, as if what comes before it had shown nothing.
         """
         key = section.id, slip, anywhere, self._alike(section, at_hand)
         if key not in self._runs:
             self._runs[key] = self._run(section, at_hand, slip, anywhere)
         return self._runs[key]
 
+    # --- what is read, seen and told
+
+    def _readings(self, step: Measure, at_hand: AtHand) -> tuple[Predicted, ...]:
+        return readings(self.circuit, step, at_hand.faults, at_hand.parts, at_hand.left_on)
+
+    def _measured(self, section: Section, at_hand: AtHand) -> Mapping[str, str]:
+        """Return what the section's measurements record, each by the circuit."""
+        found: dict[str, str] = {}
+        for step in section.steps:
+            if isinstance(step, Measure) and step.field is not None:
+                found.update(_recorded(step, self._readings(step, at_hand)))
+        return found
+
+    def _read(
+        self, section: Section, step: Measure, at_hand: AtHand, recorded: Mapping[str, str], again: bool
+    ) -> str | None:
+        values = self._readings(step, at_hand)
+        answers = {**self._plate, **dict(at_hand.parts), **recorded}
+        idle = self._idle(section, step, at_hand)
+        looked_at = tuple(answers.get(field) for field in step.limits.fields.values())
+        key = section.id, step.id, values, looked_at, tuple(idle.items()), again
+        if key not in self._verdicts:
+            found = result_of(step, values, answers, idle, again)
+            self._verdicts[key] = "within" if found == "unusable" else found
+        return self._verdicts[key]
+
+    def _idle(self, section: Section, step: Measure, at_hand: AtHand) -> Mapping[str, Decimal]:
+        if step.judged_as != "supply-loaded":
+            return {}
+        for other in section.steps:
+            if isinstance(other, Measure) and other.judged_as in ("supply-idle", "supply-alone"):
+                return volts_of(other, self._readings(other, at_hand), again=False)
+        return {}
+
+    def _answers(self, step: Ask, at_hand: AtHand) -> tuple[str, ...]:
+        """Return the answers that this appliance gets: what its fault tells, else what tells nothing."""
+        possible = results(self.procedure, step)
+        fixed = dict(at_hand.parts).get(step.field)
+        if fixed is not None and fixed in possible:
+            return (fixed,)
+        fault = at_hand.fault
+        told = fault.told.get(step.field) if fault is not None else None
+        if told is not None:
+            return tuple(each for each in possible if each in told) or possible
+        only = fault.only.get(step.field) if fault is not None else None
+        plain = [each for each in possible if only is None or each in only] or list(possible)
+        plain = [each for each in plain if each not in self.telling.get(step.field, ())] or plain
+        return tuple(each for each in plain if _harmless(outcome_of(step, each))) or tuple(plain)
+
+    # --- the ways
+
     def _alike(self, section: Section, at_hand: AtHand) -> Hashable:
-        """Return what makes two appliances the same to a section: what it reads, sees and is told, and how it begins."""
-        shown = tuple(
+        """Return what makes two appliances the same to a section: what it reads, sees and is told, where it begins."""
+        shows = tuple(
             self._answers(step, at_hand)
             if isinstance(step, Ask)
             else (self.result(section, step, at_hand), self.result(section, step, at_hand, again=True))
             for step in section.steps
             if isinstance(step, (Ask, Inspect, Measure))
         )
-        ways = self.ways(section)
-        begins = tuple(spot for spot in ways.starts if spot is not None and self._may_begin(ways, spot, at_hand))
-        return shown, begins, tuple(self._measured(section, at_hand).items())
+        return shows, self._begins(section, at_hand), tuple(self._measured(section, at_hand).items())
 
-    def _run(
-        self, section: Section, at_hand: AtHand, slip: str | None, anywhere: bool
-    ) -> tuple[list[Came], list[End]]:
+    def _begins(self, section: Section, at_hand: AtHand) -> tuple[Spot, ...]:
         ways = self.ways(section)
-        came: dict[tuple[str, str, bool], Came] = {}
-        ends: list[End] = []
-        owed = deque(
-            _Way(spot, frozenset(), frozenset(), (), ())
-            for spot in (ways.edges if anywhere else ways.starts)
-            if spot is not None and self._may_begin(ways, spot, at_hand)
-        )
-        seen = {way.key for way in owed}
+        return tuple(spot for spot in ways.starts if spot is not None and self._may_be(ways, spot, at_hand))
+
+    def _run(self, section: Section, at_hand: AtHand, slip: str | None, anywhere: bool) -> Run:
+        ways = self.ways(section)
+        begins: Iterable[Spot] = self._begins(section, at_hand)
+        if anywhere:
+            begins = (spot for spot in ways.edges if self._may_be(ways, spot, at_hand))
+        came: dict[tuple[str, str], Came] = {}
+        ends: dict[End, None] = {}
+        owed = deque(dict.fromkeys(_Way(spot) for spot in begins))
+        seen = set(owed)
         while owed:
             way = owed.popleft()
             step = ways.step(way.spot)
@@ -208,16 +223,16 @@ class Workbench:
             for edge in ways.edges[way.spot]:
                 if edge.result not in possible:
                     continue
-                after = way.after(step.id, edge, recorded)
-                if not _is_repeat(way.spot, edge):
-                    key = step.id, edge.result, bool(way.told)
-                    came.setdefault(key, Came(step.id, edge.result, edge.outcome, way.told, way.way))
+                last = Came(step.id, edge.result, edge.outcome)
+                after = way.after(edge, recorded)
+                if not is_repeat(way.spot, edge):
+                    came.setdefault((step.id, edge.result), last)
                 if edge.to is None:
-                    ends.append(End(step.id, edge.result, edge.outcome, after.excluded, after.told, after.way))
-                elif after.key not in seen:
-                    seen.add(after.key)
+                    ends[End(last, after.told)] = None
+                elif after not in seen:
+                    seen.add(after)
                     owed.append(after)
-        return list(came.values()), ends
+        return Run(tuple(came.values()), tuple(ends))
 
     def _possible(
         self, section: Section, step: Step, at_hand: AtHand, way: "_Way", slip: str | None
@@ -225,18 +240,13 @@ class Workbench:
         """Return the results that the step may have, and what is on record after it."""
         match step:
             case Measure():
-                answers = {**self.plate, **dict(at_hand.parts), **dict(way.recorded)}
-                result = self._read(section, step, at_hand, answers, way.spot.again)
-                known = results(self.procedure, step)
-                recorded = way.recorded
-                values = self._readings(section, step, at_hand)
-                if step.field is not None and values and math.isfinite(values[0].value):
-                    recorded = tuple(sorted({**dict(recorded), step.field: str(shown(values[0].value))}.items()))
+                values = self._readings(step, at_hand)
+                recorded = tuple(sorted({**dict(way.recorded), **_recorded(step, values)}.items()))
                 if slip == step.id:
+                    known = results(self.procedure, step)
                     return tuple(word for word in _OUT if word in known)[:1], recorded
-                if result is None:
-                    return (("within",) if step.judged_as == "each" else ("split-phase",)), recorded
-                return (result,), recorded
+                result = self._read(section, step, at_hand, dict(way.recorded), way.spot.again)
+                return (result or ("within" if step.judged_as == "each" else "split-phase"),), recorded
             case Inspect():
                 return (self.result(section, step, at_hand) or "clean",), way.recorded
             case Ask():
@@ -244,76 +254,60 @@ class Workbench:
             case _:
                 return results(self.procedure, step), way.recorded
 
-    def _answers(self, step: Ask, at_hand: AtHand) -> tuple[str, ...]:
-        """Return the answers that this appliance gets: what its faults tell, else what tells nothing."""
-        possible = results(self.procedure, step)
-        fixed = dict(at_hand.parts).get(step.field)
-        if fixed in possible:
-            return (fixed,) if fixed is not None else ()
-        told = [answers for fault in at_hand.faults if (answers := fault.told.get(step.field)) is not None]
-        if told:
-            return tuple(each for each in possible if any(each in answers for answers in told)) or possible
-        only = [answers for fault in at_hand.faults if (answers := fault.only.get(step.field)) is not None]
-        plain = [each for each in possible if all(each in answers for answers in only)] or list(possible)
-        plain = [each for each in plain if each not in self.telling.get(step.field, ())] or plain
-        return tuple(each for each in plain if _harmless(outcome_of(step, each))) or tuple(plain)
+    def _may_be(self, ways: Ways, spot: Spot, at_hand: AtHand) -> bool:
+        """Return whether what is on record at the spot may be so with this appliance."""
+        return all(value in self._standing(field, ways.answers[field], at_hand) for field, value in spot.known)
 
-    def _may_begin(self, ways: Ways, spot: Spot, at_hand: AtHand) -> bool:
-        parts = dict(at_hand.parts)
-        for field, value in spot.known:
-            named = ways.answers[field]
-            if field in parts:
-                if value != (parts[field] if parts[field] in named else UNKNOWN):
-                    return False
-                continue
-            if field in _NOT_TOLD:
-                if value:
-                    return False
-                continue
-            told = [answers for fault in at_hand.faults if (answers := fault.told.get(field)) is not None]
-            only = [answers for fault in at_hand.faults if (answers := fault.only.get(field)) is not None]
-            if told:
-                wanted = {each if each in named else UNKNOWN for answers in told for each in answers}
-                if value not in wanted:
-                    return False
-            elif value in self.telling.get(field, ()) or any(value not in answers for answers in only if value):
-                return False
-            elif only and not value and any(each in named for answers in only for each in answers):
-                return False
-        return True
+    def _standing(self, field: str, named: Sequence[str], at_hand: AtHand) -> set[str]:
+        """Return what may be on record under a field whose `named` answers conditions tell apart."""
+        if field in _NOT_TOLD:
+            return {UNKNOWN}
+        wanted: tuple[str, ...] | None = None
+        if field in dict(at_hand.parts):
+            wanted = (dict(at_hand.parts)[field],)
+        elif at_hand.fault is not None:
+            wanted = at_hand.fault.told.get(field) or at_hand.fault.only.get(field)
+        if wanted is None:
+            return set(named) - self.telling.get(field, frozenset())
+        return {each if each in named else UNKNOWN for each in wanted}
 
 
 @dataclass(frozen=True, slots=True)
 class _Way:
+    """How far a way has come: its spot, the causes told on it, and what its measurements have recorded."""
+
     spot: Spot
-    excluded: frozenset[str]
-    told: frozenset[str]
-    recorded: tuple[tuple[str, str], ...]
-    way: tuple[tuple[str, str], ...]
+    told: frozenset[str] = frozenset()
+    recorded: tuple[tuple[str, str], ...] = ()
 
-    @property
-    def key(self) -> object:
-        return self.spot, self.excluded, self.told, self.recorded
-
-    def after(self, step: str, edge: Edge, recorded: tuple[tuple[str, str], ...]) -> "_Way":
+    def after(self, edge: Edge, recorded: tuple[tuple[str, str], ...]) -> "_Way":
         """Return the way with one result more."""
-        spot = edge.to or self.spot
-        way = (*self.way, (step, edge.result))
-        if _is_repeat(self.spot, edge):
-            return _Way(spot, self.excluded, self.told, recorded, way)
-        outcome = edge.outcome
-        told = self.told | set(outcome.suspects) | ({outcome.cause} if outcome.cause else set())
-        return _Way(spot, self.excluded | set(outcome.excludes), told, recorded, way)
+        told = self.told
+        if not is_repeat(self.spot, edge):
+            told |= {*edge.outcome.suspects, *([edge.outcome.cause] if edge.outcome.cause else [])}
+        return _Way(edge.to or self.spot, told, recorded)
 
 
-def _is_repeat(spot: Spot, edge: Edge) -> bool:
+def is_repeat(spot: Spot, edge: Edge) -> bool:
+    """Return whether the result only has the step repeated."""
     return edge.to is not None and edge.to.step == spot.step and edge.to.again and not spot.again
+
+
+def _recorded(step: Measure, values: Sequence[Predicted]) -> dict[str, str]:
+    """Return what a measurement puts on record for limits to be computed from."""
+    if step.field is None or not values or not math.isfinite(values[0].value):
+        return {}
+    return {step.field: str(shown(values[0].value))}
+
+
+def _telling(circuit: Appliance) -> Mapping[str, frozenset[str]]:
+    """Return the answers that faults are told by, by field."""
+    found: dict[str, frozenset[str]] = {}
+    for fault in circuit.faults:
+        for field, answers in fault.told.items():
+            found[field] = found.get(field, frozenset()) | set(answers)
+    return found
 
 
 def _harmless(outcome: Outcome) -> bool:
     return not (outcome.cause or outcome.suspects or outcome.hand_over or outcome.danger)
-
-
-def conditions_fit(conditions: tuple[Condition, ...], parts: Mapping[str, str]) -> bool:
-    """Return whether conditions leave room for an appliance with these parts."""
-    return all(holds(condition, parts) for condition in conditions if condition.field in parts)

@@ -43,26 +43,26 @@ def predictions_of(circuit: Appliance) -> Predictions:
     return cast(Predictions, found)
 
 
-def asked_by(step: Measure) -> str:
+def _asked(step: Measure) -> str:
     """Return what the step asks of the circuit: what was worked out is kept by it, whichever procedure asks."""
     return repr((step.setup, step.quantity, step.through, step.pairs, step.field))
 
 
 def foresee(circuit: Appliance, steps: Iterable[Measure], sets: Sequence[Faults], parts: Mapping[str, str]) -> None:
     """Work out together what these steps will be asked for; saves time and changes no result."""
-    asked = [(asked_by(step), step) for step in steps]
+    asked = [(_asked(step), step) for step in steps]
     predictions_of(circuit).foresee(asked, sets, tuple(sorted(parts.items())))
 
 
 def readings(
-    circuit: Appliance, step: Measure, faults: Faults, parts: Mapping[str, str], left_on: bool
+    circuit: Appliance, step: Measure, faults: Faults, parts: tuple[tuple[str, str], ...], left_on: bool
 ) -> tuple[Predicted, ...]:
     """Return what each pair of the step reads; empty where the circuit cannot tell.
 
     `parts` are the answers that say which parts are there; with `left_on` knobs stand where they may have been left.
     """
     left = left_on and step.setup is not None and bool(step.setup.left_on)
-    return predictions_of(circuit).of_step(asked_by(step), step, faults, tuple(sorted(parts.items())), left_on=left)
+    return predictions_of(circuit).of_step(_asked(step), step, faults, tuple(sorted(parts)), left_on=left)
 
 
 def result_of(
