@@ -72,12 +72,18 @@ _SECTION: Final = Shape(
     },
     elsewhere=("title", "phase"),
 )
+ANY_CAUSE: Final = "any"
+"""Among the weights of a complaint: the weight of each cause that has none of its own."""
 _COMPLAINT: Final = Shape(
     "complaint",
     "An answer to the question with the field `complaint`.",
     {
         "say": Key(ANY_TEXT, "The complaint in words.", needed=True),
-        "weights": Key(Named(Number(above=0)), "How likely each cause is for it; judgement.", needed=True),
+        "weights": Key(
+            Named(Number(above=0)),
+            "How likely each cause is for it, and under `any` each other one; judgement.",
+            needed=True,
+        ),
         "out": Key(Texts(), "Elements and motors of the circuit that do nothing with it."),
         "wrong": Key(Truth(), "They all do something, and not as they should."),
     },

@@ -64,7 +64,7 @@ def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
     texts: list[WrittenFile] = []
     own = read_file(path, path.name, notes, texts)
     notes.places.update(own.places)
-    table: dict[str, Written] = {}
+    joining = _Joining(notes)
     left_open: set[str] = set()
     for include in _includes(own, notes):
         if PurePosixPath(include.file).name != include.file or "\\" in include.file or ":" in include.file:
@@ -81,13 +81,13 @@ def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
             continue
         shared = read_file(other, f"{INCLUDED_FROM}/{include.file}", notes, texts)
         left_open.update(_declared(shared))
-        _join(table, _included(include, other, shared, own, notes), notes)
+        joining.add(f"{INCLUDED_FROM}/{include.file}", _included(include, other, shared, own, notes))
     for name in _for_all(own, notes).keys() - left_open:
         notes.add((_WITH, name), f"no file that is included has a parameter {name!r}; take it out", "unknown-parameter")
     said = {key: value for key, value in own.table.items() if key not in (_INCLUDE, _WITH)}
-    _join(table, said, notes, own=True)
-    _take_marks_out(table)
-    return WrittenProcedure(table, tuple(texts)), notes
+    joining.add(path.name, said, own=True)
+    _take_marks_out(joining.table)
+    return WrittenProcedure(joining.table, tuple(texts)), notes
 
 
 def _for_all(own: FileTable, notes: Notes) -> dict[str, Written]:
@@ -144,6 +144,7 @@ def _included(include: _Include, path: Path, shared: FileTable, own: FileTable, 
     _leave_out(include, found, notes)
     for keys, place in found.places.items():
         notes.places.setdefault(keys, place)
+    notes.open.update(found.open)
     return found.table
 
 
@@ -201,34 +202,56 @@ def _leave_out_stops(found: Filled, way: str) -> None:
             del stops[name]
 
 
-def _join(table: dict[str, Written], other: dict[str, Written], notes: Notes, *, own: bool = False) -> None:
-    for key, added in other.items():
-        present = table.get(key)
-        if key not in table:
-            table[key] = added
-        elif isinstance(present, dict) and isinstance(added, dict):
-            table[key] = _joined((key,), present, added, notes, own=own)
-        else:
-            notes.add((key,), "is written in two files; keep one", "duplicate-key")
+class _Joining:
+    """The tables of the files on their way to one; where two of them say something, both are named."""
+
+    def __init__(self, notes: Notes) -> None:
+        self.table: dict[str, Written] = {}
+        self._notes = notes
+        self._files: list[tuple[str, dict[str, Written]]] = []
+
+    def add(self, file: str, said: dict[str, Written], *, own: bool = False) -> None:
+        """Join what a file says; `own` where it is the procedure's own."""
+        for key, added in said.items():
+            present = self.table.get(key)
+            if key not in self.table:
+                self.table[key] = added
+            elif isinstance(present, dict) and isinstance(added, dict):
+                self.table[key] = self._joined(file, (key,), present, added, own=own)
+            else:
+                self._twice(file, (key,), "keep one")
+        self._files.append((file, said))
+
+    def _joined(
+        self, file: str, keys: Keys, present: dict[str, Written], added: dict[str, Written], *, own: bool
+    ) -> dict[str, Written]:
+        found = dict(present)
+        for name, value in added.items():
+            mine = found.get(name)
+            if name not in found:
+                found[name] = value
+            elif isinstance(mine, dict) and isinstance(value, dict) and keys == (_JOINED_DEEPER,):
+                found[name] = self._joined(file, (*keys, name), mine, value, own=own)
+            elif isinstance(mine, dict) and isinstance(value, dict) and own and _has_place(mine):
+                found[name] = _with_own_steps((*keys, name), mine, value, self._notes)
+            else:
+                self._twice(file, (*keys, name), "keep one or rename it")
+                # The later one is looked at too: it has mistakes of its own.
+                found[name] = value
+        return found
+
+    def _twice(self, file: str, keys: Keys, what_to_do: str) -> None:
+        first = next(name for name, said in self._files if _says(said, keys))
+        where = f"twice by {file}" if first == file else f"in {first} and in {file}"
+        self._notes.add(keys, f"is written {where}; {what_to_do}", "duplicate-key")
 
 
-def _joined(
-    keys: Keys, present: dict[str, Written], added: dict[str, Written], notes: Notes, *, own: bool
-) -> dict[str, Written]:
-    found = dict(present)
-    for name, value in added.items():
-        mine = found.get(name)
-        if name not in found:
-            found[name] = value
-        elif isinstance(mine, dict) and isinstance(value, dict) and keys == (_JOINED_DEEPER,):
-            found[name] = _joined((*keys, name), mine, value, notes, own=own)
-        elif isinstance(mine, dict) and isinstance(value, dict) and own and _has_place(mine):
-            found[name] = _with_own_steps((*keys, name), mine, value, notes)
-        else:
-            notes.add((*keys, name), "is written in two files; keep one or rename it", "duplicate-key")
-            # The later one is looked at too: it has mistakes of its own.
-            found[name] = value
-    return found
+def _says(said: Written, keys: Keys) -> bool:
+    for key in keys:
+        if not isinstance(said, dict) or key not in said:
+            return False
+        said = said[str(key)]
+    return True
 
 
 def _has_place(section: dict[str, Written]) -> bool:
