@@ -159,7 +159,7 @@ def next_test(
 def _nearly_sure(procedure: Procedure, session: Session, left: Mapping[str, Decimal]) -> str | None:
     """Return the test, of those left, that proves a cause which hardly anything speaks against any more.
 
-    What is nearly sure is not proved yet, and its test tells next to nothing new: by what tests tell it would come last.
+    What is nearly sure is not proved yet, and its test tells next to nothing new: by what it tells it would come last.
     """
     if procedure.circuit is None:
         return None
