@@ -1,8 +1,8 @@
 """A procedure's file with the shared parts that it includes, as one table.
 
 A shared part says what it leaves open under `parameters`; the procedure that includes it fills that in, leaves out what
-its appliance has not, and puts steps of its own where a shared section has a place for them. A part may fill in what the
-parts after it leave open, so that appliances that stand alike say so once.
+its appliance has not, and puts steps of its own where a shared section has a place for them. A part may fill in what
+the parts after it leave open, so that appliances that stand alike say so once.
 """
 
 import hashlib
@@ -64,8 +64,8 @@ def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
     """Return the file with everything it includes as one table, and what was noted on the way.
 
     `include:` names files in the folder `shared` beside the file. A file may be included more than once, with other
-    parameters. Of two values for one parameter the procedure's at the include holds before its own at the top, that before
-    a part's, and that before what holds where none is given.
+    parameters. A value at the include holds before one at the top of the procedure, that before a part's, and that
+    before what holds where none is given.
     """
     notes = Notes(top=Place(path, 1, 1))
     texts: list[WrittenFile] = []
