@@ -89,6 +89,39 @@ def test_a_value_at_the_top_is_for_every_file_that_leaves_it_open(tmp_path: Path
     assert under(table, "causes", "block-burnt", "say") == "the post is burnt"
 
 
+def test_a_part_fills_in_what_the_parts_after_it_leave_open(tmp_path: Path) -> None:
+    (tmp_path / "shared").mkdir()
+    words = "parameters: {appliance: }\nwith:\n  block: <appliance> box\n  unknown: {to: anybody}\n"
+    (tmp_path / "shared" / "words.yaml").write_text(words, encoding="utf-8")
+    own = "with: {appliance: kettle}"
+    table, notes = written(tmp_path, "  - words.yaml\n  - part.yaml", own)
+    assert notes.found == []
+    assert "with" not in table
+    assert under(table, "causes", "block-burnt", "say") == "the kettle box is burnt"
+    table, _ = written(tmp_path, "  - part.yaml\n  - words.yaml", own)
+    assert under(table, "causes", "block-burnt", "say") == "the terminal block is burnt"
+    table, _ = written(tmp_path, "  - words.yaml\n  - part.yaml", "with: {appliance: kettle, block: lug}")
+    assert under(table, "causes", "block-burnt", "say") == "the lug is burnt"
+    table, _ = written(tmp_path, "  - words.yaml\n  - {file: part.yaml, with: {block: post}}", own)
+    assert under(table, "causes", "block-burnt", "say") == "the post is burnt"
+
+
+def test_what_a_part_gives_is_found_where_it_is_given(tmp_path: Path) -> None:
+    (tmp_path / "shared").mkdir()
+    (tmp_path / "shared" / "words.yaml").write_text("with:\n  more:\n    extra: {say: it is}\n", encoding="utf-8")
+    _, notes = written(tmp_path, "  - words.yaml\n  - {file: part.yaml, with: {appliance: kettle}}")
+    place = notes.places["causes", "extra", "say"]
+    assert (place.path.name, place.line) == ("words.yaml", 3)
+
+
+def test_a_part_that_gives_no_table_is_told(tmp_path: Path) -> None:
+    (tmp_path / "shared").mkdir()
+    (tmp_path / "shared" / "words.yaml").write_text("with: [a]\n", encoding="utf-8")
+    _, notes = written(tmp_path, "  - words.yaml\n  - {file: part.yaml, with: {appliance: kettle}}")
+    finding = only(notes)
+    assert (finding.rule, finding.path.name) == ("shape", "words.yaml")
+
+
 @pytest.mark.parametrize(
     ("own", "rule"), [("with: {appliance: a, blok: b}", "unknown-parameter"), ("with: [a]", "shape")]
 )

@@ -1,7 +1,8 @@
 """A procedure's file with the shared parts that it includes, as one table.
 
 A shared part says what it leaves open under `parameters`; the procedure that includes it fills that in, leaves out what
-its appliance has not, and puts steps of its own where a shared section has a place for them.
+its appliance has not, and puts steps of its own where a shared section has a place for them. A part may fill in what
+the parts after it leave open, so that appliances that stand alike say so once.
 """
 
 import hashlib
@@ -20,7 +21,8 @@ OWN: Final = "own"
 """The key with nothing behind it, among the steps of a shared section, at which the procedure's own steps come."""
 _INCLUDE: Final = "include"
 _WITH: Final = "with"
-"""Values of parameters: at the top for every shared file that leaves them open, at an include for that one."""
+"""Values of parameters: at the top for every shared file that leaves them open, at an include for that one, and in a
+shared file for those that are included after it, unless the procedure says otherwise."""
 _PARAMETERS: Final = "parameters"
 _OF_AN_INCLUDE: Final = ("file", _WITH, "without")
 _JOINED_DEEPER: Final = "circuit"
@@ -54,11 +56,16 @@ class _Include:
     for_all: dict[str, Written]
 
 
+_ByParts = dict[str, tuple[Written, FileTable]]
+"""Values that included files give to those after them, each with its file."""
+
+
 def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
     """Return the file with everything it includes as one table, and what was noted on the way.
 
     `include:` names files in the folder `shared` beside the file. A file may be included more than once, with other
-    parameters.
+    parameters. A value at the include holds before one at the top of the procedure, that before a part's, and that
+    before what holds where none is given.
     """
     notes = Notes(top=Place(path, 1, 1))
     texts: list[WrittenFile] = []
@@ -66,6 +73,7 @@ def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
     notes.places.update(own.places)
     joining = _Joining(notes)
     left_open: set[str] = set()
+    by_parts: _ByParts = {}
     for include in _includes(own, notes):
         if PurePosixPath(include.file).name != include.file or "\\" in include.file or ":" in include.file:
             message = (
@@ -81,7 +89,7 @@ def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
             continue
         shared = read_file(other, f"{INCLUDED_FROM}/{include.file}", notes, texts)
         left_open.update(_declared(shared))
-        joining.add(f"{INCLUDED_FROM}/{include.file}", _included(include, other, shared, own, notes))
+        joining.add(f"{INCLUDED_FROM}/{include.file}", _included(include, other, shared, own, by_parts, notes))
     for name in _for_all(own, notes).keys() - left_open:
         notes.add((_WITH, name), f"no file that is included has a parameter {name!r}; take it out", "unknown-parameter")
     said = {key: value for key, value in own.table.items() if key not in (_INCLUDE, _WITH)}
@@ -132,23 +140,36 @@ def _with_more(entry: dict[str, Written], keys: Keys, for_all: dict[str, Written
     yield _Include(keys, file, given, tuple(way for way in without if isinstance(way, str)), for_all)
 
 
-def _included(include: _Include, path: Path, shared: FileTable, own: FileTable, notes: Notes) -> dict[str, Written]:
-    """Return what a shared file says for this procedure, with the places of its values noted."""
+def _included(
+    include: _Include, path: Path, shared: FileTable, own: FileTable, by_parts: _ByParts, notes: Notes
+) -> dict[str, Written]:
+    """Return what a shared file says for this procedure, with the places of its values noted.
+
+    What it gives to the files after it is put into `by_parts`.
+    """
     inside = Notes(top=Place(path, 1, 1), places=dict(shared.places))
-    parameters = _parameters(include, shared, own, inside, notes)
+    parameters = _parameters(include, shared, own, by_parts, inside, notes)
     if _INCLUDE in shared.table:
         inside.add((_INCLUDE,), "a shared file includes no other; name that one in the procedure", "shape")
     said = {key: value for key, value in shared.table.items() if key not in (_PARAMETERS, _INCLUDE)}
     found = filled(said, shared.places, parameters, inside)
+    given = found.table.pop(_WITH, None) or {}
+    if isinstance(given, dict):
+        by_parts.update({name: (value, FileTable({}, found.places)) for name, value in given.items()})
+    else:
+        inside.add((_WITH,), "is not a table; write {parameter: value}", "shape")
     notes.found.extend(inside.found)
     _leave_out(include, found, notes)
     for keys, place in found.places.items():
-        notes.places.setdefault(keys, place)
+        if keys[:1] != (_WITH,):
+            notes.places.setdefault(keys, place)
     notes.open.update(found.open)
     return found.table
 
 
-def _parameters(include: _Include, shared: FileTable, own: FileTable, inside: Notes, notes: Notes) -> Parameters:
+def _parameters(
+    include: _Include, shared: FileTable, own: FileTable, by_parts: _ByParts, inside: Notes, notes: Notes
+) -> Parameters:
     declared = _declared(shared)
     if not isinstance(shared.table.get(_PARAMETERS) or {}, dict):
         inside.add((_PARAMETERS,), "is not a table; write `name:`, or `name: what holds where none is given`", "shape")
@@ -166,6 +187,9 @@ def _parameters(include: _Include, shared: FileTable, own: FileTable, inside: No
             values[name], at[name] = include.given[name], ((*include.keys, _WITH, name), own)
         elif name in include.for_all:
             values[name], at[name] = include.for_all[name], ((_WITH, name), own)
+        elif name in by_parts:
+            value, part = by_parts[name]
+            values[name], at[name] = value, ((_WITH, name), part)
         elif otherwise is not None:
             values[name], at[name] = otherwise, ((_PARAMETERS, name), shared)
         else:

@@ -36,6 +36,8 @@ ORDER = "test_order"
 LISTED = "listed"
 TELLING = 3.0
 """Times likelier with one fault than with the others from which on a result is named as a reason. Judgement."""
+NEARLY_SURE = Decimal("0.9")
+"""Share of a cause from which on its own test comes next, to prove it. Judgement."""
 _MOST_REMEMBERED = 2_000
 
 
@@ -147,8 +149,23 @@ def next_test(
     left = untried(procedure, session, fits)
     if procedure.settings.get(ORDER) == LISTED or len(left) == 1:
         return procedure.section(next(iter(left))) if left else None
+    sure = _nearly_sure(procedure, session, left)
+    if sure is not None:
+        return procedure.section(sure)
     found = worths(procedure, session, left)
     return max(found, key=lambda worth: worth.per_min).section if found else None
+
+
+def _nearly_sure(procedure: Procedure, session: Session, left: Mapping[str, Decimal]) -> str | None:
+    """Return the test, of those left, that proves a cause which hardly anything speaks against any more.
+
+    What is nearly sure is not proved yet, and its test tells next to nothing new: by what it tells it would come last.
+    """
+    if procedure.circuit is None:
+        return None
+    cause, share = max(_shares(procedure, session).items(), key=lambda item: item[1], default=("", Decimal(0)))
+    section = procedure.causes[cause].tested_by if share >= NEARLY_SURE else ""
+    return section if section in left else None
 
 
 def worths(procedure: Procedure, session: Session, owed: Mapping[str, Decimal]) -> tuple[Worth, ...]:
