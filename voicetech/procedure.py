@@ -307,7 +307,8 @@ class Section:
 class Cause:
     """A fault: how it is said, what mends it, why it may have happened and what to look at upstream.
 
-    `say` may name a recorded answer in braces. `tested_by` is the section that shows it.
+    `say` may name a recorded answer in braces. `tested_by` is the section that shows it. `upstream` are tests that come
+    up once it is proved, because something else may have made it fail.
     """
 
     id: str
@@ -316,6 +317,7 @@ class Cause:
     remedy: str
     why_failed: str
     parts: tuple[str, ...]
+    upstream: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -154,6 +154,7 @@ def _causes(top: Table) -> Mapping[str, Cause]:
             remedy=table.text("remedy"),
             why_failed=table.text("why_failed"),
             parts=table.texts("parts"),
+            upstream=table.texts("upstream"),
         )
         table.done()
     return found

@@ -21,9 +21,9 @@ from voicetech.authoring.ways import END, MORE_TESTS, first_steps, outcomes_of, 
 from voicetech.electrical.supply_findings import SupplyKind
 from voicetech.procedure import ComesUp, Hold, Measure, Outcome, Phase, Procedure
 
-FROM_DIAGNOSIS: Final = frozenset({"found", "cause", "remedy", "supply"})
+FROM_DIAGNOSIS: Final = frozenset({"found", "found_too", "cause", "remedy", "supply"})
 """Fields that conditions may look at though nobody is asked for them."""
-FILLED_IN: Final = FROM_DIAGNOSIS | {"why", "parts", "not_tested", "excluded"}
+FILLED_IN: Final = FROM_DIAGNOSIS | {"cause_too", "remedy_too", "why", "parts", "not_tested", "excluded"}
 """Placeholders that are filled from the diagnosis."""
 _YES_AND_NO: Final = 2
 
@@ -101,12 +101,17 @@ def unknown_remedies(procedure: Procedure) -> Iterator[Breach]:
 
 
 def unknown_sections(procedure: Procedure) -> Iterator[Breach]:
-    """Every cause names the section that shows it."""
+    """Every cause names the section that shows it, and tests that look for what made it fail."""
     known = [section.id for section in procedure.sections]
+    tests = [each.id for each in procedure.sections if each.phase is Phase.TEST and each.role is None]
     for cause in procedure.causes.values():
         if cause.tested_by not in known:
             keys = ("causes", cause.id, "tested_by")
             yield _unknown(keys, "section", cause.tested_by, known, "one under sections")
+        for at, section in enumerate(cause.upstream):
+            if section not in tests:
+                upstream = ("causes", cause.id, "upstream", at)
+                yield _unknown(upstream, "section", section, tests, "a test under sections")
 
 
 def unknown_warnings(procedure: Procedure) -> Iterator[Breach]:
@@ -187,7 +192,8 @@ def unknown_fields_of_reports(procedure: Procedure) -> Iterator[Breach]:
 def unknown_answers(procedure: Procedure) -> Iterator[Breach]:
     """Conditions wait for answers that can be given."""
     known: dict[str, Collection[str] | None] = {**asked_fields(procedure)}
-    known |= {"found": ("yes", "no"), "cause": procedure.causes, "remedy": procedure.remedies}
+    known |= {"found": ("yes", "no"), "found_too": ("yes", "no")}
+    known |= {"cause": procedure.causes, "remedy": procedure.remedies}
     known["supply"] = words_of(SupplyKind)
     for keys, condition in every_condition(procedure):
         answers = known.get(condition.field)

@@ -91,6 +91,7 @@ _CAUSE: Final = Shape(
         "remedy": Key(ANY_TEXT, "What mends it, one of `remedies`.", needed=True),
         "why_failed": Key(ANY_TEXT, "What to look at upstream: why it may have failed.", needed=True),
         "parts": Key(Texts(least=1), "Parts by function, or none.", needed=True),
+        "upstream": Key(Texts(), "Tests that come up once it is proved, until one shows what made it fail."),
     },
 )
 _HAND_OVER: Final = Shape(

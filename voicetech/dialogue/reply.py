@@ -15,6 +15,7 @@ from voicetech import diagnosis
 from voicetech.diagnosis.evidence import Looked, Read, Told
 from voicetech.dialogue.danger import CLEAR_WORDS
 from voicetech.dialogue.flow import facts, holds
+from voicetech.dialogue.found import words_found
 from voicetech.dialogue.given import ELSEWHERE
 from voicetech.dialogue.keeping_sound import SOUND_QUESTION
 from voicetech.dialogue.making_safe import PROVING
@@ -391,13 +392,7 @@ def filled(procedure: Procedure, session: Session, text: str) -> str:
     """Return a text with its placeholders filled from the record and the settings."""
     known = _Known(procedure.settings)
     known.update(facts(procedure, session))
-    proved = session.proved
-    if proved:
-        cause = procedure.causes[proved[0]]
-        known["why"] = cause.why_failed
-        known["parts"] = ", ".join(cause.parts)
-        known["remedy"] = procedure.remedies[cause.remedy].say if cause.remedy in procedure.remedies else cause.remedy
-        known["cause"] = string.Formatter().vformat(cause.say, (), known).rstrip(".")
+    known.update(words_found(procedure, session.proved, lambda words: string.Formatter().vformat(words, (), known)))
     known["excluded"] = ", ".join(_tested_well(procedure, session)) or "nothing"
     known["not_tested"] = _not_tested(procedure, session)
     return string.Formatter().vformat(text, (), known)
