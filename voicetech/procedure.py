@@ -287,7 +287,7 @@ class Section:
 
     `asked` says when a test comes up by itself. `call` are the words that ask for it by name. `cost_min` is what it
     takes a technician in minutes (judgement, no source), and `access` what has to be opened first, which takes its own.
-    `part` is how a report names what it tests.
+    `part` is how a report names what it tests. `narrows` are causes that it clears or halves without showing one.
     """
 
     id: str
@@ -301,6 +301,7 @@ class Section:
     steps: tuple[Step, ...]
     asked: ComesUp = ComesUp.BY_WORTH
     access: tuple[str, ...] = ()
+    narrows: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

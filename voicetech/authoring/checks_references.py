@@ -84,6 +84,11 @@ def unknown_causes(procedure: Procedure) -> Iterator[Breach]:
         for below, cause in named:
             if cause not in known:
                 yield _unknown((*keys, *below), "cause", cause, known, "one under causes")
+    for section in procedure.sections:
+        for at, cause in enumerate(section.narrows):
+            if cause not in known:
+                keys = ("sections", section.id, "narrows", at)
+                yield _unknown(keys, "cause", cause, known, "one under causes")
     for complaint in procedure.complaints.values():
         for cause in complaint.weights:
             if cause not in known:
@@ -280,7 +285,7 @@ def tests_never_chosen(procedure: Procedure) -> Iterator[Breach]:
     tested = {procedure.causes[cause].tested_by for cause in weighed if cause in procedure.causes}
     for section in procedure.sections:
         by_worth = section.phase is Phase.TEST and section.role is None and section.asked is ComesUp.BY_WORTH
-        if by_worth and section.id not in tested:
+        if by_worth and section.id not in tested and not weighed & {*section.narrows}:
             message = (
                 "no complaint leads to this test; give a cause it shows a weight under complaints, "
                 "or write `asked: by-name`"

@@ -189,8 +189,9 @@ def untried(procedure: Procedure, session: Session, fits: Callable[[Section], bo
     """Return the sections not done that may show a cause still open, with the weight of what they show."""
     owed: dict[str, Decimal] = {}
     for cause, weight in weights(procedure, session).items():
-        section_id = procedure.causes[cause].tested_by
-        owed[section_id] = owed.get(section_id, Decimal(0)) + weight
+        narrowed = (section.id for section in procedure.sections if cause in section.narrows)
+        for section_id in (procedure.causes[cause].tested_by, *narrowed):
+            owed[section_id] = owed.get(section_id, Decimal(0)) + weight
     ended = session.ended
     return {
         section.id: owed[section.id]
