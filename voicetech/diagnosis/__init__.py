@@ -36,6 +36,8 @@ ORDER = "test_order"
 LISTED = "listed"
 TELLING = 3.0
 """Times likelier with one fault than with the others from which on a result is named as a reason. Judgement."""
+NEARLY_SURE = Decimal("0.8")
+"""Share of the suspicion from which on a cause is proved before anything else is asked. Judgement."""
 _MOST_REMEMBERED = 2_000
 
 
@@ -147,8 +149,22 @@ def next_test(
     left = untried(procedure, session, fits)
     if procedure.settings.get(ORDER) == LISTED or len(left) == 1:
         return procedure.section(next(iter(left))) if left else None
+    nearly = _nearly_sure(procedure, session)
+    if nearly in left:
+        return procedure.section(nearly)
     found = worths(procedure, session, left)
     return max(found, key=lambda worth: worth.per_min).section if found else None
+
+
+def _nearly_sure(procedure: Procedure, session: Session) -> str:
+    """Return the section that shows a cause which hardly leaves room for others, "" where none is so likely.
+
+    Of such a cause no test tells much more, so that bits a minute would lead away from the one that proves it.
+    """
+    for cause, share in _shares(procedure, session).items():
+        if procedure.circuit is not None and share > NEARLY_SURE:
+            return procedure.causes[cause].tested_by
+    return ""
 
 
 def worths(procedure: Procedure, session: Session, owed: Mapping[str, Decimal]) -> tuple[Worth, ...]:
