@@ -166,10 +166,13 @@ def _lines(procedure: Procedure, session: Session, event: Event) -> Iterable[Lin
             yield Line(LineKind.MEANING, meaning, f"{meaning.split('. ')[0].rstrip('.')}.")
         case Remarked(text=text):
             yield _both(LineKind.MEANING, filled(procedure, session, text))
-        case CauseShown(cause=cause, proved=True):
+        case CauseShown(cause=cause, proved=True, section=section):
             found = filled(procedure, session, procedure.causes[cause].say).rstrip(".")
             yield _both(LineKind.MEANING, f"Found: {found}.")
-            if len(_ever_proved(session)) > 1:
+            upstream = {name for each in session.proved for name in procedure.causes[each].upstream}
+            if len(session.proved) > 1 and section in upstream:
+                yield _both(LineKind.MEANING, "That may be what made the other one fail.")
+            elif len(_ever_proved(session)) > 1:
                 yield _both(LineKind.MEANING, "That is a second part. Look upstream of both.")
         case DeadProved():
             yield _both(LineKind.RECORD, _proof_words(procedure))
