@@ -149,22 +149,23 @@ def next_test(
     left = untried(procedure, session, fits)
     if procedure.settings.get(ORDER) == LISTED or len(left) == 1:
         return procedure.section(next(iter(left))) if left else None
-    nearly = _nearly_sure(procedure, session)
-    if nearly in left:
-        return procedure.section(nearly)
+    for section_id in _nearly_sure(procedure, session):
+        if section_id in left:
+            return procedure.section(section_id)
     found = worths(procedure, session, left)
     return max(found, key=lambda worth: worth.per_min).section if found else None
 
 
-def _nearly_sure(procedure: Procedure, session: Session) -> str:
-    """Return the section that shows a cause which hardly leaves room for others, "" where none is so likely.
+def _nearly_sure(procedure: Procedure, session: Session) -> tuple[str, ...]:
+    """Return the sections that show or narrow a cause which hardly leaves room for others; none where none is so likely.
 
     Of such a cause no test tells much more, so that bits a minute would lead away from the one that proves it.
     """
     for cause, share in _shares(procedure, session).items():
         if procedure.circuit is not None and share > NEARLY_SURE:
-            return procedure.causes[cause].tested_by
-    return ""
+            narrowing = (section.id for section in procedure.sections if cause in section.narrows)
+            return (procedure.causes[cause].tested_by, *narrowing)
+    return ()
 
 
 def worths(procedure: Procedure, session: Session, owed: Mapping[str, Decimal]) -> tuple[Worth, ...]:
