@@ -117,6 +117,7 @@ def _section(name: str, table: Table, points: Mapping[str, Point]) -> Section:
         cost_min=table.number("cost_min", Decimal(1)),
         asked=table.word("asked", ComesUp, ComesUp.BY_WORTH),
         access=table.texts("access"),
+        narrows=table.texts("narrows"),
         when=built_conditions(table),
         steps=tuple(built_step(step, inner, points) for step, inner in table.tables("steps")),
     )
@@ -156,6 +157,7 @@ def _causes(top: Table) -> Mapping[str, Cause]:
             remedy=table.text("remedy"),
             why_failed=table.text("why_failed"),
             parts=table.texts("parts"),
+            upstream=table.texts("upstream"),
         )
         table.done()
     return found

@@ -66,6 +66,7 @@ _SECTION: Final = Shape(
         "cost_min": Key(Number(above=0), "What the test takes, in minutes; judgement."),
         "asked": Key(Text(words(ComesUp)), "When a test comes up."),
         "access": Key(Texts(), "What has to be opened first."),
+        "narrows": Key(Texts(), "Causes that it clears or halves without showing one; a test comes up for these too."),
         "when": Key(ANSWERS, "Done only while these answers are recorded."),
         "when_not": Key(ANSWERS, "Not done while these answers are recorded."),
         "steps": Key(Named(STEP, place="own"), "Its steps, in their order.", needed=True),
@@ -97,6 +98,7 @@ _CAUSE: Final = Shape(
         "remedy": Key(ANY_TEXT, "What mends it, one of `remedies`.", needed=True),
         "why_failed": Key(ANY_TEXT, "What to look at upstream: why it may have failed.", needed=True),
         "parts": Key(Texts(least=1), "Parts by function, or none.", needed=True),
+        "upstream": Key(Texts(), "Tests that come up once it is proved, until one shows what made it fail."),
     },
 )
 _HAND_OVER: Final = Shape(

@@ -165,6 +165,8 @@ def _condition(procedure: Procedure, numbers: Numbers, condition: Condition) -> 
     listed = " or ".join(values) if len(values) < 3 else f"{', '.join(values[:-1])} or {values[-1]}"
     if condition.field == "found":
         return ("a cause is proved", (condition.values == ("no",)) != condition.absent)
+    if condition.field == "found_too":
+        return ("a second cause is proved", (condition.values == ("no",)) != condition.absent)
     if condition.field == "cause":
         return f"the cause is {listed}", condition.absent
     if condition.field == "supply":
