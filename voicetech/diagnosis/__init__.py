@@ -157,7 +157,7 @@ def next_test(
 
 
 def _nearly_sure(procedure: Procedure, session: Session) -> tuple[str, ...]:
-    """Return the sections that show or narrow a cause which hardly leaves room for others; none where none is so likely.
+    """Return the sections that show or narrow a cause which hardly leaves room for others; none without such a cause.
 
     Of such a cause no test tells much more, so that bits a minute would lead away from the one that proves it.
     """
