@@ -2,7 +2,15 @@
 
 from typing import Final
 
-from voicetech.authoring import checks_circuit, checks_phrases, checks_sound, checks_trade, checks_used, checks_wording
+from voicetech.authoring import (
+    checks_circuit,
+    checks_phrases,
+    checks_physics,
+    checks_sound,
+    checks_trade,
+    checks_used,
+    checks_wording,
+)
 from voicetech.authoring.checking import Check
 
 ADVICE: Final[tuple[Check, ...]] = (
@@ -12,5 +20,6 @@ ADVICE: Final[tuple[Check, ...]] = (
     *checks_circuit.ADVICE,
     *checks_phrases.ADVICE,
     *checks_sound.ADVICE,
+    *checks_physics.ADVICE,
 )
 """Rules that only the check of procedures goes by."""

@@ -75,7 +75,8 @@ def results(procedure: Procedure, step: Step) -> tuple[str, ...]:
 
 def _beside(procedure: Procedure, step: Measure) -> Iterator[Measure]:
     """Yield the measurements that are judged together with this one."""
-    alike = ("supply-unplugged",) if step.judged_as == "supply-unplugged" else ("supply-idle", "supply-loaded")
+    apart = step.judged_as == "supply-unplugged"
+    alike = ("supply-unplugged",) if apart else ("supply-idle", "supply-alone", "supply-loaded")
     for section in procedure.sections:
         for other in section.steps:
             if isinstance(other, Measure) and other.judged_as in alike:
@@ -99,7 +100,7 @@ class Ways:
         self.procedure, self.section = procedure, section
         self.fields = tuple(dict.fromkeys(condition.field for step in section.steps for condition in step.when))
         self._order = {step.id: number for number, step in enumerate(section.steps)}
-        self._answers = {field: self._values(field) for field in self.fields}
+        self.answers = {field: self._values(field) for field in self.fields}
         self.starts = tuple(dict.fromkeys(self._next(-1, known) for known in self._begin()))
         self.edges: dict[Spot, tuple[Edge, ...]] = {}
         self._explore()
@@ -123,7 +124,7 @@ class Ways:
         """Yield everything that may be on record where the section begins."""
         known: list[dict[str, str]] = [{}]
         for field in self.fields:
-            known = [{**so_far, field: value} for so_far in known for value in self._answers[field]]
+            known = [{**so_far, field: value} for so_far in known for value in self.answers[field]]
         for each in known:
             if all(holds(condition, each) for condition in self.section.when if condition.field in each):
                 yield tuple(each.items())
@@ -148,9 +149,9 @@ class Ways:
         """Return what is on record after a result of the step."""
         known = dict(spot.known)
         if isinstance(step, Ask) and step.field in known:
-            known[step.field] = result if result in self._answers[step.field] else UNKNOWN
+            known[step.field] = result if result in self.answers[step.field] else UNKNOWN
         if isinstance(step, Measure) and step.judged_as != "each" and "supply" in known:
-            known["supply"] = result if result in self._answers["supply"] else UNKNOWN
+            known["supply"] = result if result in self.answers["supply"] else UNKNOWN
         return tuple(known.items())
 
     def _to(self, spot: Spot, outcome: Outcome, known: tuple[tuple[str, str], ...]) -> Spot | None:
