@@ -4,9 +4,9 @@ from dataclasses import replace
 from decimal import Decimal
 
 from tests.dialogue.talker import Talker, shipped
-from voicetech.diagnosis import next_test, suspects, weights, worths
+from voicetech.diagnosis import next_test, suspects, untried, weights, worths
 from voicetech.events import Remarked, SectionEnded
-from voicetech.procedure import Phase
+from voicetech.procedure import Phase, Procedure
 from voicetech.session import Session, evolve
 
 
@@ -117,3 +117,47 @@ def test_the_test_worth_most_is_taken_without_a_word() -> None:
     talker = complaining("bake")
     talker.say("go to the bake element")
     assert not any(isinstance(event, Remarked) for event in talker.last_events)
+
+
+def sure_of(cause: str, others: str) -> Procedure:
+    """Return the range where the complaint leaves next to no room for anything but one cause."""
+    procedure = shipped()
+    of_bake = procedure.complaints["bake"]
+    rest = dict.fromkeys(of_bake.weights, Decimal("0.001"))
+    sure = replace(of_bake, weights={**rest, others: Decimal(1), cause: Decimal(60)})
+    return replace(procedure, complaints={**procedure.complaints, "bake": sure})
+
+
+def test_what_leaves_next_to_no_room_for_others_is_proved_before_anything_else() -> None:
+    """However much dearer its test is than one that could tell the last of the doubt."""
+    procedure = sure_of("cord-open", "bake-open")
+    dear = tuple(
+        replace(section, cost_min=section.cost_min * 50) if section.id == "cord" else section
+        for section in procedure.sections
+    )
+    chosen = next_test(replace(procedure, sections=dear), complaining("bake").session)
+    assert chosen is not None
+    assert chosen.id == "cord"
+
+
+def test_where_its_own_test_is_done_what_narrows_it_is_next() -> None:
+    procedure = sure_of("supply-joint", "bake-open")
+    narrowing = tuple(
+        replace(section, narrows=("supply-joint",)) if section.id == "cord" else section
+        for section in procedure.sections
+    )
+    chosen = next_test(replace(procedure, sections=narrowing), supply_done(complaining("bake").session))
+    assert chosen is not None
+    assert chosen.id == "cord"
+
+
+def test_a_test_that_only_narrows_comes_up_for_what_it_narrows() -> None:
+    procedure = shipped()
+    session = complaining("bake").session
+    (none,) = [section for section in procedure.sections if section.id == "outlet-volts"]
+    narrowing = tuple(
+        replace(section, narrows=("bake-open",)) if section is none else section for section in procedure.sections
+    )
+    assert none.id not in untried(procedure, session, lambda _section: True)
+    owed = untried(replace(procedure, sections=narrowing), session, lambda _section: True)
+    assert owed[none.id] == weights(procedure, session)["bake-open"]
