@@ -1,8 +1,8 @@
 """Whole conversations in chat, replayed line by line and compared with what stands in the `.txt` files beside this one.
 
 A line that begins with "> " was typed by the technician; the lines under it are what the program then shows, as
-`voicetech chat --plain` prints them. Lines that begin with "#" are for readers, and a line "# 31 minutes later" lets
-time pass.
+`voicetech chat --plain` prints them. Lines that begin with "#" are for readers, but "# 31 minutes later" lets time pass,
+and "# procedure NAME" says which one is worked, the range where none is named.
 
 After a change that was meant, write them anew and read the difference before it is committed:
 
@@ -17,6 +17,7 @@ from pathlib import Path
 import pytest
 
 from tests.dialogue.talker import lexicon, shipped
+from voicetech.authoring.procedure_files import load_shipped
 from voicetech.cli.screen import Screen
 from voicetech.events import Channel
 from voicetech.job import open_job
@@ -27,6 +28,7 @@ SESSIONS = sorted(HERE.glob("*.txt"))
 RENEW = "VOICETECH_RENEW_SESSIONS"
 TURN_S = 5.0
 LATER = re.compile(r"# (\d+) minutes later")
+WORKED = re.compile(r"^# procedure (\S+)$", re.MULTILINE)
 
 
 def replayed(written: str, record: Path) -> str:
@@ -34,8 +36,10 @@ def replayed(written: str, record: Path) -> str:
     now_s = [1_000_000.0]
     out = io.StringIO()
     screen = Screen(plain=True, out=out)
+    named = WORKED.search(written)
+    procedure = load_shipped(named[1]) if named else shipped()
     with open_journal(record) as journal:
-        job, first = open_job(shipped(), journal, "session", Channel.CHAT, lambda: now_s[0])
+        job, first = open_job(procedure, journal, "session", Channel.CHAT, lambda: now_s[0])
         started = False
         for line in written.splitlines():
             later = LATER.fullmatch(line)
@@ -72,3 +76,10 @@ def test_there_are_sessions_of_each_ending() -> None:
     assert "Job closed: repaired." in told["bake-element-repaired"]
     assert "Job closed: handed over." in told["lost-leg-handed-over"]
     assert "danger: Stopped." in told["danger-and-the-way-back"]
+
+
+def test_a_wall_oven_is_drawn_out_for_its_cut_out_and_put_back_before_it_is_tried() -> None:
+    told = (HERE / "cut-out-reset.txt").read_text(encoding="utf-8")
+    order = ["onto a stand", "Never bypass", "slide it back level", "the original complaint", "Job closed: repaired."]
+    places = [told.index(words) for words in order]
+    assert places == sorted(places)
