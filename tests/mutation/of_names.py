@@ -46,7 +46,9 @@ def complaints(table: Table, seed: int) -> Iterator[Mutant]:
             place = (*where, "weights", cause)
             yield Mutant("weight dropped", False, place, f"{cause} is not weighed", dropping(place))
         for number, load in enumerate(listed(complaint.get("out"))):
-            yield Mutant("complaint", False, (*where, "out"), f"{load} is not out", without_item((*where, "out"), number))
+            yield Mutant(
+                "complaint", False, (*where, "out"), f"{load} is not out", without_item((*where, "out"), number)
+            )
 
 
 def hand_overs(table: Table, seed: int) -> Iterator[Mutant]:
@@ -107,7 +109,9 @@ def circuits(table: Table, seed: int) -> Iterator[Mutant]:
         where = ("circuit", "isolated", knob)
         yield Mutant("circuit", False, where, "it stands as in use while isolated", dropping(where))
     for name in circuit.get("legs") or {}:
-        yield Mutant("circuit", False, ("circuit", "legs", name), "the leg is dropped", dropping(("circuit", "legs", name)))
+        yield Mutant(
+            "circuit", False, ("circuit", "legs", name), "the leg is dropped", dropping(("circuit", "legs", name))
+        )
 
 
 def _elsewhere(where: Keys, ends: list[str], nodes: list[str], seed: int) -> Iterator[Mutant]:

@@ -2,11 +2,22 @@
 
 from typing import Final
 
-from voicetech.authoring import checks_circuit, checks_phrases, checks_sound, checks_trade, checks_used, checks_wording
+from voicetech.authoring import (
+    checks_circuit,
+    checks_failing,
+    checks_listed,
+    checks_phrases,
+    checks_sound,
+    checks_trade,
+    checks_used,
+    checks_wording,
+)
 from voicetech.authoring.checking import Check
 
 ADVICE: Final[tuple[Check, ...]] = (
     *checks_trade.ADVICE,
+    *checks_failing.ADVICE,
+    *checks_listed.ADVICE,
     *checks_wording.ADVICE,
     *checks_used.ADVICE,
     *checks_circuit.ADVICE,
