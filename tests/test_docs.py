@@ -27,9 +27,11 @@ def options_under(command: Any) -> set[str]:
 
 def options_of() -> dict[str, set[str]]:
     """Return every command with its options, those of its own commands included."""
-    from voicetech.cli import app
+    from voicetech.cli import COMMANDS, app
 
     group: Any = typer.main.get_command(app)
+    for name in COMMANDS:
+        group.resolve_command(group.make_context("voicetech", [name], resilient_parsing=True), [name])
     return {name: options_under(command) for name, command in group.commands.items()}
 
 

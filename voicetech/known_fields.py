@@ -1,4 +1,4 @@
-"""Fields of recorded answers that every appliance has: how each reads in a report, and those the program looks at itself."""
+"""Fields of recorded answers that appliances share: how each reads in a report, and those the program looks at itself."""
 
 from collections.abc import Mapping
 from typing import Final
@@ -7,6 +7,7 @@ NAMES: Final[Mapping[str, str]] = {
     "breaker_linked": "Breaker",
     "breaker_state": "Breaker when called",
     "complaint": "Complaint",
+    "element_to_frame": "Element that leaks to the frame",
     "history": "Just before",
     "home": "Home",
     "meter": "Meter used",
@@ -24,6 +25,7 @@ NAMES: Final[Mapping[str, str]] = {
 }
 """Of any other: what it is called."""
 SENTENCES: Final[Mapping[str, tuple[str, str]]] = {
+    "bake_lets_go": ("Bake let go every time", "Bake did not let go every time"),
     "breaker_cool": ("Breaker still on and cool", "Breaker off or hot"),
     "complaint_gone": (
         "The original complaint was tried: it works as it should",
@@ -31,6 +33,7 @@ SENTENCES: Final[Mapping[str, tuple[str, str]]] = {
     ),
     "complaint_seen": ("The complaint was seen on arrival", "The complaint was not seen on arrival"),
     "display_lit": ("Clock, display or a lamp lit", "No clock, display or lamp lit"),
+    "fuse_fitted": ("A separate thermal fuse or limit is fitted", "No separate thermal fuse or limit"),
     "half_house_odd": ("Half the lights of the house odd", "No trouble with the lights of the house"),
     "jumpers_out": ("Test jumpers out", "Test jumpers still in"),
     "limits_kept": ("No fuse or limit bypassed", "A fuse or limit is bypassed"),
@@ -40,10 +43,13 @@ SENTENCES: Final[Mapping[str, tuple[str, str]]] = {
         "With every control off, something stayed on",
     ),
     "others_work": ("Everything else works", "Something else does not work"),
+    "outlet_damaged": ("The outlet itself is damaged", "The outlet itself looks sound"),
     "past_shock": ("Shocks or tingles before today", "No shocks before today"),
     "past_smell_or_sparks": ("Smell, flash or sparks before today", "No smell, flash or sparks before today"),
     "past_trips": ("Its breaker tripped before today", "Its breaker never tripped before today"),
     "refused": ("Something was refused", "Nothing was refused"),
+    "strap_seen": ("A strap joins neutral and frame", "No strap between neutral and frame"),
+    "touched_other": ("Other metal was touched at the same time", "No other metal was touched"),
     "urgent": ("Danger when called", "No sparks, smoke or shocks when called"),
 }
 """Of a question that is answered yes or no: what yes says, and what no says."""

@@ -52,3 +52,17 @@ def test_without_a_terminal_nobody_is_asked(monkeypatch: pytest.MonkeyPatch) -> 
     monkeypatch.setattr("sys.stdin.isatty", lambda: False, raising=False)
     assert procedure_chosen(None) == "electric-range-no-heat"
     assert procedure_chosen("dryer") == "dryer"
+
+
+@pytest.mark.parametrize("command", ["check", "prove", "draw", "checklist"])
+def test_every_command_says_which_procedures_there_are(command: str) -> None:
+    result = CliRunner().invoke(app, [command, "kettle"])
+    assert result.exit_code != 0
+    told = " ".join(result.output.replace("│", " ").split())
+    assert "There is no procedure called 'kettle'" in told
+    assert "electric-range-no-heat" in told
+
+
+def test_a_word_is_enough_for_a_check() -> None:
+    result = CliRunner().invoke(app, ["check", "heater"])
+    assert "1 procedure checked, no finding." in result.output

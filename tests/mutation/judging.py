@@ -160,7 +160,11 @@ def _met_step(procedure: Procedure, section: Section, step: Step) -> Step:
     if isinstance(step, Hold):
         return step
     known = isinstance(step, Measure) and step.limits.rule not in RULES
-    names = tuple(step.outcomes) if known else results(procedure, step)
+    try:
+        names = tuple(step.outcomes) if known else results(procedure, step)
+    except ValueError:
+        # Figures that are missing or out of order are the check's matter.
+        return step
     outcomes: dict[str, Outcome] = {}
     for name in names if step.role not in ENGINE_LED or step.role == "low-impedance" else ():
         outcomes[name] = _led(section, step, outcome_of(step, name))

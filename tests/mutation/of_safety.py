@@ -32,7 +32,7 @@ def _order_behind(section: Table, keys: Keys) -> list[str]:
 
 
 def holds(table: Table, seed: int) -> Iterator[Mutant]:
-    """A hold is dropped, comes later, is an instruction, loses its role, ends by a plain yes, or is left out at times."""
+    """A hold is dropped, comes later, is an instruction, loses its role, ends by a yes, or is left out at times."""
     for keys, section, step in steps_of(table):
         if step.get("role"):
             yield Mutant("hold", True, (*keys, "role"), "the role is dropped", dropping((*keys, "role")))
@@ -65,7 +65,7 @@ def _as_instruction(keys: Keys) -> Change:
 
 
 def proofs(table: Table, seed: int) -> Iterator[Mutant]:
-    """A reading of the proof of dead is dropped: a pair, a test of the tester, or what is asked where it is not dead."""
+    """A reading of the proof of dead is dropped: a pair, a test of the tester, or the question where it is not dead."""
     for keys, section, step in steps_of(table):
         role = step.get("role")
         if role not in (*_PROVING, "low-impedance"):
@@ -109,8 +109,8 @@ def outliving(table: Table, seed: int) -> Iterator[Mutant]:
     """A proof of dead stands for longer than the trade lets it."""
     keys: Keys = ("settings", "proof_minutes")
     written = float((table.get("settings") or {}).get("proof_minutes", 30))
-    for says, minutes in (("a minute longer", 31.0), ("twice as long", written * 2), ("ten times as long", written * 10),
-                          ("a day", 24 * 60.0), ("for ever", 1e9)):  # fmt: skip
+    longer = {"a minute longer": 31.0, "twice as long": written * 2, "a day": 24 * 60.0, "for ever": 1e9}
+    for says, minutes in longer.items():
         if minutes > 30:
             yield Mutant("proof outlives", True, keys, f"it stands {says}", setting(keys, f"{minutes:.0f}"))
 

@@ -135,7 +135,7 @@ def endless(table: Table, seed: int) -> Iterator[Mutant]:
 
 def twice(table: Table, seed: int) -> Iterator[Mutant]:
     """A step is there twice, under another name."""
-    for keys, section, step in steps_of(table):
+    for keys, _section, _step in steps_of(table):
         yield Mutant("twice", False, keys, "the step comes twice", _doubled(keys))
 
 

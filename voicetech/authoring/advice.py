@@ -7,6 +7,7 @@ from voicetech.authoring import (
     checks_failing,
     checks_listed,
     checks_phrases,
+    checks_physics,
     checks_sound,
     checks_trade,
     checks_used,
@@ -23,5 +24,6 @@ ADVICE: Final[tuple[Check, ...]] = (
     *checks_circuit.ADVICE,
     *checks_phrases.ADVICE,
     *checks_sound.ADVICE,
+    *checks_physics.ADVICE,
 )
 """Rules that only the check of procedures goes by."""

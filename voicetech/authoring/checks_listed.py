@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import pairwise
 from typing import Final
 
 from voicetech.authoring.checking import Breach, Check, every_condition, every_step
@@ -72,15 +73,12 @@ def _same(one: Step, other: Step) -> bool:
 
 
 def same_twice(procedure: Procedure) -> Iterator[Breach]:
-    """No two steps of a section are the same but for their names."""
+    """No step is the same as the one before it but for its name."""
     for section in procedure.sections:
-        first: list[Step] = []
-        for step in section.steps:
-            before = next((other for other in first if _same(other, step)), None)
-            if before is not None:
+        for before, step in pairwise(section.steps):
+            if _same(before, step):
                 message = f"is {before.id} once more; take one out, or say what is different"
                 yield Breach(("sections", section.id, "steps", step.id), message, "same-twice")
-            first.append(step)
 
 
 def unnamed_fields(procedure: Procedure) -> Iterator[Breach]:

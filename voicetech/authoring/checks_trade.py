@@ -296,8 +296,8 @@ def hands_off(procedure: Procedure) -> Iterator[Breach]:
             continue
         if step.needs is not Needs.DEAD and not step.hands_off:
             message = (
-                f"comes without a proof of dead (`needs: {step.needs.value}`); write `needs: dead`, or `hands_off: yes` "
-                "where nothing inside is touched"
+                f"comes without a proof of dead (`needs: {step.needs.value}`); write `needs: dead`, or "
+                "`hands_off: yes` where nothing inside is touched"
             )
             yield Breach((*keys, "needs"), message, "hands-off")
 

@@ -142,7 +142,7 @@ _OUTCOMES: Final[Mapping[str, Rule]] = {
         Level.WARNING,
     ),
     "same-twice": Rule(
-        "No two steps of a section are the same but for their names.", "One was copied and left.", Level.WARNING
+        "No step is the same as the one before it but for its name.", "One was copied and left.", Level.WARNING
     ),
     "unlisted-stop": Rule(
         "What stops the work is listed once more under stop_work.",
@@ -303,6 +303,26 @@ _CIRCUIT: Final[Mapping[str, Rule]] = {
     ),
     "untold-fault": Rule("Every fault shows somewhere.", "Else nothing can find it.", Level.WARNING),
     "sound-fails": Rule("A sound appliance passes every test.", "Else good parts are replaced.", Level.WARNING),
+    "sound-condemned": Rule(
+        "No reading and no look of a sound appliance speaks for a cause.",
+        "Where another method repeats a reading, one bad contact before it speaks for none either.",
+        Level.WARNING,
+    ),
+    "fault-cleared": Rule(
+        "What rules a cause out does not come about with a fault that is one.", "It would be left in.", Level.WARNING
+    ),
+    "fault-not-found": Rule(
+        "The test of a cause shows or suspects it with each of its faults.", "Else it is never found.", Level.WARNING
+    ),
+    "fault-mistaken": Rule(
+        "A cause's own test takes its faults for no other cause.", "The wrong part would be replaced.", Level.WARNING
+    ),
+    "unfounded": Rule(
+        "An outcome names causes whose faults show in what was measured, seen or told.",
+        "A cause that has nothing to do with it is often the wrong name.",
+        Level.WARNING,
+    ),
+    "foreign-sheath": Rule("An element is measured to its own sheath.", "Any other is open to it.", Level.WARNING),
 }
 
 RULES: Final[Mapping[str, Rule]] = {
@@ -337,8 +357,7 @@ WHOLE: Final = frozenset(
         "unlisted-warning",
         "power-precaution",
         "supply-load",
-        "sound-fails",
-        "untold-fault",
+        *(_CIRCUIT.keys() - {"circuit", "no-setup", "circuit-node"}),
     }
 )
 """Rules whose breaking can be told only where all of the files could be read."""

@@ -1,51 +1,83 @@
 """The commands. This is where the parts are joined; nothing below calls upward.
 
-A command's module is called like the command and loaded only where it is run, or where help lists all of them: a list
-of jobs does not wait for the recogniser.
+A command's module is called like the command and loaded only where it is run: neither the help that lists them all
+nor a list of jobs waits for the recogniser.
 """
 
 import os
 import sys
-from functools import cache
+from collections.abc import Mapping
 from importlib import import_module
 from io import TextIOWrapper
-from typing import Final
+from typing import Any, Final
 
 import typer
 
 from voicetech.cli.ending import Commands, ended_plainly
 
-COMMANDS: Final = (
-    "demo",
-    "talk",
-    "chat",
-    "serve",
-    "hear",
-    "understand",
-    "judge",
-    "jobs",
-    "push",
-    "report",
-    "review",
-    "replay",
-    "recordings",
-    "forget",
-    "upkeep",
-    "rehearse",
-    "procedures",
-    "check",
-    "prove",
-    "draw",
-    "checklist",
-)
-"""The commands in the order of the help. One with commands of its own has an `app`, others a function of their name."""
+COMMANDS: Final[Mapping[str, str]] = {
+    "demo": "Run a whole recorded job: an invented range whose oven does not bake.",
+    "talk": "Work a job by voice: prompts are spoken, answers are heard, nothing leaves this computer.",
+    "chat": "Work a job by keyboard: the same questions, holds and verdicts as by voice.",
+    "serve": "Work jobs on a page in this computer's browser, by typing or with the browser's microphone.",
+    "hear": "Show what is heard in recordings, with what else it may have been.",
+    "understand": "Show what the program makes of typed words.",
+    "judge": (
+        "Judge readings without a job: an element, a supply, an oven sensor, a continuity test or the clicks of a "
+        "switch."
+    ),
+    "jobs": "List the jobs on record, the one worked on last first; pick them by what is known of them or was said.",
+    "push": (
+        "Bring this laptop's jobs to a shop's archive, where those of all laptops are listed, searched and counted."
+    ),
+    "report": "Write a job's report and print where it is.",
+    "review": (
+        "Go through a job turn by turn: what was said, heard, decided and answered, with the sound where it was kept."
+    ),
+    "replay": "Go through recorded jobs again: is the record whole, and what would today's program do otherwise?",
+    "recordings": (
+        "Write the recorded answers of jobs to a folder, with what was said in each, to see how well you are heard."
+    ),
+    "forget": "Delete whole jobs with their sounds, reviews and reports, and look whether anything is left of them.",
+    "upkeep": "Show where the record of jobs is and whether it and the sounds are whole.",
+    "rehearse": "Practise on a simulated appliance with a hidden fault.",
+    "procedures": "List the procedures that come with the program, as --procedure takes them, with their titles.",
+    "check": (
+        "Tell all mistakes in procedures at once: file:line:column, what is wrong and what to do, and the rule's name."
+    ),
+    "prove": "Walk every state that a procedure can lead to, whatever is said, and hold it to the rules of safety.",
+    "draw": "Draw a procedure for paper and print where it is.",
+    "checklist": "Write a checklist of a procedure for paper and print where it is.",
+}
+"""What each command does, as its own help begins, in the order of the list."""
 
 
-def with_commands(*names: str) -> typer.Typer:
-    """Return the command line with these commands."""
+class _LoadedWhenRun(Commands):
+    """All commands by name; the module of one is loaded when that one is run or asked for its help."""
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        """Return the name, the command itself, and what stands behind the name."""
+        name, command, rest = super().resolve_command(ctx, args)
+        if name is not None and name in COMMANDS:
+            command = self.commands[name] = _loaded(name)
+        return name, command, rest
+
+
+def _loaded(name: str) -> Any:
+    app = _top(Commands)
+    module = import_module(f"voicetech.cli.{name}")
+    if hasattr(module, "app"):
+        app.add_typer(module.app, name=name)
+    else:
+        app.command()(getattr(module, name))
+    group: Any = typer.main.get_command(app)
+    return group.commands[name]
+
+
+def _top(group: type[Commands]) -> typer.Typer:
     app = typer.Typer(
         name="voicetech",
-        cls=Commands,
+        cls=group,
         no_args_is_help=True,
         add_completion=False,
         pretty_exceptions_enable=False,
@@ -61,12 +93,6 @@ def with_commands(*names: str) -> typer.Typer:
     )
     # Without this a single command would be the whole program.
     app.callback()(_together)
-    for name in names:
-        module = import_module(f"voicetech.cli.{name}")
-        if hasattr(module, "app"):
-            app.add_typer(module.app, name=name)
-        else:
-            app.command()(getattr(module, name))
     return app
 
 
@@ -74,15 +100,9 @@ def _together() -> None:
     return
 
 
-@cache
-def _all_commands() -> typer.Typer:
-    return with_commands(*COMMANDS)
-
-
-def __getattr__(name: str) -> typer.Typer:
-    if name == "app":
-        return _all_commands()
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+app: Final = _top(_LoadedWhenRun)
+for _name, _told in COMMANDS.items():
+    app.command(_name, help=_told)(_together)
 
 
 def main() -> None:
@@ -96,6 +116,4 @@ def main() -> None:
             # A job must not end because a terminal or a file cannot take an ohm sign.
             stream.reconfigure(errors="replace")
     with ended_plainly():
-        named = sys.argv[1] if len(sys.argv) > 1 else ""
-        app = with_commands(named) if named in COMMANDS else _all_commands()
         app()

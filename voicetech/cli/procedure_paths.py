@@ -4,18 +4,23 @@ from pathlib import Path
 
 import typer
 
+from voicetech.cli.joining import UnknownProcedureError, shipped_meant
+
 
 def procedures_in(given: Path) -> list[Path]:
-    """Return the file itself, the procedures directly in a folder, or the file of a shipped procedure by its name.
+    """Return the file itself, the procedures directly in a folder, or the file of the shipped one that words mean.
 
-    Raises BadParameter where a folder holds none, and for a part that procedures include.
+    Raises BadParameter where a folder holds none, for words that mean no procedure or several, and for a part that
+    procedures include.
     """
     from voicetech.authoring.including import INCLUDED_FROM
-    from voicetech.authoring.procedure_files import shipped_names
     from voicetech.authoring.shipped import shipped_folder
 
-    if str(given) in shipped_names() and not given.exists():
-        return [shipped_folder("dialogs") / f"{given}.yaml"]
+    if not given.exists() and not given.suffix and len(given.parts) < 2:
+        try:
+            return [shipped_folder("dialogs") / f"{shipped_meant(str(given))}.yaml"]
+        except UnknownProcedureError as error:
+            raise typer.BadParameter(str(error)) from None
     if given.parent.name == INCLUDED_FROM and not given.is_dir() and not _is_procedure(given):
         raise typer.BadParameter(
             f"{given} is a part that procedures include: check those, and what is wrong in it is told with them"

@@ -99,7 +99,7 @@ class Ways:
         self.procedure, self.section = procedure, section
         self.fields = tuple(dict.fromkeys(condition.field for step in section.steps for condition in step.when))
         self._order = {step.id: number for number, step in enumerate(section.steps)}
-        self._answers = {field: self._values(field) for field in self.fields}
+        self.answers = {field: self._values(field) for field in self.fields}
         self.starts = tuple(dict.fromkeys(self._next(-1, known) for known in self._begin()))
         self.edges: dict[Spot, tuple[Edge, ...]] = {}
         self._explore()
@@ -123,7 +123,7 @@ class Ways:
         """Yield everything that may be on record where the section begins."""
         known: list[dict[str, str]] = [{}]
         for field in self.fields:
-            known = [{**so_far, field: value} for so_far in known for value in self._answers[field]]
+            known = [{**so_far, field: value} for so_far in known for value in self.answers[field]]
         for each in known:
             if all(holds(condition, each) for condition in self.section.when if condition.field in each):
                 yield tuple(each.items())
@@ -148,9 +148,9 @@ class Ways:
         """Return what is on record after a result of the step."""
         known = dict(spot.known)
         if isinstance(step, Ask) and step.field in known:
-            known[step.field] = result if result in self._answers[step.field] else UNKNOWN
+            known[step.field] = result if result in self.answers[step.field] else UNKNOWN
         if isinstance(step, Measure) and step.judged_as != "each" and "supply" in known:
-            known["supply"] = result if result in self._answers["supply"] else UNKNOWN
+            known["supply"] = result if result in self.answers["supply"] else UNKNOWN
         return tuple(known.items())
 
     def _to(self, spot: Spot, outcome: Outcome, known: tuple[tuple[str, str], ...]) -> Spot | None:

@@ -103,7 +103,7 @@ def write_report(path: Path, content: bytes, option: str = "--out") -> None:
     """
     elsewhere = f"Choose another place with {option} FILE."
     if path.is_dir():
-        raise ReportError(f"{path} is a folder. Name a file in it, such as {path / 'report.html'}.")
+        raise ReportError(f"{path} is a folder. Name a file in it.")
     if path.exists() and not path.is_file():
         # To put a file in the place of a device would take it away from every program.
         raise ReportError(f"{path} is a device or a pipe, and a file is needed. {elsewhere}")
@@ -119,7 +119,7 @@ def write_report(path: Path, content: bytes, option: str = "--out") -> None:
     except (OSError, RuntimeError) as error:
         # RuntimeError: links that lead round in a circle.
         why = getattr(error, "strerror", None) or error
-        raise ReportError(f"The report cannot be written to {path} ({why}). {elsewhere}") from None
+        raise ReportError(f"{path} cannot be written ({why}). {elsewhere}") from None
     finally:
         if half is not None:
             _forget(half)

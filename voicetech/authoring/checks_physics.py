@@ -1,0 +1,335 @@
+"""What outcomes say of causes, held to the circuit: no sound part condemned, no fault cleared, missed or mistaken."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Final
+
+from voicetech.authoring.checking import Breach, Check
+from voicetech.authoring.checks_circuit import CHECKS as OF_CIRCUIT
+from voicetech.authoring.checks_sound import untold_faults
+from voicetech.authoring.findings import Keys
+from voicetech.dialogue.measuring import SUPPLY_PAIRS
+from voicetech.electrical.appliance import Appliance, Fault
+from voicetech.electrical.network import NetworkError
+from voicetech.limit_rules import RULES
+from voicetech.procedure import Ask, Hold, Inspect, Measure, Phase, Procedure, Section, Step
+from voicetech.proof.runs import AtHand, Came, End, Workbench
+from voicetech.proof.ways import results
+
+_TESTED: Final = (Phase.SETTINGS, Phase.TEST)
+
+
+def outcomes_against_faults(procedure: Procedure) -> Iterator[Breach]:
+    """What each outcome says of causes agrees with what the circuit shows of their faults."""
+    circuit = procedure.circuit
+    if circuit is None or not _can_be_run(procedure):
+        return
+    try:
+        bench = Workbench(procedure, circuit)
+        for section in procedure.sections:
+            if section.role is None and section.phase in _TESTED and section.steps:
+                yield from dict.fromkeys(_of_section(_Tested(bench, section)))
+    except NetworkError:
+        # A step asks what its set-up has no answer to; other rules tell that.
+        return
+
+
+def _can_be_run(procedure: Procedure) -> bool:
+    """Return whether the circuit holds together and outcomes and limits name what is there; else other rules tell."""
+    if any(True for check in OF_CIRCUIT for _ in check(procedure)):
+        return False
+    for section in procedure.sections:
+        names = {step.id for step in section.steps} | {"end", "more-tests"}
+        for step in section.steps:
+            if isinstance(step, Measure) and step.limits.rule not in RULES:
+                return False
+            for outcome in () if isinstance(step, Hold) else step.outcomes.values():
+                if not {outcome.next or "end", outcome.again_by or "end"} <= names:
+                    return False
+    return True
+
+
+@dataclass(frozen=True, slots=True)
+class _Tested:
+    """A section on the bench, with what was found of its steps so far."""
+
+    bench: Workbench
+    section: Section
+    shown: dict[str, frozenset[str]] = field(default_factory=dict)
+    """Everything that a step comes to, on the sound appliance and with each fault, by the step."""
+
+    def step(self, came: Came) -> Step:
+        """Return the step of a result."""
+        return self.bench.procedure.step(self.section.id, came.step)
+
+    def keys(self, step: str, result: str | None = None) -> Keys:
+        """Return where a step, or the outcome for one of its results, is written."""
+        keys: Keys = ("sections", self.section.id, "steps", step)
+        if result is None:
+            return keys
+        return (*keys, "outcomes", _written(self.bench.procedure.step(self.section.id, step), result))
+
+    def appliances(self, faults: Iterable[Fault | None]) -> Iterator[AtHand]:
+        """Yield the appliance with each of these faults, in each way it can be there."""
+        for fault in faults:
+            yield from self.bench.appliances(self.section, fault)
+
+
+def _written(step: Step, result: str) -> str:
+    """Return the name under which the outcome of a result is written."""
+    if isinstance(step, Hold):
+        return result
+    stands_for = "within" if result == "marginal" else ""
+    return next((name for name in (result, stands_for, "other", "any") if name in step.outcomes), result)
+
+
+def _of_section(tested: _Tested) -> Iterator[Breach]:
+    yield from _sound(tested)
+    yield from _bad_contacts(tested)
+    against = list(_of_faults(tested))
+    yield from against
+    told = {breach.keys for breach in against}
+    yield from (breach for breach in _unfounded(tested) if breach.keys not in told)
+    yield from _foreign_sheath(tested)
+
+
+# --- the sound appliance
+
+
+def _sound(tested: _Tested) -> Iterator[Breach]:
+    """Nothing that is measured or looked at speaks against a sound appliance."""
+    for at_hand in tested.appliances([None]):
+        for came in tested.bench.run(tested.section, at_hand).came:
+            outcome = came.outcome
+            against = outcome.cause or outcome.hand_over or next(iter(outcome.suspects), None)
+            if against and isinstance(tested.step(came), (Measure, Inspect)):
+                message = f"a sound appliance comes to this, which speaks for {against}; correct it, or the outcome"
+                yield Breach(tested.keys(came.step, came.result), message, "sound-condemned")
+
+
+def _bad_contacts(tested: _Tested) -> Iterator[Breach]:
+    """Where another method repeats a reading and reads right, the bad contact before it condemns nothing."""
+    for step in tested.section.steps:
+        if not isinstance(step, Measure):
+            continue
+        methods = {outcome.again_by for outcome in step.outcomes.values()} - {None}
+        for at_hand in tested.appliances([None]) if methods else ():
+            for end in tested.bench.run(tested.section, at_hand, slip=step.id).ends:
+                last = end.last
+                cause = last.outcome.cause
+                if cause is not None and last.step in methods and _stands_alike(step, tested.step(last)):
+                    message = (
+                        f"a sound part is condemned as {cause} where {step.id} had a bad contact and the other method "
+                        "reads right; let what reads right lead on"
+                    )
+                    yield Breach(tested.keys(last.step, last.result), message, "sound-condemned")
+
+
+def _stands_alike(step: Measure, other: Step) -> bool:
+    """Return whether the appliance stands as it stood for both: where a knob is moved, more than the method differs."""
+    if not isinstance(other, Measure):
+        return False
+    mine, its = step.setup, other.setup
+    return (mine.knobs, mine.hot) == (its.knobs, its.hot) if mine and its else mine is its
+
+
+# --- each fault
+
+
+def _of_faults(tested: _Tested) -> Iterator[Breach]:
+    """No reading and no look rules a fault out that is there; its own test tells of it, and takes it for no other."""
+    causes, section = tested.bench.procedure.causes, tested.section
+    for fault in tested.bench.circuit.faults:
+        own = fault.cause in causes and causes[fault.cause].tested_by == section.id
+        for at_hand in tested.bench.appliances(section, fault):
+            run = tested.bench.run(section, at_hand)
+            yield from _cleared(tested, fault, run.came)
+            if own:
+                mistaken = list(_mistaken(tested, fault, run.ends))
+                yield from mistaken or _missed(tested, at_hand, fault, run.ends)
+
+
+def _cleared(tested: _Tested, fault: Fault, came: Iterable[Came]) -> Iterator[Breach]:
+    for each in came:
+        if fault.cause in each.outcome.excludes and isinstance(tested.step(each), (Measure, Inspect)):
+            message = (
+                f"rules out {fault.cause}, and comes about with the fault {fault.id}, which is one; take it out of "
+                "excludes, or correct limits, points or set-up"
+            )
+            yield Breach((*tested.keys(each.step, each.result), "excludes"), message, "fault-cleared")
+
+
+def _missed(tested: _Tested, at_hand: AtHand, fault: Fault, ends: tuple[End, ...]) -> Iterator[Breach]:
+    if any(fault.cause in end.told or end.last.outcome.hand_over or end.last.outcome.danger for end in ends):
+        return
+    for end in ends[:1]:
+        with_it = " and ".join(f"{name} {value}" for name, value in at_hand.parts if value)
+        keys: Keys = ("circuit", "faults", fault.id)
+        if any(breach.keys == keys for breach in untold_faults(tested.bench.procedure)):
+            # It shows nowhere at all, which is told already.
+            continue
+        message = (
+            f"the test {tested.section.id} does not find this{f' with {with_it}' if with_it else ''}: it ends at "
+            f"{end.last.step} ({end.last.result}) and has told nothing of {fault.cause}; let an outcome on that way "
+            "show or suspect it"
+        )
+        yield Breach(keys, message, "fault-not-found")
+
+
+def _mistaken(tested: _Tested, fault: Fault, ends: Iterable[End]) -> Iterator[Breach]:
+    for end in ends:
+        cause = end.last.outcome.cause
+        if cause is not None and cause != fault.cause and fault.cause not in end.told:
+            message = f"the fault {fault.id}, which is {fault.cause}, is taken for {cause} here; tell the two apart"
+            yield Breach((*tested.keys(end.last.step, end.last.result), "cause"), message, "fault-mistaken")
+
+
+# --- what an outcome has to do with the causes it names
+
+
+def _unfounded(tested: _Tested) -> Iterator[Breach]:
+    """What an outcome shows, suspects or rules out has to do with what was measured, seen or told."""
+    causes = tested.bench.procedure.causes
+    come_with = _come_with(tested)
+    for step in tested.section.steps:
+        for result, outcome in () if isinstance(step, Hold) else step.outcomes.items():
+            named = [("cause", outcome.cause)] if outcome.cause else []
+            named += [("suspects", cause) for cause in outcome.suspects]
+            named += [("excludes", cause) for cause in outcome.excludes]
+            for key, cause in named:
+                if cause in causes and not _founded(tested, step, result, key, cause, come_with):
+                    message = (
+                        f"nothing here tells of {cause}: no fault of it changes what is measured, seen or told; name "
+                        "another, or let a fault of the circuit show it (seen, told)"
+                    )
+                    yield Breach((*tested.keys(step.id, result), key), message, "unfounded")
+
+
+def _come_with(tested: _Tested) -> Mapping[tuple[str, str], set[str]]:
+    """Return the causes with whose faults each result of the section's steps comes about."""
+    found: dict[tuple[str, str], set[str]] = {}
+    for fault in tested.bench.circuit.faults:
+        for at_hand in tested.bench.appliances(tested.section, fault):
+            for came in tested.bench.run(tested.section, at_hand).came:
+                written = _written(tested.step(came), came.result)
+                found.setdefault((came.step, written), set()).add(fault.cause)
+    return found
+
+
+def _founded(
+    tested: _Tested, step: Step, result: str, key: str, cause: str, come_with: Mapping[tuple[str, str], set[str]]
+) -> bool:
+    bench = tested.bench
+    faults = [fault for fault in bench.circuit.faults if fault.cause == cause]
+    can_come = any(_written(step, each) == result for each in results(bench.procedure, step))
+    if not faults or not can_come:
+        return True
+    own = bench.procedure.causes[cause].tested_by == tested.section.id
+    if isinstance(step, Ask):
+        return _founded_in_answer(bench, step, result, key, faults, own)
+    if isinstance(step, (Inspect, Measure)):
+        shown = _shown(tested, step)
+        if len(shown) < 2:
+            # Nothing in the circuit shows here, so that the section's own causes are taken on trust.
+            return own
+        if _moved(tested, step, faults):
+            return True
+        if not any(_written(step, each) == result for each in shown):
+            return own or _shares_a_point(bench, step, cause)
+        if key == "excludes":
+            return False
+    if cause in come_with.get((step.id, result), ()) or _comes_about(tested, step, result, faults):
+        return True
+    return key == "suspects" and _shares_a_point(bench, step, cause)
+
+
+def _founded_in_answer(bench: Workbench, step: Ask, result: str, key: str, faults: list[Fault], own: bool) -> bool:
+    """Return whether faults tell this answer, or are told by what has the question asked at all."""
+    for condition in step.when:
+        if not condition.absent and any(set(condition.values) & set(f.told.get(condition.field, ())) for f in faults):
+            return True
+    told = [fault.told[step.field] for fault in faults if step.field in fault.told]
+    if not told:
+        return own or step.field not in bench.telling
+    if key == "excludes":
+        return not all(result in answers for answers in told)
+    return any(result in answers for answers in told)
+
+
+def _shown(tested: _Tested, step: Inspect | Measure) -> frozenset[str]:
+    """Return everything that the step comes to, on the sound appliance and with each fault."""
+    if step.id not in tested.shown:
+        bench, section = tested.bench, tested.section
+        tested.shown[step.id] = frozenset(
+            result
+            for at_hand in tested.appliances([None, *bench.circuit.faults])
+            if bench.comes_with(section, step, at_hand)
+            for again in (False, True)
+            if (result := bench.result(section, step, at_hand, again)) is not None
+        )
+    return tested.shown[step.id]
+
+
+def _moved(tested: _Tested, step: Inspect | Measure, faults: Iterable[Fault]) -> bool:
+    """Return whether some of the faults make the step come to something else than on a sound appliance."""
+    bench, section = tested.bench, tested.section
+    for at_hand in tested.appliances(faults):
+        sound = AtHand(None, at_hand.parts, at_hand.left_on)
+        if bench.comes_with(section, step, at_hand) and any(
+            bench.result(section, step, at_hand, again) != bench.result(section, step, sound, again)
+            for again in (False, True)
+        ):
+            return True
+    return False
+
+
+def _comes_about(tested: _Tested, step: Step, result: str, faults: Iterable[Fault]) -> bool:
+    """Return whether the result comes about with one of the faults, from wherever in the section one begins."""
+    return any(
+        came.step == step.id and _written(step, came.result) == result
+        for at_hand in tested.appliances(faults)
+        for came in tested.bench.run(tested.section, at_hand, anywhere=True).came
+    )
+
+
+def _shares_a_point(bench: Workbench, step: Step, cause: str) -> bool:
+    """Return whether a section that shows the cause measures at one of the step's points too."""
+    mine = _points(step)
+    return any(
+        any(mine & _points(each) for each in section.steps if each is not step)
+        for section in bench.procedure.sections
+        if any(
+            outcome.cause == cause
+            for each in section.steps
+            if not isinstance(each, Hold)
+            for outcome in each.outcomes.values()
+        )
+    )
+
+
+def _points(step: Step) -> set[str]:
+    """Return the points a step measures at; of a supply also which pairs they are, wherever it is measured."""
+    if not isinstance(step, Measure):
+        return set()
+    ends = {end for pair in step.pairs for end in (pair.first, pair.second)}
+    return ends if step.judged_as == "each" else ends | {SUPPLY_PAIRS.get(pair.label, "") for pair in step.pairs}
+
+
+# --- points
+
+
+def _foreign_sheath(tested: _Tested) -> Iterator[Breach]:
+    """An element is measured to its own sheath."""
+    circuit: Appliance = tested.bench.circuit
+    sheaths = {heater.sheath for heater in circuit.heaters} - {"frame"}
+    for step in tested.section.steps:
+        for number, pair in enumerate(step.pairs if isinstance(step, Measure) else ()):
+            for heater in circuit.heaters:
+                for one, other in ((pair.first, pair.second), (pair.second, pair.first)):
+                    if one in (heater.first, heater.second) and other in sheaths - {heater.sheath}:
+                        message = f"{other} is not the sheath of {heater.name}; measure to {heater.sheath}"
+                        yield Breach((*tested.keys(step.id), "between", number), message, "foreign-sheath")
+
+
+ADVICE: Final[tuple[Check, ...]] = (outcomes_against_faults,)
+"""What is told by the check alone."""
