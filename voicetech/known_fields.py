@@ -1,4 +1,4 @@
-"""Fields of recorded answers that appliances share: how each reads in a report, and those the program looks at itself."""
+"""Fields of recorded answers that appliances share: how each reads in a report, and those that the program looks at."""
 
 from collections.abc import Mapping
 from typing import Final

@@ -1,4 +1,4 @@
-"""The mutation test of procedures: `python -m tests.mutation [PROCEDURE…] [--kind KIND …] [--sample N --seed S] [--jobs 2]`.
+"""The mutation test of procedures: `python -m tests.mutation [PROCEDURE…] [--kind KIND …] [--sample N --seed S]`.
 
 Breaks each procedure in hundreds of ways, and tells by kind how many `voicetech check` and the proof find out, with
 every one that is missed. Ends with status 1 where that is too few.
@@ -32,11 +32,11 @@ def main(arguments: Sequence[str]) -> int:
     for name in given.procedures or shipped_names():
         path = shipped_folder("dialogs") / f"{name}.yaml" if not name.endswith(".yaml") else Path(name)
         found[path.stem] = _of_one(path, given)
-    print("\n".join(table(found)))
+    print("\n".join(table(found)))  # noqa: T201  what it is for
     every = [each for of_one in found.values() for each in of_one]
     for each in sorted(missed(every), key=lambda each: (not each.mutant.safety, each.mutant.kind, each.place)):
-        print(f"MISSED {'* ' if each.mutant.safety else ''}{each.place}: {_told(each)}")
-    print(f"{len(every)} mutants in {time.monotonic() - began_s:.0f} s, seed {given.seed}.")
+        print(f"MISSED {'* ' if each.mutant.safety else ''}{each.place}: {_told(each)}")  # noqa: T201  what it is for
+    print(f"{len(every)} mutants in {time.monotonic() - began_s:.0f} s, seed {given.seed}.")  # noqa: T201  what it is for
     return 0 if good_enough(every) else 1
 
 
@@ -69,7 +69,7 @@ def _of_one(path: Path, given: argparse.Namespace) -> list[Judged]:
             found.append(Judged(mutant, How(how), by, place))
             if time.monotonic() - told_s > _EVERY_S:
                 told_s = time.monotonic()
-                print(f"{path.stem}: {len(found)} of {len(mutants)}, {len(missed(found))} missed", file=sys.stderr)
+                print(f"{path.stem}: {len(found)} of {len(mutants)}, {len(missed(found))} missed", file=sys.stderr)  # noqa: T201  what it is for
     return found
 
 
@@ -78,7 +78,7 @@ def _of_the_program(original: Whole, most: int | None) -> list[Judged]:
     for number, (says, rule) in enumerate(programs_judged(original)):
         mutant = Mutant(PROGRAM, True, (), says, lambda _table: None)
         found.append(Judged(mutant, How.MISSED if rule is None else How.PROOF, rule or "", "the program"))
-        print(f"{original.path.stem}: {says}: {rule or 'MISSED'}", file=sys.stderr)
+        print(f"{original.path.stem}: {says}: {rule or 'MISSED'}", file=sys.stderr)  # noqa: T201  what it is for
         if most is not None and number + 1 >= most // 10:
             break
     return found

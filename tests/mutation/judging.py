@@ -1,7 +1,7 @@
 """Whether a mutant is found out, by `voicetech check` or by the proof, and which changes nobody could meet."""
 
 import gc
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
@@ -113,15 +113,21 @@ def _proved(original: Whole, procedure: Procedure, mutant: Mutant) -> str | None
     for each in walk_sections(procedure).broken:
         if (each.section, each.step, each.rule) not in original.broken:
             return each.rule
-    if not concerns_walk(mutant):
+    if not concerns_walk(procedure, mutant):
         return None
-    walked = walk(shortened(procedure, str(mutant.keys[1])))
-    return walked.broken
+    return walk(shortened(procedure, str(mutant.keys[1]))).broken
 
 
-def concerns_walk(mutant: Mutant) -> bool:
-    """Return whether the walk of every state looks at what was changed: what is said at a step, needed or held to."""
-    return mutant.safety and mutant.keys[0] in ("sections", "settings", "warnings")
+def concerns_walk(procedure: Procedure, mutant: Mutant) -> bool:
+    """Return whether the walk of every state could find more than the ways of each section.
+
+    How a step is entered is decided in the program's own sections and by its settings; what follows within any other
+    section is what its ways are.
+    """
+    if mutant.keys[0] == "settings":
+        return True
+    roles = {section.id for section in procedure.sections if section.role is not None}
+    return mutant.keys[0] == "sections" and mutant.keys[1] in roles
 
 
 def shortened(procedure: Procedure, section_id: str) -> Procedure:
@@ -213,6 +219,3 @@ def programs_judged(original: Whole) -> Iterator[tuple[str, str | None]]:
             breakage(patch)
             yield breakage.__name__.replace("_", " "), walk(procedure).broken
         gc.collect()
-
-
-Progress = Callable[[Judged], None]
