@@ -226,7 +226,8 @@ def supply_under_load(procedure: Procedure) -> Iterator[Breach]:
     """A supply that is judged idle is judged under load too."""
     judged = {step.judged_as for _keys, _section, step in every_step(procedure) if isinstance(step, Measure)}
     for keys, _section, step in every_step(procedure):
-        if isinstance(step, Measure) and step.judged_as == "supply-idle" and "supply-loaded" not in judged:
+        idle = isinstance(step, Measure) and step.judged_as in ("supply-idle", "supply-alone")
+        if idle and "supply-loaded" not in judged:
             message = "a joint shows only under load; measure the same pairs with `judged_as: supply-loaded` too"
             yield Breach(keys, message, "supply-load")
 

@@ -96,7 +96,12 @@ _MEASURED: Final = {
     Quantity.POWER: "watts",
     Quantity.DURATION: "seconds",
 }
-_SUPPLY: Final = {"supply-idle": "idle", "supply-loaded": "under load", "supply-unplugged": "unplugged"}
+_SUPPLY: Final = {
+    "supply-idle": "idle",
+    "supply-alone": "with nothing on it that draws",
+    "supply-loaded": "under load",
+    "supply-unplugged": "unplugged",
+}
 
 
 def plain(name: str) -> str:

@@ -1,12 +1,15 @@
 """A procedure made ready to be walked: what the walk asks of it at every move, worked out once."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from itertools import product
 
 from voicetech.diagnosis import LISTED, ORDER
 from voicetech.dialogue.watch import lasts_s, wanted_pairs
-from voicetech.procedure import Measure, Needs, Phase, Procedure, SafetyRole, Section, SectionRole, Step
-from voicetech.session import Cursor
+from voicetech.events import AnswerTaken, SectionEnded
+from voicetech.procedure import Ask, Measure, Needs, Phase, Procedure, SafetyRole, Section, SectionRole, Step
+from voicetech.proof.shapes import shapes
+from voicetech.session import REOPENED, Cursor, Taken
 from voicetech.units import Quantity
 
 
@@ -26,6 +29,13 @@ class Compiled:
     """The fields that the conditions in a section look at, by the section's name."""
     typical: Mapping[str, Cursor]
     """A step of each need in no section of the engine's, to stand for the step that was answered last."""
+    told_before: Mapping[str, tuple[tuple[Taken, ...], ...]]
+    """What may have been answered before a section that the engine puts in front, as far as its conditions look at it.
+
+    By the section's name; nothing at all is not among them.
+    """
+    shape: Mapping[tuple[str, str], int]
+    """A number that steps have in common that are alike but for their words, by section and step."""
     memory: dict[object, object] = field(default_factory=dict, compare=False, repr=False)
     """What was worked out of the procedure before; it saves time and changes no result."""
 
@@ -68,6 +78,8 @@ def compiled(whole: Procedure) -> Compiled:
         steps,
         looked_at,
         _typical(procedure),
+        {section.id: _told_before(procedure, section) for section in procedure.sections if section.role is not None},
+        shapes(procedure),
     )
 
 
@@ -75,6 +87,37 @@ def wants_leads(step: Step) -> bool:
     """Return whether the leads have to be nulled before the step."""
     ohms = isinstance(step, Measure) and step.quantity in (Quantity.RESISTANCE, Quantity.CONTINUITY)
     return ohms and step.role is not SafetyRole.NULL_LEADS
+
+
+def _told_before(procedure: Procedure, front: Section) -> tuple[tuple[Taken, ...], ...]:
+    """Return every combination of answers that the section's conditions tell apart, but for none at all."""
+    answers: list[tuple[Taken | None, ...]] = []
+    for name in dict.fromkeys(condition.field for step in front.steps for condition in step.when):
+        asking = sorted(_asking(procedure, name), key=lambda at: at[0] is front)
+        if not asking:
+            continue
+        section, step = asking[0]
+        values = dict.fromkeys(
+            value
+            for each in front.steps
+            for condition in each.when
+            if condition.field == name
+            for value in condition.values
+        )
+        given = (AnswerTaken(0, section.id, step.id, name, value, unverified=False, at_s=0.0) for value in values)
+        answers.append((None, *given))
+    # What was answered in an earlier visit of the section itself is not an answer of this one.
+    again = SectionEnded(0, front.id, REOPENED)
+    told = (tuple(each for each in known if each is not None) for known in product(*answers))
+    return tuple((*each, again) for each in told if each)
+
+
+def _asking(procedure: Procedure, name: str) -> Iterator[tuple[Section, Step]]:
+    """Yield the steps that ask for a field, with their sections."""
+    for section in procedure.sections:
+        for step in section.steps:
+            if isinstance(step, Ask) and step.field == name:
+                yield section, step
 
 
 def _typical(procedure: Procedure) -> Mapping[str, Cursor]:

@@ -8,7 +8,6 @@ import math
 from collections import deque
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 from functools import cached_property
 from itertools import product
 from typing import Final
@@ -16,7 +15,7 @@ from typing import Final
 from voicetech.diagnosis.predictions import Predicted
 from voicetech.electrical.appliance import Appliance, Fault
 from voicetech.procedure import Ask, Inspect, Measure, Outcome, Procedure, Section, Step
-from voicetech.proof.shown import foresee, plate_of, readings, result_of, shown, volts_of
+from voicetech.proof.shown import Idle, foresee, plate_of, readings, result_of, shown, volts_of
 from voicetech.proof.ways import UNKNOWN, Edge, Spot, Ways, holds, outcome_of, results
 
 _NOT_TOLD: Final = frozenset({"supply", "cause", "found", "remedy"})
@@ -161,19 +160,19 @@ class Workbench:
         answers = {**self._plate, **dict(at_hand.parts), **recorded}
         idle = self._idle(section, step, at_hand)
         looked_at = tuple(answers.get(field) for field in step.limits.fields.values())
-        key = section.id, step.id, values, looked_at, tuple(idle.items()), again
+        key = section.id, step.id, values, looked_at, tuple(idle.volts.items()), again
         if key not in self._verdicts:
             found = result_of(step, values, answers, idle, again)
             self._verdicts[key] = "within" if found == "unusable" else found
         return self._verdicts[key]
 
-    def _idle(self, section: Section, step: Measure, at_hand: AtHand) -> Mapping[str, Decimal]:
-        if step.judged_as != "supply-loaded":
-            return {}
-        for other in section.steps:
+    def _idle(self, section: Section, step: Measure, at_hand: AtHand) -> Idle:
+        """Return what a supply under load is judged beside."""
+        for other in section.steps if step.judged_as == "supply-loaded" else ():
             if isinstance(other, Measure) and other.judged_as in ("supply-idle", "supply-alone"):
-                return volts_of(other, self._readings(other, at_hand), again=False)
-        return {}
+                volts = volts_of(other, self._readings(other, at_hand), again=False)
+                return Idle(volts, alone=other.judged_as == "supply-alone")
+        return Idle()
 
     def _answers(self, step: Ask, at_hand: AtHand) -> tuple[str, ...]:
         """Return the answers that this appliance gets: what its fault tells, else what tells nothing."""

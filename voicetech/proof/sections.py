@@ -1,14 +1,14 @@
 """The rules of a section's ways: reached, out again, no round without something changed, stopped where work stops."""
 
 from collections import deque
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from itertools import product
 from typing import Final
 
 from voicetech.electrical.supply_findings import SupplyKind
-from voicetech.procedure import Condition, Hold, Instruct, Measure, Phase, Procedure, Section
-from voicetech.proof.ways import UNKNOWN, Edge, Spot, Ways, engine_leads, holds
+from voicetech.procedure import Condition, Hold, Instruct, Measure, Needs, Phase, Procedure, Section
+from voicetech.proof.cases import case_of
+from voicetech.proof.ways import Edge, Spot, Ways, engine_leads
 
 STOPPING: Final = (
     SupplyKind.ONE_LEG_TWICE,
@@ -20,7 +20,6 @@ STOPPING: Final = (
 )
 """What is wrong with a supply so that work stops at once, however it was read: see `electrical.supply_findings`."""
 _OUT_OF_LIMITS: Final = ("below", "above", "over_range")
-_MOST_CASES: Final = 5_000
 _LEFT_OFF: Final = (
     "wires that were taken off are not back; write `puts_back: yes` at the step in which they are put back"
 )
@@ -208,45 +207,26 @@ def _wires_left_off(ways: Ways) -> Iterator[Broken]:
 
 def _power_before_putting_back(procedure: Procedure) -> Iterator[Broken]:
     """Yield retests with power behind a repair with hands inside, where nothing was put back in between."""
-    repairs = [section for section in procedure.sections if section.phase is Phase.REPAIR]
-    back = [section for section in procedure.sections if section.phase is Phase.PUT_BACK]
+    repairs = _done_dead(section for section in procedure.sections if section.phase is Phase.REPAIR)
+    back = _done_dead(section for section in procedure.sections if section.phase is Phase.PUT_BACK)
     for section in procedure.sections:
         powered = [step for step in section.steps if step.needs.power_on]
         if section.phase is not Phase.RETEST or not powered:
             continue
-        for known in _cases([*repairs, *back, section]):
-            if not _all_hold(section.when, known):
-                continue
-            inside = any(_done_dead(repair, known) for repair in repairs)
-            if inside and not any(_done_dead(each, known) for each in back):
+        for repair in repairs:
+            known = case_of(procedure, (*section.when, *repair), back)
+            if known is not None:
                 told = " and ".join(f"{field} {value}" for field, value in known.items() if value)
                 rule = f"power comes on after a repair and nothing was put back{f', with {told}' if told else ''}"
                 yield Broken(rule, section.id, powered[0].id)
                 break
 
 
-def _cases(sections: list[Section]) -> Iterator[Mapping[str, str]]:
-    """Yield every case that the conditions of these sections and their steps tell apart."""
-    values: dict[str, list[str]] = {}
-    for section in sections:
-        conditions = [*section.when, *(c for step in section.steps if step.needs.value == "dead" for c in step.when)]
-        for condition in conditions:
-            known = values.setdefault(condition.field, [UNKNOWN])
-            known += [value for value in condition.values if value not in known]
-    for number, each in enumerate(product(*values.values())):
-        if number < _MOST_CASES:
-            yield dict(zip(values, each, strict=True))
-
-
-def _all_hold(conditions: tuple[Condition, ...], known: Mapping[str, str]) -> bool:
-    return all(holds(condition, known) for condition in conditions)
-
-
-def _done_dead(section: Section, known: Mapping[str, str]) -> bool:
-    """Return whether the section comes, and something of it is done with hands inside."""
-    if not _all_hold(section.when, known):
-        return False
-    return any(
-        step.needs.value == "dead" and not isinstance(step, Hold) and _all_hold(step.when, known)
+def _done_dead(sections: Iterable[Section]) -> list[tuple[Condition, ...]]:
+    """Return the conditions under which each thing is done with hands inside."""
+    return [
+        (*section.when, *step.when)
+        for section in sections
         for step in section.steps
-    )
+        if step.needs is Needs.DEAD and not isinstance(step, Hold)
+    ]

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Final, cast
 
@@ -19,6 +20,14 @@ from voicetech.units import Reading, over_range
 ROOM_F: Final = "72"
 LOOSE_LEFT: Final = 0.02
 """Part of a voltage that is only coupled across which a low-impedance meter leaves. Judgement."""
+
+
+@dataclass(frozen=True, slots=True)
+class Idle:
+    """What a supply read idle, by place, and whether nothing that draws was on it; empty where it was not measured."""
+
+    volts: Mapping[str, Decimal] = field(default_factory=dict)
+    alone: bool = False
 
 
 def plate_of(circuit: Appliance) -> dict[str, str]:
@@ -66,12 +75,12 @@ def readings(
 
 
 def result_of(
-    step: Measure, values: Sequence[Predicted], answers: Mapping[str, str], idle: Mapping[str, Decimal], again: bool
+    step: Measure, values: Sequence[Predicted], answers: Mapping[str, str], idle: Idle, again: bool
 ) -> str | None:
     """Return the outcome that these readings come to, or None where the circuit cannot tell.
 
-    `answers` are those on record, `idle` idle readings of a supply by place, `again` whether they are repeated, which
-    for a supply is on a low-impedance meter.
+    `answers` are those on record, `idle` what the supply read idle, `again` whether they are repeated, which for a
+    supply is on a low-impedance meter.
     """
     if not values or any(math.isnan(each.value) for each in values):
         return None
@@ -102,19 +111,19 @@ def volts_of(step: Measure, values: Sequence[Predicted], again: bool) -> dict[st
     return found
 
 
-def _together(step: Measure, values: Sequence[Predicted], idle: Mapping[str, Decimal], again: bool) -> str | None:
-    mine = volts_of(step, values, again)
-    if step.judged_as == "supply-loaded":
-        before, loaded = (idle, mine) if "l1_l2" in idle else (mine, None)
-    else:
-        before, loaded = mine, None
+def _together(step: Measure, values: Sequence[Predicted], idle: Idle, again: bool) -> str | None:
+    before: Mapping[str, Decimal] = volts_of(step, values, again)
+    loaded: Mapping[str, Decimal] | None = None
+    alone = step.judged_as in ("supply-alone", "supply-unplugged")
+    if step.judged_as == "supply-loaded" and "l1_l2" in idle.volts:
+        before, loaded, alone = idle.volts, before, idle.alone
     if "l1_l2" not in before:
         return None
     return classify_supply(
         _readings(before),
         None if loaded is None or "l1_l2" not in loaded else _readings(loaded),
         HANDHELD_LOW_IMPEDANCE if again else HANDHELD,
-        nothing_connected=step.judged_as == "supply-unplugged",
+        nothing_connected=alone,
     ).kind.value
 
 

@@ -158,14 +158,16 @@ def _position_key(compiled: Compiled, state: State) -> Hashable:
     if section.role is None and not looks_at_step(session):
         return None
     taken = session.readings_of(at)
-    here = (at.section, at.step, at.pair, min(at.attempt, _MOST_ATTEMPTS), len(taken))
+    here = (at.pair, min(at.attempt, _MOST_ATTEMPTS), len(taken))
     if section.role is None:
         leads = wants_leads(step) and session.lead_ohm is None
-        return (*here, worst(list(taken.values())), leads)
+        return (compiled.shape[at.section, at.step], *here, worst(list(taken.values())), leads)
     known = facts(compiled.procedure, session)
     read_dead = taken.keys() <= session.safety.dead_pairs, taken.keys() <= state.watch.dead
     shown = worst(list(taken.values()))
     return (
+        at.section,
+        at.step,
         *here,
         shown == VerdictWord.WITHIN if is_proving(step) else shown,
         read_dead,

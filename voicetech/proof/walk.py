@@ -4,7 +4,7 @@ Every step is entered through one gate, which looks at how far making safe has c
 nothing else on record. So the walk does not follow the order of steps: whatever way making safe may stand when some
 step is entered (a view), every step is entered in that view, and what can happen at it is walked until no new view
 comes about. That covers every order of steps and every record. Sections put in front of a waiting step are walked with
-what that step needs in place of the step.
+what that step needs in place of the step, and with every answer to be on record that their own conditions look at.
 
 After each move the watcher's own account of the rules is compared with what the job does next. A broken rule comes
 back with the way that leads to it.
@@ -106,6 +106,7 @@ class _Walk:
     queue: deque[tuple[State, Hashable]] = field(default_factory=deque)
     views: set[Hashable] = field(default_factory=set)
     tried_anywhere: set[Hashable] = field(default_factory=set)
+    warned: set[Hashable] = field(default_factory=set)
 
     def run(self) -> Walked:
         for keep in (KeepSound.OFF, KeepSound.ASK):
@@ -130,8 +131,6 @@ class _Walk:
         self.tried += 1
         if self.tried % 1000 == 0:
             self.progress(len(self.came_from), len(self.queue), self.moves)
-        if session.at is not None and at_work(session):
-            self.asked.add((session.at.section, session.at.step))
         for tried in moves_here(self.compiled, state):
             self._try(key, tried)
             if self.broken is not None:
@@ -146,6 +145,25 @@ class _Walk:
                 return
 
     def _try(self, key: Hashable, tried: Tried) -> None:
+        """Try something; where it leads to a section that is put in front, with all that may have been answered."""
+        front = self._move(key, tried)
+        if front is None or front == self._front(tried.state.session):
+            return
+        session = tried.state.session
+        for answers in self.compiled.told_before[front]:
+            if self.broken is None:
+                told = replace(session, record=(*answers, *session.record))
+                words = f"{tried.words} ({_told(answers)})"
+                self._move(key, Tried(words, replace(tried.state, session=told), tried.given))
+
+    def _front(self, session: Session) -> str | None:
+        """Return the section that the open step is in, where the engine puts it in front of others."""
+        if session.at is None or self.compiled.at(session.at)[0].role is None:
+            return None
+        return session.at.section
+
+    def _move(self, key: Hashable, tried: Tried) -> str | None:
+        """Take one move, and return the section it leads to that is put in front of a step, or None."""
         self.moves += 1
         before, given, procedure = tried.state.session, tried.given, self.compiled.procedure
         try:
@@ -153,7 +171,7 @@ class _Walk:
         except _BREAKS_DOWN as error:
             self.broken = f"the program breaks down: {type(error).__name__}: {error}"
             self.way = (*self._way(key), Leg(_place(before), tried.words, before.turn, None))
-            return
+            return None
         events, after = draft.events, draft.session
         believed = tried.state.watch
         watch = watched(procedure, believed, before, given, events)
@@ -161,27 +179,40 @@ class _Walk:
         leg = Leg(_place(before), tried.words, after.turn, _place(after))
         if self.broken is not None:
             self.way = (*self._way(key), leg)
-            return
+            return None
         if watch == believed and _changes_nothing(tried, events):
-            return
+            return None
         self._reach(State(after, watch, given.at_s), events, key, (leg,))
         for number, event in enumerate(events):
             if isinstance(event, (StepEntered, StepDeferred)) and self._is_own(event):
                 session = reduce(evolve, events[:number], before)
                 so_far = watched(procedure, believed, before, given, events[:number])
                 self._view(State(session, so_far, given.at_s), key, (leg,))
+        return self._front(after)
 
     def _is_own(self, event: StepEntered | StepDeferred) -> bool:
         return self.compiled.at(Cursor(event.section, event.step))[0].role is None
 
     def _reach(self, state: State, events: Sequence[Event], came_from: Hashable | None, legs: tuple[Leg, ...]) -> None:
         key = state_key(self.compiled, state)
+        at = state.session.at
+        if at is not None and at_work(state.session):
+            self.asked.add((at.section, at.step))
         if key in self.came_from:
+            self._warn(state, events, key)
             return
         if len(self.came_from) == self.most_states:
             raise RuntimeError(f"more than {self.most_states} states; the walk does not end")
         self.came_from[key] = (came_from, legs)
         self.queue.append((small(self.compiled, state), key))
+        self._warn(state, events, key)
+
+    def _warn(self, state: State, events: Sequence[Event], key: Hashable) -> None:
+        """Look whether the warnings of a step are said, once for each step in each state that steps like it have."""
+        at = state.session.at
+        if at is None or (key, at.section, at.step) in self.warned or not self.compiled.at(at)[1].warnings:
+            return
+        self.warned.add((key, at.section, at.step))
         self.broken = _warning_left_out(self.compiled, state.session, events)
         if self.broken is not None:
             self.way = self._way(key)
@@ -198,13 +229,24 @@ class _Walk:
             if section.role is not None or (half and (section_id, step_id) not in self.compiled.typical_steps):
                 continue
             for leads_known in (True, False) if wants_leads(step) else (True,):
-                self._enter(state, Cursor(section_id, step_id), leads_known, came_from, legs)
+                cursor = Cursor(section_id, step_id)
+                leads = self._leads() if leads_known else ()
+                front = self._enter(state, cursor, leads, came_from, legs)
+                for answers in () if front is None else self.compiled.told_before[front]:
+                    if self.broken is None:
+                        self._enter(state, cursor, (*answers, *leads), came_from, legs)
                 if self.broken is not None:
                     return
 
     def _enter(
-        self, view: State, cursor: Cursor, leads_known: bool, came_from: Hashable | None, legs: tuple[Leg, ...]
-    ) -> None:
+        self,
+        view: State,
+        cursor: Cursor,
+        record: tuple[Taken, ...],
+        came_from: Hashable | None,
+        legs: tuple[Leg, ...],
+    ) -> str | None:
+        """Enter a step with this on record, and return the section that is put in front of it, or None."""
         self.moves += 1
         procedure = self.compiled.procedure
         session = replace(
@@ -217,7 +259,7 @@ class _Walk:
             doubt=None,
             before_doubt=None,
             danger=None,
-            record=self._leads() if leads_known else (),
+            record=record,
         )
         draft = Draft(procedure, session, view.at_s)
         try:
@@ -225,7 +267,7 @@ class _Walk:
         except _BREAKS_DOWN as error:
             self.broken = f"the program breaks down: {type(error).__name__}: {error}"
             self.way = (*self._way(came_from), *legs, Leg((cursor.section, cursor.step), None, session.turn, None))
-            return
+            return None
         watch = view.watch
         given = Opening("", session.channel, view.at_s)
         watch = watched(procedure, watch, session, given, draft.events)
@@ -236,8 +278,9 @@ class _Walk:
         )
         if self.broken is not None:
             self.way = (*self._way(came_from), *legs, leg)
-            return
+            return None
         self._reach(after, draft.events, came_from, (*legs, leg))
+        return self._front(draft.session)
 
     def _leads(self) -> tuple[Taken, ...]:
         section = self.compiled.by_role(SectionRole.NULL_LEADS)
@@ -253,6 +296,11 @@ class _Walk:
             at, legs = self.came_from[at]
             found.append(legs)
         return tuple(leg for legs in reversed(found) for leg in legs)
+
+
+def _told(answers: Sequence[Taken]) -> str:
+    """Return answers in words, for a way."""
+    return " and ".join(f"{each.field} {each.value}" for each in answers if isinstance(each, AnswerTaken))
 
 
 def _changes_nothing(tried: Tried, events: Sequence[Event]) -> bool:

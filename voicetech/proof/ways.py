@@ -75,7 +75,8 @@ def results(procedure: Procedure, step: Step) -> tuple[str, ...]:
 
 def _beside(procedure: Procedure, step: Measure) -> Iterator[Measure]:
     """Yield the measurements that are judged together with this one."""
-    alike = ("supply-unplugged",) if step.judged_as == "supply-unplugged" else ("supply-idle", "supply-loaded")
+    apart = step.judged_as == "supply-unplugged"
+    alike = ("supply-unplugged",) if apart else ("supply-idle", "supply-alone", "supply-loaded")
     for section in procedure.sections:
         for other in section.steps:
             if isinstance(other, Measure) and other.judged_as in alike:
