@@ -14,6 +14,8 @@ from tests.mutation.mutant import Mutant, Table
 from voicetech.authoring.advice import ADVICE
 from voicetech.authoring.building import built
 from voicetech.authoring.checking import Check
+from voicetech.authoring.checks_phrases import misunderstood
+from voicetech.authoring.checks_physics import outcomes_against_faults
 from voicetech.authoring.findings import Finding, Notes
 from voicetech.authoring.including import WrittenProcedure, read_written
 from voicetech.authoring.places import Written
@@ -21,7 +23,7 @@ from voicetech.authoring.procedure_files import CHECKS
 from voicetech.authoring.telling import told
 from voicetech.authoring.ways import ENGINE_LED, stops
 from voicetech.limit_rules import RULES, limits_for, no_pass_yet
-from voicetech.procedure import Hold, Measure, Outcome, Procedure, Section, Step
+from voicetech.procedure import Ask, Hold, Measure, Outcome, Procedure, Section, Step
 from voicetech.proof.sections import walk_sections
 from voicetech.proof.verdicts import cases
 from voicetech.proof.walk import walk
@@ -92,20 +94,38 @@ def judged(original: Whole, mutant: Mutant) -> Judged:
         procedure = replace(procedure, circuit=original.procedure.circuit)
     if not notes.found and met(procedure) == met(original.procedure):
         return Judged(mutant, How.EQUIVALENT, "", where)
-    finding = _checked(original, procedure, notes)
+    finding = _checked(original, procedure, notes, mutant)
     if finding is not None:
         return Judged(mutant, How.CHECK, finding.rule, where)
     rule = _proved(original, procedure, mutant)
     return Judged(mutant, How.MISSED if rule is None else How.PROOF, rule or "", where)
 
 
-def _checked(original: Whole, procedure: Procedure, notes: Notes) -> Finding | None:
+def _checked(original: Whole, procedure: Procedure, notes: Notes, mutant: Mutant) -> Finding | None:
     """Return the first finding of `voicetech check` that the procedure as it is has not, or None."""
     for check in (None, *EVERY_CHECK):
-        for finding in told(notes, () if check is None else check(procedure)):
+        if check is misunderstood and phrases(procedure) <= phrases(original.procedure):
+            # Nothing may be said that could not be said before.
+            continue
+        if check is outcomes_against_faults and mutant.keys[0] == "sections":
+            breaches = list(outcomes_against_faults(procedure, str(mutant.keys[1])))
+        else:
+            breaches = [] if check is None else list(check(procedure))
+        for finding in told(notes, breaches):
             if _of_finding(finding) not in original.known:
                 return finding
     return None
+
+
+def phrases(procedure: Procedure) -> frozenset[object]:
+    """Return what may be said at each step, and by which names points and tests are called."""
+    found: set[object] = {(section.id, section.call) for section in procedure.sections}
+    found |= {(point.id, point.call) for point in procedure.points.values()}
+    for section in procedure.sections:
+        for step in section.steps:
+            found |= {(step.id, step.until)} if isinstance(step, Hold) else set()
+            found |= {(step.id, step.choices)} if isinstance(step, Ask) else set()
+    return frozenset(found)
 
 
 def _proved(original: Whole, procedure: Procedure, mutant: Mutant) -> str | None:

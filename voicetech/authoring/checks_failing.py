@@ -9,7 +9,7 @@ from voicetech.authoring.ways import END, OUT, outcomes_of, stops
 from voicetech.dialogue.flow import holds
 from voicetech.electrical.supply_findings import SupplyKind
 from voicetech.limit_rules import RULES
-from voicetech.procedure import Inspect, Measure, Outcome, Procedure, Section, Step
+from voicetech.procedure import Condition, Inspect, Measure, Outcome, Procedure, Section, Step
 from voicetech.proof.verdicts import cases, readings
 from voicetech.proof.ways import outcome_of
 
@@ -51,9 +51,21 @@ def _verdicts(section: Section, step: Measure) -> frozenset[str]:
     """Return the verdicts that the step can come to where its conditions hold."""
     if step.limits.rule not in RULES:
         return frozenset()
+    looked_at = tuple(c for c in (*section.when, *step.when) if c.field in step.limits.fields.values())
+    limits, labels = step.limits, tuple(pair.label for pair in step.pairs)
+    key = (limits.rule, *limits.figures.items(), *limits.fields.items(), step.unit, labels, looked_at)
+    if key not in _FOUND:
+        _FOUND[key] = _verdicts_of(step, looked_at)
+    return _FOUND[key]
+
+
+_FOUND: Final[dict[object, frozenset[str]]] = {}
+"""What was found of steps before; it saves time and changes no result."""
+
+
+def _verdicts_of(step: Measure, looked_at: tuple[Condition, ...]) -> frozenset[str]:
     words: set[str] = set()
     for answers in cases(step):
-        looked_at = tuple(c for c in (*section.when, *step.when) if c.field in step.limits.fields.values())
         if not holds(looked_at, answers):
             continue
         try:
