@@ -117,3 +117,25 @@ def test_the_test_worth_most_is_taken_without_a_word() -> None:
     talker = complaining("bake")
     talker.say("go to the bake element")
     assert not any(isinstance(event, Remarked) for event in talker.last_events)
+
+
+def test_what_is_nearly_sure_is_proved_next_though_its_test_tells_little_for_its_minutes() -> None:
+    """Other tests would tell more of what little doubt is left, one after the other, before the part itself."""
+    session = complaining("bake").session
+    sure = shipped().causes["bake-relay-open"]
+    weighed = {sure.id: Decimal(4000), "bake-open": Decimal(60), "setting": Decimal(60)}
+    procedure = replace(
+        shipped(),
+        complaints={"bake": replace(shipped().complaints["bake"], weights=weighed)},
+        sections=tuple(
+            replace(section, cost_min=section.cost_min * 100) if section.id == sure.tested_by else section
+            for section in shipped().sections
+        ),
+    )
+    by_worth = max(
+        worths(procedure, session, {"bake": Decimal(1), sure.tested_by: Decimal(1)}), key=lambda w: w.per_min
+    )
+    assert by_worth.section.id != sure.tested_by
+    chosen = next_test(procedure, session)
+    assert chosen is not None
+    assert chosen.id == sure.tested_by

@@ -287,7 +287,7 @@ class Section:
 
     `asked` says when a test comes up by itself. `call` are the words that ask for it by name. `cost_min` is what it
     takes a technician in minutes (judgement, no source), and `access` what has to be opened first, which takes its own.
-    `part` is how a report names what it tests.
+    `part` is how a report names what it tests. `narrows` are causes that it clears or halves without showing one.
     """
 
     id: str
@@ -301,13 +301,15 @@ class Section:
     steps: tuple[Step, ...]
     asked: ComesUp = ComesUp.BY_WORTH
     access: tuple[str, ...] = ()
+    narrows: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Cause:
     """A fault: how it is said, what mends it, why it may have happened and what to look at upstream.
 
-    `say` may name a recorded answer in braces. `tested_by` is the section that shows it.
+    `say` may name a recorded answer in braces. `tested_by` is the section that shows it. `upstream` are tests that come
+    up once it is proved, because something else may have made it fail.
     """
 
     id: str
@@ -316,6 +318,7 @@ class Cause:
     remedy: str
     why_failed: str
     parts: tuple[str, ...]
+    upstream: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from voicetech.electrical.appliance import Appliance, Fault
 from voicetech.electrical.network import NetworkError
 from voicetech.limit_rules import RULES
 from voicetech.procedure import Ask, Hold, Inspect, Measure, Phase, Procedure, Section, Step
-from voicetech.proof.runs import AtHand, Came, End, Workbench
+from voicetech.proof.runs import FOUND_ELSEWHERE, AtHand, Came, End, Workbench
 from voicetech.proof.ways import results
 
 _TESTED: Final = (Phase.SETTINGS, Phase.TEST)
@@ -239,6 +239,9 @@ def _founded(
             return own or _shares_a_point(bench, step, cause)
         if key == "excludes":
             return False
+    if any(not condition.absent and condition.field in FOUND_ELSEWHERE for condition in step.when):
+        # What was found before this section stands behind it.
+        return True
     if cause in come_with.get((step.id, result), ()) or _comes_about(tested, step, result, faults):
         return True
     return key == "suspects" and _shares_a_point(bench, step, cause)

@@ -21,9 +21,9 @@ from voicetech.authoring.ways import END, MORE_TESTS, first_steps, outcomes_of, 
 from voicetech.electrical.supply_findings import SupplyKind
 from voicetech.procedure import ComesUp, Hold, Measure, Outcome, Phase, Procedure
 
-FROM_DIAGNOSIS: Final = frozenset({"found", "cause", "remedy", "supply"})
+FROM_DIAGNOSIS: Final = frozenset({"found", "found_too", "cause", "remedy", "supply"})
 """Fields that conditions may look at though nobody is asked for them."""
-FILLED_IN: Final = FROM_DIAGNOSIS | {"why", "parts", "not_tested", "excluded"}
+FILLED_IN: Final = FROM_DIAGNOSIS | {"cause_too", "remedy_too", "why", "parts", "not_tested", "excluded"}
 """Placeholders that are filled from the diagnosis."""
 _YES_AND_NO: Final = 2
 
@@ -84,6 +84,11 @@ def unknown_causes(procedure: Procedure) -> Iterator[Breach]:
         for below, cause in named:
             if cause not in known:
                 yield _unknown((*keys, *below), "cause", cause, known, "one under causes")
+    for section in procedure.sections:
+        for at, cause in enumerate(section.narrows):
+            if cause not in known:
+                keys = ("sections", section.id, "narrows", at)
+                yield _unknown(keys, "cause", cause, known, "one under causes")
     for complaint in procedure.complaints.values():
         for cause in complaint.weights:
             if cause not in known:
@@ -101,12 +106,17 @@ def unknown_remedies(procedure: Procedure) -> Iterator[Breach]:
 
 
 def unknown_sections(procedure: Procedure) -> Iterator[Breach]:
-    """Every cause names the section that shows it."""
+    """Every cause names the section that shows it, and tests that look for what made it fail."""
     known = [section.id for section in procedure.sections]
+    tests = [each.id for each in procedure.sections if each.phase is Phase.TEST and each.role is None]
     for cause in procedure.causes.values():
         if cause.tested_by not in known:
             keys = ("causes", cause.id, "tested_by")
             yield _unknown(keys, "section", cause.tested_by, known, "one under sections")
+        for at, section in enumerate(cause.upstream):
+            if section not in tests:
+                upstream = ("causes", cause.id, "upstream", at)
+                yield _unknown(upstream, "section", section, tests, "a test under sections")
 
 
 def unknown_warnings(procedure: Procedure) -> Iterator[Breach]:
@@ -187,7 +197,8 @@ def unknown_fields_of_reports(procedure: Procedure) -> Iterator[Breach]:
 def unknown_answers(procedure: Procedure) -> Iterator[Breach]:
     """Conditions wait for answers that can be given."""
     known: dict[str, Collection[str] | None] = {**asked_fields(procedure)}
-    known |= {"found": ("yes", "no"), "cause": procedure.causes, "remedy": procedure.remedies}
+    known |= {"found": ("yes", "no"), "found_too": ("yes", "no")}
+    known |= {"cause": procedure.causes, "remedy": procedure.remedies}
     known["supply"] = words_of(SupplyKind)
     for keys, condition in every_condition(procedure):
         answers = known.get(condition.field)
@@ -274,7 +285,7 @@ def tests_never_chosen(procedure: Procedure) -> Iterator[Breach]:
     tested = {procedure.causes[cause].tested_by for cause in weighed if cause in procedure.causes}
     for section in procedure.sections:
         by_worth = section.phase is Phase.TEST and section.role is None and section.asked is ComesUp.BY_WORTH
-        if by_worth and section.id not in tested:
+        if by_worth and section.id not in tested and not weighed & {*section.narrows}:
             message = (
                 "no complaint leads to this test; give a cause it shows a weight under complaints, "
                 "or write `asked: by-name`"

@@ -60,6 +60,7 @@ def _longest(procedure: Procedure) -> _Longest:
     found["cause"] = max((cause.say for cause in causes), key=spoken_length_s, default="")
     found["why"] = max((cause.why_failed for cause in causes), key=spoken_length_s, default="")
     found["remedy"] = max((remedy.say for remedy in procedure.remedies.values()), key=spoken_length_s, default="")
+    found["cause_too"], found["remedy_too"] = found["cause"], found["remedy"]
     found["parts"] = max((", ".join(cause.parts) for cause in causes), key=spoken_length_s, default="")
     return found
 

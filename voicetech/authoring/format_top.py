@@ -66,18 +66,25 @@ _SECTION: Final = Shape(
         "cost_min": Key(Number(above=0), "What the test takes, in minutes; judgement."),
         "asked": Key(Text(words(ComesUp)), "When a test comes up."),
         "access": Key(Texts(), "What has to be opened first."),
+        "narrows": Key(Texts(), "Causes that it clears or halves without showing one; a test comes up for these too."),
         "when": Key(ANSWERS, "Done only while these answers are recorded."),
         "when_not": Key(ANSWERS, "Not done while these answers are recorded."),
         "steps": Key(Named(STEP, place="own"), "Its steps, in their order.", needed=True),
     },
     elsewhere=("title", "phase"),
 )
+ANY_CAUSE: Final = "any"
+"""Among the weights of a complaint: the weight of each cause that has none of its own."""
 _COMPLAINT: Final = Shape(
     "complaint",
     "An answer to the question with the field `complaint`.",
     {
         "say": Key(ANY_TEXT, "The complaint in words.", needed=True),
-        "weights": Key(Named(Number(above=0)), "How likely each cause is for it; judgement.", needed=True),
+        "weights": Key(
+            Named(Number(above=0)),
+            "How likely each cause is for it, and under `any` each other one; judgement.",
+            needed=True,
+        ),
         "out": Key(Texts(), "Elements and motors of the circuit that do nothing with it."),
         "wrong": Key(Truth(), "They all do something, and not as they should."),
     },
@@ -91,6 +98,7 @@ _CAUSE: Final = Shape(
         "remedy": Key(ANY_TEXT, "What mends it, one of `remedies`.", needed=True),
         "why_failed": Key(ANY_TEXT, "What to look at upstream: why it may have failed.", needed=True),
         "parts": Key(Texts(least=1), "Parts by function, or none.", needed=True),
+        "upstream": Key(Texts(), "Tests that come up once it is proved, until one shows what made it fail."),
     },
 )
 _HAND_OVER: Final = Shape(
@@ -133,7 +141,7 @@ TOP: Final = Shape(
         "revision": Key(Number(above=0, whole=True), "A whole number, raised with every change.", needed=True),
         "appliance": Key(ANY_TEXT, "What it is for.", needed=True),
         "include": Key(Tables(_INCLUDE, or_text=True), "Files of the folder `shared` beside this one."),
-        "with": Key(Named(ANYTHING), "Values for all included files that leave these parameters open."),
+        "with": Key(Named(ANYTHING), "Values for included files that leave these open; in a part, for those after it."),
         "parameters": Key(Named(ANYTHING), "In a part: what it leaves open, with what holds where none is given."),
         "supply": Key(Texts(), "Labels of what the supply brings, the frame among them; without it L1, L2, N, frame."),
         "fields": Key(Named(A_LIST), "How recorded answers read in a report; two texts are for a yes and a no."),

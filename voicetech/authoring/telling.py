@@ -27,7 +27,7 @@ def told(notes: Notes, breaches: Iterable[Breach]) -> tuple[Finding, ...]:
     unread = any(finding.rule in UNREAD for finding in notes.found)
     broken = {finding.path for finding in notes.found if finding.rule == "not-yaml"}
     lost = bool(broken) or any(finding.rule in _LEFT_OUT for finding in notes.found)
-    checks = Notes(top=notes.top, places=notes.places)
+    checks = Notes(top=notes.top, places=notes.places, open=notes.open)
     for breach in breaches:
         withheld = (unread and breach.rule in WHOLE) or (lost and breach.rule not in ALONE)
         shared = breach.rule in OWN and notes.place_of(breach.keys).path != notes.top.path

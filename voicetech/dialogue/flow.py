@@ -43,13 +43,14 @@ END = "end"
 
 
 def facts(procedure: Procedure, session: Session) -> dict[str, str]:
-    """Return the answers that conditions look at, with "found" and "cause" of the diagnosis, and what the supply is."""
+    """Return the answers that conditions look at, with what the diagnosis has found, and what the supply is."""
     known = dict(session.answers)
     supply = next((taken.finding for taken in reversed(session.record) if isinstance(taken, SupplyClassified)), None)
     if supply is not None:
         known["supply"] = supply
     proved = session.proved
     known["found"] = "yes" if proved else "no"
+    known["found_too"] = "yes" if len(proved) > 1 else "no"
     if proved:
         known["cause"] = proved[0]
         known["remedy"] = procedure.causes[proved[0]].remedy
@@ -193,7 +194,7 @@ def _next_in(draft: Draft, phase: Phase) -> Section | None:
     known = facts(draft.procedure, draft.session)
     if phase is Phase.TEST:
         if draft.session.proved:
-            return None
+            return _upstream(draft, known)
         first = _asked_first(draft, known)
         if first is not None:
             return first
@@ -211,6 +212,16 @@ def _asked_first(draft: Draft, known: Mapping[str, str]) -> Section | None:
     ended = draft.session.ended
     for section in draft.procedure.sections:
         if section.asked is ComesUp.FIRST and section.id not in ended and holds(section.when, known):
+            return section
+    return None
+
+
+def _upstream(draft: Draft, known: Mapping[str, str]) -> Section | None:
+    """Return the next test of what may have made the last proved cause fail, until one has shown it."""
+    procedure, session = draft.procedure, draft.session
+    for section_id in procedure.causes[session.proved[-1]].upstream:
+        section = procedure.section(section_id)
+        if section_id not in session.ended and holds(section.when, known):
             return section
     return None
 

@@ -15,6 +15,7 @@ from voicetech import diagnosis
 from voicetech.diagnosis.evidence import Looked, Read, Told
 from voicetech.dialogue.danger import CLEAR_WORDS
 from voicetech.dialogue.flow import facts, holds
+from voicetech.dialogue.found import words_found
 from voicetech.dialogue.given import ELSEWHERE
 from voicetech.dialogue.keeping_sound import SOUND_QUESTION
 from voicetech.dialogue.making_safe import PROVING
@@ -165,10 +166,13 @@ def _lines(procedure: Procedure, session: Session, event: Event) -> Iterable[Lin
             yield Line(LineKind.MEANING, meaning, f"{meaning.split('. ')[0].rstrip('.')}.")
         case Remarked(text=text):
             yield _both(LineKind.MEANING, filled(procedure, session, text))
-        case CauseShown(cause=cause, proved=True):
+        case CauseShown(cause=cause, proved=True, section=section):
             found = filled(procedure, session, procedure.causes[cause].say).rstrip(".")
             yield _both(LineKind.MEANING, f"Found: {found}.")
-            if len(_ever_proved(session)) > 1:
+            upstream = {name for each in session.proved for name in procedure.causes[each].upstream}
+            if len(session.proved) > 1 and section in upstream:
+                yield _both(LineKind.MEANING, "That may be what made the other one fail.")
+            elif len(_ever_proved(session)) > 1:
                 yield _both(LineKind.MEANING, "That is a second part. Look upstream of both.")
         case DeadProved():
             yield _both(LineKind.RECORD, _proof_words(procedure))
@@ -391,13 +395,7 @@ def filled(procedure: Procedure, session: Session, text: str) -> str:
     """Return a text with its placeholders filled from the record and the settings."""
     known = _Known(procedure.settings)
     known.update(facts(procedure, session))
-    proved = session.proved
-    if proved:
-        cause = procedure.causes[proved[0]]
-        known["why"] = cause.why_failed
-        known["parts"] = ", ".join(cause.parts)
-        known["remedy"] = procedure.remedies[cause.remedy].say if cause.remedy in procedure.remedies else cause.remedy
-        known["cause"] = string.Formatter().vformat(cause.say, (), known).rstrip(".")
+    known.update(words_found(procedure, session.proved, lambda words: string.Formatter().vformat(words, (), known)))
     known["excluded"] = ", ".join(_tested_well(procedure, session)) or "nothing"
     known["not_tested"] = _not_tested(procedure, session)
     return string.Formatter().vformat(text, (), known)

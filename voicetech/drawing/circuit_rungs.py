@@ -176,7 +176,8 @@ class _Taking:
         settled = all(self._ends_ways(node) for node in chain.ends)
         on = {rung.group for rung in self.rungs if chain.ends & set(rung.nodes)}
         if settled and on:
-            return Group.SUPPLY if Group.SUPPLY in on else Group.LOADS
+            load = any(isinstance(part, (Heater, Motor)) for part in chain.parts)
+            return Group.SUPPLY if Group.SUPPLY in on and not load else Group.LOADS
         return Group.APART
 
     def _longest(self, there: Sequence[Part]) -> Chain:

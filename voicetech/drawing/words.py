@@ -165,6 +165,8 @@ def _condition(procedure: Procedure, numbers: Numbers, condition: Condition) -> 
     listed = " or ".join(values) if len(values) < 3 else f"{', '.join(values[:-1])} or {values[-1]}"
     if condition.field == "found":
         return ("a cause is proved", (condition.values == ("no",)) != condition.absent)
+    if condition.field == "found_too":
+        return ("a second cause is proved", (condition.values == ("no",)) != condition.absent)
     if condition.field == "cause":
         return f"the cause is {listed}", condition.absent
     if condition.field == "supply":
@@ -205,9 +207,11 @@ def asked_words(procedure: Procedure, section: Section) -> str:
     """Return when a test comes up and what it takes: "Before all other tests. 3 minutes, and 2 to open the oven."."""
     if not _is_test(section):
         return ""
+    behind = [plain(cause.id) for cause in procedure.causes.values() if section.id in cause.upstream]
     opened = [f"{each.cost_min:f} to open {each.say}" for each in _opened(procedure, section)]
     told = ", and ".join([f"{section.cost_min:f} {'minute' if section.cost_min == 1 else 'minutes'}", *opened])
-    return " ".join(f"{words[:1].upper()}{words[1:]}." for words in (comes_up_words(section), told) if words)
+    proved = f"also once one of these is proved: {', '.join(behind)}" if behind else ""
+    return " ".join(f"{words[:1].upper()}{words[1:]}." for words in (comes_up_words(section), proved, told) if words)
 
 
 def _is_test(section: Section) -> bool:

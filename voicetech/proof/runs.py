@@ -18,7 +18,7 @@ from voicetech.procedure import Ask, Inspect, Measure, Outcome, Procedure, Secti
 from voicetech.proof.shown import Idle, foresee, plate_of, readings, result_of, shown, volts_of
 from voicetech.proof.ways import UNKNOWN, Edge, Spot, Ways, holds, outcome_of, results
 
-_NOT_TOLD: Final = frozenset({"supply", "cause", "found", "remedy"})
+FOUND_ELSEWHERE: Final = frozenset({"supply", "cause", "found", "found_too", "remedy"})
 """Fields that come from what was found, which is nothing where a section begins."""
 _OUT: Final = ("over_range", "above", "below")
 
@@ -259,7 +259,7 @@ class Workbench:
 
     def _standing(self, field: str, named: Sequence[str], at_hand: AtHand) -> set[str]:
         """Return what may be on record under a field whose `named` answers conditions tell apart."""
-        if field in _NOT_TOLD:
+        if field in FOUND_ELSEWHERE:
             return {UNKNOWN}
         wanted: tuple[str, ...] | None = None
         if field in dict(at_hand.parts):

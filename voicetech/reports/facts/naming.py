@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from enum import StrEnum
 
+from voicetech.dialogue.found import words_found
 from voicetech.language.wording import without_call_to_say
 from voicetech.procedure import Ask, Cause, Measure, Phase, Procedure, Section, Step
 from voicetech.reports.wording import headed, number_with_unit, plain_name, with_answers
@@ -164,13 +165,6 @@ def names_for(procedure: Procedure | None, answers: Mapping[str, str], found: tu
     """Return the names for a job with these standing answers and proved causes."""
     known = {**(procedure.settings if procedure is not None else {}), **answers}
     names = Names(procedure, known)
-    cause = names.cause(found[0]) if found else None
-    if cause is None:
+    if procedure is None:
         return names
-    words = {
-        "cause": names.filled(cause.say).removesuffix("."),
-        "why": names.filled(cause.why_failed),
-        "remedy": names.remedy(cause.id),
-        "parts": ", ".join(cause.parts),
-    }
-    return Names(procedure, {**known, **words})
+    return Names(procedure, {**known, **words_found(procedure, found, names.filled)})
