@@ -18,8 +18,10 @@ _BRACES: Final = re.compile(r"{(\w+)}")
 
 
 def unlisted_stops(procedure: Procedure) -> Iterator[Breach]:
-    """What stops the work is listed once more under `stop_work`."""
+    """Where what stops the work is listed, every stop is on the list."""
     for keys, section, step in every_step(procedure):
+        if not procedure.stop_work:
+            return
         listed = procedure.stop_work.get(f"{section.id}.{step.id}", {})
         for result, outcome in outcomes_of(step).items():
             reason = outcome.hand_over or (outcome.danger.value if outcome.danger is not None else None)
@@ -36,7 +38,7 @@ def unlisted_warnings(procedure: Procedure) -> Iterator[Breach]:
     for keys, _section, step in every_step(procedure):
         for name in step.warnings:
             warning = procedure.warnings.get(name)
-            if warning is not None and not any(is_due(due, step) for due in warning.due):
+            if warning is not None and warning.due and not any(is_due(due, step) for due in warning.due):
                 message = (
                     f"the list of {name} does not have this step, so that nobody would miss it here; add words of the "
                     f"step to `due` of {name}"
@@ -82,7 +84,9 @@ def same_twice(procedure: Procedure) -> Iterator[Breach]:
 
 
 def unnamed_fields(procedure: Procedure) -> Iterator[Breach]:
-    """An answer that nothing looks at has a name in the report, so that a mistyped field is told."""
+    """Where answers are named for the report, one that nothing looks at is named too, so that a mistyped field is told."""
+    if not procedure.fields:
+        return
     looked_at = {*KNOWN, *procedure.fields, *(condition.field for _keys, condition in every_condition(procedure))}
     looked_at |= {name for _keys, text in every_text(procedure) for name in _BRACES.findall(text)}
     circuit = procedure.circuit

@@ -68,7 +68,7 @@ _NAMES: Final[Mapping[str, Rule]] = {
     "unknown-answer": Rule("Conditions wait for answers that can be given.", "For any other they would wait for ever."),
     "unknown-placeholder": Rule("A text is filled from what is recorded or set.", "Else braces are read out."),
     "unnamed-field": Rule(
-        "An answer that nothing looks at has a name in the report.",
+        "Where answers are named for the report, one that nothing looks at is named too.",
         "A field that was mistyped is kept and never found again.",
         Level.WARNING,
     ),
@@ -145,7 +145,7 @@ _OUTCOMES: Final[Mapping[str, Rule]] = {
         "No step is the same as the one before it but for its name.", "One was copied and left.", Level.WARNING
     ),
     "unlisted-stop": Rule(
-        "What stops the work is listed once more under stop_work.",
+        "Where stop_work lists what stops the work, every stop is on it.",
         "A stop that is lost by a slip in one place is told by the other. Then the proof holds the steps to it too.",
         Level.WARNING,
     ),
@@ -229,7 +229,7 @@ _SAFETY: Final[Mapping[str, Rule]] = {
         Level.WARNING,
     ),
     "unlisted-warning": Rule(
-        "A warning that a step names is due there by the warning's own list.",
+        "A warning with a list of where it is due is named at no other step.",
         "A caution that is lost by a slip is told by the list, and the next author learns where it belongs.",
         Level.WARNING,
     ),
