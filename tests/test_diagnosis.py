@@ -139,3 +139,13 @@ def test_what_is_nearly_sure_is_proved_next_though_its_test_tells_little_for_its
     chosen = next_test(procedure, session)
     assert chosen is not None
     assert chosen.id == sure.tested_by
+
+
+def test_a_plate_that_a_test_asks_for_by_itself_is_reckoned_with_before() -> None:
+    """Ohms of the wrong element tell the two apart, though nobody has told the watts yet."""
+    session = complaining("bake").session
+    weighed = {"bake-wrong-ohms": Decimal(1), "broil-wrong-ohms": Decimal(1)}
+    procedure = replace(shipped(), complaints={"bake": replace(shipped().complaints["bake"], weights=weighed)})
+    assert "bake_watts" not in session.answers
+    (worth,) = worths(procedure, session, {"bake": Decimal(1)})
+    assert worth.gain_bits > 0.5

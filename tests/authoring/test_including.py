@@ -185,10 +185,20 @@ def test_a_parameter_that_fills_nothing_is_told_in_its_file(tmp_path: Path) -> N
 def test_both_files_that_say_something_twice_are_named(tmp_path: Path) -> None:
     _table, notes = written(tmp_path, "  - file: part.yaml\n    with: {appliance: kettle}", "settings: {loaded: 5}")
     assert "in shared/part.yaml and in kettle.yaml" in only(notes).message
-    twice = "\n".join(["  - file: part.yaml\n    with: {appliance: kettle}"] * 2)
-    _table, notes = written(tmp_path, twice)
-    assert {finding.rule for finding in notes.found} == {"duplicate-key"}
-    assert all("twice by shared/part.yaml" in finding.message for finding in notes.found)
+    other = "  - file: part.yaml\n    with: {appliance: kettle, block: plug}"
+    _table, notes = written(tmp_path, "  - file: part.yaml\n    with: {appliance: kettle}\n" + other)
+    assert "twice by shared/part.yaml" in only(notes).message
+    assert only(notes).where == "causes.block-burnt"
+
+
+def test_what_a_file_says_the_same_twice_stands_once(tmp_path: Path) -> None:
+    both = "\n".join(f"  - file: part.yaml\n    with: {{appliance: {name}}}" for name in ("kettle", "urn"))
+    shared = SHARED.replace("      wires: {instruct: Wires of the <appliance> back.}\n", "")
+    table, notes = written(tmp_path, both, shared=shared)
+    assert findings(notes) == []
+    causes = under(table, "causes")
+    assert isinstance(causes, dict)
+    assert set(causes) == {"kettle-leaks", "urn-leaks", "block-burnt"}
 
 
 @pytest.mark.parametrize("name", shipped_names())

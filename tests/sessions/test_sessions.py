@@ -2,7 +2,7 @@
 
 A line that begins with "> " was typed by the technician; the lines under it are what the program then shows, as
 `voicetech chat --plain` prints them. Lines that begin with "#" are for readers, and a line "# 31 minutes later" lets
-time pass.
+time pass. A line "# procedure: NAME" at the top names another procedure than the range's.
 
 After a change that was meant, write them anew and read the difference before it is committed:
 
@@ -17,6 +17,7 @@ from pathlib import Path
 import pytest
 
 from tests.dialogue.talker import lexicon, shipped
+from voicetech.authoring.procedure_files import load_shipped
 from voicetech.cli.screen import Screen
 from voicetech.events import Channel
 from voicetech.job import open_job
@@ -27,6 +28,7 @@ SESSIONS = sorted(HERE.glob("*.txt"))
 RENEW = "VOICETECH_RENEW_SESSIONS"
 TURN_S = 5.0
 LATER = re.compile(r"# (\d+) minutes later")
+PROCEDURE = re.compile(r"# procedure: (\S+)")
 
 
 def replayed(written: str, record: Path) -> str:
@@ -34,8 +36,10 @@ def replayed(written: str, record: Path) -> str:
     now_s = [1_000_000.0]
     out = io.StringIO()
     screen = Screen(plain=True, out=out)
+    named = PROCEDURE.match(written)
+    procedure = load_shipped(named[1]) if named else shipped()
     with open_journal(record) as journal:
-        job, first = open_job(shipped(), journal, "session", Channel.CHAT, lambda: now_s[0])
+        job, first = open_job(procedure, journal, "session", Channel.CHAT, lambda: now_s[0])
         started = False
         for line in written.splitlines():
             later = LATER.fullmatch(line)
@@ -72,3 +76,5 @@ def test_there_are_sessions_of_each_ending() -> None:
     assert "Job closed: repaired." in told["bake-element-repaired"]
     assert "Job closed: handed over." in told["lost-leg-handed-over"]
     assert "danger: Stopped." in told["danger-and-the-way-back"]
+    assert "Job closed: repaired." in told["burnt-receptacle-of-a-coil-cooktop"]
+    assert "Job closed: left safe." in told["limiter-of-a-radiant-cooktop"]

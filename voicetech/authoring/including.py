@@ -254,6 +254,9 @@ class _Joining:
             mine = found.get(name)
             if name not in found:
                 found[name] = value
+            elif mine == value and self._first((*keys, name), file) == file:
+                # A file that is included twice says the same where nothing of its own stands.
+                continue
             elif isinstance(mine, dict) and isinstance(value, dict) and keys == (_JOINED_DEEPER,):
                 found[name] = self._joined(file, (*keys, name), mine, value, own=own)
             elif isinstance(mine, dict) and isinstance(value, dict) and own and _has_place(mine):
@@ -265,9 +268,13 @@ class _Joining:
         return found
 
     def _twice(self, file: str, keys: Keys, what_to_do: str) -> None:
-        first = next(name for name, said in self._files if _says(said, keys))
+        first = self._first(keys, file)
         where = f"twice by {file}" if first == file else f"in {first} and in {file}"
         self._notes.add(keys, f"is written {where}; {what_to_do}", "duplicate-key")
+
+    def _first(self, keys: Keys, file: str) -> str:
+        """Return the file that said this first; the given one where none before it did."""
+        return next((name for name, said in self._files if _says(said, keys)), file)
 
 
 def _says(said: Written, keys: Keys) -> bool:

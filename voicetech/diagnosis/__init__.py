@@ -183,11 +183,13 @@ def worths(procedure: Procedure, session: Session, owed: Mapping[str, Decimal]) 
     predictions = _kept(procedure.circuit).predictions
     plate = _plate(procedure.circuit, session.answers)
     foresee(predictions, likely, sections, plate)
+    # What a test asks of a plate itself is not on record yet: what its readings are worked out from stands for it.
+    answers = {**procedure.circuit.taken_for_granted, **session.answers}
     return tuple(
         Worth(
             each,
             takes_min(each),
-            gain_bits(predictions, likely, each, session.answers, plate),
+            gain_bits(predictions, likely, each, answers, plate),
             # Where no test tells anything more, the weights of what it shows still order them.
             float(owed[each.id]) * 1e-6,
         )
