@@ -43,7 +43,7 @@ from voicetech.procedure import Procedure, SectionRole
 from voicetech.proof.compiled import Compiled, compiled, wants_leads
 from voicetech.proof.moves import SOON_S, Tried, at_work, moves_anywhere, moves_here, step_kind
 from voicetech.proof.states import LEAD_FIELD, State, past_half, small, state_key, trusting_no_more, view_key
-from voicetech.session import Cursor, Session, Taken, evolve, opened
+from voicetech.session import Cursor, Session, Taken, changed, evolve, opened
 from voicetech.turn import IllegalMoveError, Turn
 
 Progress = Callable[[int, int, int], None]
@@ -152,7 +152,7 @@ class _Walk:
         session = tried.state.session
         for answers in self.compiled.told_before[front]:
             if self.broken is None:
-                told = replace(session, record=(*answers, *session.record))
+                told = changed(session, record=(*answers, *session.record))
                 words = f"{tried.words} ({_told(answers)})"
                 self._move(key, Tried(words, replace(tried.state, session=told), tried.given))
 
@@ -225,6 +225,7 @@ class _Walk:
         self.views.add(key)
         half = past_half(self.compiled, state)
         state = trusting_no_more(state)
+        told: set[Hashable] = set()
         for (section_id, step_id), (section, step) in self.compiled.steps.items():
             if section.role is not None or (half and (section_id, step_id) not in self.compiled.typical_steps):
                 continue
@@ -232,9 +233,12 @@ class _Walk:
                 cursor = Cursor(section_id, step_id)
                 leads = self._leads() if leads_known else ()
                 front = self._enter(state, cursor, leads, came_from, legs)
-                for answers in () if front is None else self.compiled.told_before[front]:
+                # What is put in front goes by what the step needs; for one of each need every answer is tried.
+                kind = front, step.needs, leads_known
+                for answers in () if front is None or kind in told else self.compiled.told_before[front]:
                     if self.broken is None:
                         self._enter(state, cursor, (*answers, *leads), came_from, legs)
+                told.add(kind)
                 if self.broken is not None:
                     return
 
@@ -249,7 +253,7 @@ class _Walk:
         """Enter a step with this on record, and return the section that is put in front of it, or None."""
         self.moves += 1
         procedure = self.compiled.procedure
-        session = replace(
+        session = changed(
             view.session,
             turn=Turn.ASKING,
             at=cursor,
