@@ -1,7 +1,8 @@
 """Steps that are alike but for their words and names: one of them stands for all in the walk.
 
 What a step is called, what it says, and which cause or step an outcome names is left out, and so is what an outcome
-says and suspects besides, which no step is entered by; what the engine goes by is kept. Where a named step leads is no part of it: every step is entered in every way anyhow.
+says and suspects besides, which no step is entered by; what the engine goes by is kept. Where a named step leads is no
+part of it: every step is entered in every way anyhow.
 """
 
 from collections.abc import Container, Hashable, Mapping
