@@ -1,4 +1,4 @@
-"""`voicetech prove`: what was walked and held, rules that are broken with the way there, and all procedures in a row."""
+"""`voicetech prove`: what was walked and held, a broken rule with the way there, and all procedures in a row."""
 
 import json
 import shutil
