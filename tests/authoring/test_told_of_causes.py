@@ -59,11 +59,11 @@ def test_one_bad_contact_condemns_no_sound_part() -> None:
 
 def test_what_rules_a_fault_out_does_not_come_about_with_it() -> None:
     """A contact that gives way under load reads closed at rest."""
-    good = outcome("cut-out", "cut-out-ohms", "within")
-    found = told(
-        with_outcome("cut-out", "cut-out-ohms", "within", replace(good, excludes=(*good.excludes, "cut-out-weak")))
-    )
-    assert found == {("fault-cleared", "cut-out-ohms")}
+    good = outcome("upper-thermostat", "upper-calling", "within")
+    weak = replace(good, excludes=(*good.excludes, "upper-thermostat-weak"))
+    assert told(with_outcome("upper-thermostat", "upper-calling", "within", weak)) == {
+        ("fault-cleared", "upper-calling")
+    }
 
 
 def test_the_test_of_a_cause_finds_each_of_its_faults() -> None:

@@ -145,7 +145,7 @@ class _Walk:
                 return
 
     def _try(self, key: Hashable, tried: Tried) -> None:
-        """Try something; where it leads to a section that is put in front, with all that may have been answered."""
+        """Try something, and with all answers before it where it leads past the gate to what is put in front."""
         front = self._move(key, tried)
         if front is None or front == self._front(tried.state.session):
             return
@@ -163,7 +163,10 @@ class _Walk:
         return session.at.section
 
     def _move(self, key: Hashable, tried: Tried) -> str | None:
-        """Take one move, and return the section it leads to that is put in front of a step, or None."""
+        """Take one move, and return the section put in front that it leads to otherwise than through the gate, or None.
+
+        In front of what comes to the gate, such sections are entered with everything that may have been answered.
+        """
         self.moves += 1
         before, given, procedure = tried.state.session, tried.given, self.compiled.procedure
         try:
@@ -183,12 +186,14 @@ class _Walk:
         if watch == believed and _changes_nothing(tried, events):
             return None
         self._reach(State(after, watch, given.at_s), events, key, (leg,))
+        gated = False
         for number, event in enumerate(events):
             if isinstance(event, (StepEntered, StepDeferred)) and self._is_own(event):
+                gated = True
                 session = reduce(evolve, events[:number], before)
                 so_far = watched(procedure, believed, before, given, events[:number])
                 self._view(State(session, so_far, given.at_s), key, (leg,))
-        return self._front(after)
+        return None if gated else self._front(after)
 
     def _is_own(self, event: StepEntered | StepDeferred) -> bool:
         return self.compiled.at(Cursor(event.section, event.step))[0].role is None
