@@ -4,9 +4,9 @@ from dataclasses import replace
 from decimal import Decimal
 
 from tests.dialogue.talker import Talker, shipped
-from voicetech.diagnosis import next_test, suspects, untried, weights, worths
+from voicetech.diagnosis import next_test, suspects, weights, worths
 from voicetech.events import Remarked, SectionEnded
-from voicetech.procedure import Phase, Procedure
+from voicetech.procedure import Phase
 from voicetech.session import Session, evolve
 
 
@@ -119,45 +119,33 @@ def test_the_test_worth_most_is_taken_without_a_word() -> None:
     assert not any(isinstance(event, Remarked) for event in talker.last_events)
 
 
-def sure_of(cause: str, others: str) -> Procedure:
-    """Return the range where the complaint leaves next to no room for anything but one cause."""
-    procedure = shipped()
-    of_bake = procedure.complaints["bake"]
-    rest = dict.fromkeys(of_bake.weights, Decimal("0.001"))
-    sure = replace(of_bake, weights={**rest, others: Decimal(1), cause: Decimal(60)})
-    return replace(procedure, complaints={**procedure.complaints, "bake": sure})
-
-
-def test_what_leaves_next_to_no_room_for_others_is_proved_before_anything_else() -> None:
-    """However much dearer its test is than one that could tell the last of the doubt."""
-    procedure = sure_of("cord-open", "bake-open")
-    dear = tuple(
-        replace(section, cost_min=section.cost_min * 50) if section.id == "cord" else section
-        for section in procedure.sections
-    )
-    chosen = next_test(replace(procedure, sections=dear), complaining("bake").session)
-    assert chosen is not None
-    assert chosen.id == "cord"
-
-
-def test_where_its_own_test_is_done_what_narrows_it_is_next() -> None:
-    procedure = sure_of("supply-joint", "bake-open")
-    narrowing = tuple(
-        replace(section, narrows=("supply-joint",)) if section.id == "cord" else section
-        for section in procedure.sections
-    )
-    chosen = next_test(replace(procedure, sections=narrowing), supply_done(complaining("bake").session))
-    assert chosen is not None
-    assert chosen.id == "cord"
-
-
-def test_a_test_that_only_narrows_comes_up_for_what_it_narrows() -> None:
-    procedure = shipped()
+def test_what_is_nearly_sure_is_proved_next_though_its_test_tells_little_for_its_minutes() -> None:
+    """Other tests would tell more of what little doubt is left, one after the other, before the part itself."""
     session = complaining("bake").session
-    (none,) = [section for section in procedure.sections if section.id == "outlet-volts"]
-    narrowing = tuple(
-        replace(section, narrows=("bake-open",)) if section is none else section for section in procedure.sections
+    sure = shipped().causes["bake-relay-open"]
+    weighed = {sure.id: Decimal(4000), "bake-open": Decimal(60), "setting": Decimal(60)}
+    procedure = replace(
+        shipped(),
+        complaints={"bake": replace(shipped().complaints["bake"], weights=weighed)},
+        sections=tuple(
+            replace(section, cost_min=section.cost_min * 100) if section.id == sure.tested_by else section
+            for section in shipped().sections
+        ),
     )
-    assert none.id not in untried(procedure, session, lambda _section: True)
-    owed = untried(replace(procedure, sections=narrowing), session, lambda _section: True)
-    assert owed[none.id] == weights(procedure, session)["bake-open"]
+    by_worth = max(
+        worths(procedure, session, {"bake": Decimal(1), sure.tested_by: Decimal(1)}), key=lambda w: w.per_min
+    )
+    assert by_worth.section.id != sure.tested_by
+    chosen = next_test(procedure, session)
+    assert chosen is not None
+    assert chosen.id == sure.tested_by
+
+
+def test_a_plate_that_a_test_asks_for_by_itself_is_reckoned_with_before() -> None:
+    """Ohms of the wrong element tell the two apart, though nobody has told the watts yet."""
+    session = complaining("bake").session
+    weighed = {"bake-wrong-ohms": Decimal(1), "broil-wrong-ohms": Decimal(1)}
+    procedure = replace(shipped(), complaints={"bake": replace(shipped().complaints["bake"], weights=weighed)})
+    assert "bake_watts" not in session.answers
+    (worth,) = worths(procedure, session, {"bake": Decimal(1)})
+    assert worth.gain_bits > 0.5

@@ -1,5 +1,7 @@
 """The format as data: what the reader asks for is in it, nothing else is, and the schema says the same."""
 
+import re
+import shutil
 from collections.abc import Callable, Iterator
 from importlib.resources import files
 from pathlib import Path
@@ -18,10 +20,11 @@ from voicetech.authoring.format_circuit import CIRCUIT
 from voicetech.authoring.format_steps import STEP
 from voicetech.authoring.format_top import TOP
 from voicetech.authoring.places import Written
-from voicetech.authoring.procedure_files import load_procedure, shipped_names
+from voicetech.authoring.procedure_files import load_procedure, load_shipped, shipped_names
 from voicetech.authoring.reading import Table
 from voicetech.authoring.schema import procedure_schema, schema_text
 from voicetech.authoring.shipped import shipped_folder
+from voicetech.language.meaning import DangerKind
 
 SHIPPED = Path(str(shipped_folder("dialogs")))
 STRUCTURAL = frozenset(
@@ -91,6 +94,30 @@ def test_every_key_says_what_it_is_for() -> None:
     for shape in shapes_in(TOP, set()):
         for name, key in shape.keys.items():
             assert key.says.endswith("."), (shape.name, name)
+
+
+def test_every_key_stands_on_the_page_of_the_format() -> None:
+    page = re.sub(
+        r"^```.*?^```", "", (SHIPPED / "README.md").read_text(encoding="utf-8"), flags=re.DOTALL | re.MULTILINE
+    )
+    told = {word for code in re.findall(r"`([^`]+)`", page) for word in re.findall(r"[\w-]+", code)}
+    keys = {key for shape in shapes_in(TOP, set()) for key in shape.keys}
+    assert keys - told - {kind.value for kind in DangerKind} == set()
+
+
+def test_a_complaint_weighs_the_causes_that_it_does_not_name_alike(tmp_path: Path) -> None:
+    """What it names keeps its own weight, and a cause that a shared part brings is weighed too."""
+    shutil.copytree(SHIPPED / "shared", tmp_path / "shared")
+    written = (SHIPPED / "electric-water-heater-no-heat.yaml").read_text(encoding="utf-8")
+    assert "weights: {lower-element-open: 40," in written
+    changed = written.replace("weights: {lower-element-open: 40,", "weights: {any: 0.25, lower-element-open: 40,")
+    (tmp_path / "electric-water-heater-no-heat.yaml").write_text(changed, encoding="utf-8")
+    procedure = load_procedure(tmp_path / "electric-water-heater-no-heat.yaml")
+    weights = procedure.complaints["runs-out"].weights
+    before = load_shipped("electric-water-heater-no-heat").complaints["runs-out"].weights
+    assert weights.keys() == procedure.causes.keys()
+    assert {cause: weights[cause] for cause in before} == before
+    assert {str(weights[cause]) for cause in weights.keys() - before.keys()} == {"0.25"}
 
 
 def test_the_committed_schema_is_the_one_of_the_format() -> None:

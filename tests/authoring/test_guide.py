@@ -10,6 +10,7 @@ import pytest
 from tests.authoring.checking import found_in
 from tests.authoring.test_bad_files import rule_of
 from tests.cli.program import run
+from voicetech.authoring.including import read_written
 from voicetech.authoring.procedure_files import load_procedure
 from voicetech.authoring.shipped import shipped_folder
 from voicetech.hearing.phones import load_dictionary
@@ -93,3 +94,33 @@ def test_what_it_ends_in_is_proved(folder: Path) -> None:
     assert found.broken == ()
     assert lines == [f"{found.procedure}: no rule is broken."]
     assert found.asked < found.steps
+
+
+def test_every_part_that_the_guide_names_is_there(folder: Path) -> None:
+    written(folder, len(GUIDE))
+    named = set(re.findall(r"`(?:shared/)?([\w-]+\.yaml)`", GUIDE))
+    assert {name for name in named if not ((folder / "shared" / name).is_file() or (folder / name).is_file())} == {
+        "electric-water-heater-no-heat.yaml"
+    }
+    assert (SHIPPED / "electric-water-heater-no-heat.yaml").is_file()
+
+
+def test_a_part_that_is_there_twice_is_included_twice_as_shown(folder: Path) -> None:
+    """The heater gets a second element by what the guide says: a parameter in the element's file, two includes."""
+    written(folder, len(GUIDE))
+    parameters, twice = re.findall(r"^```yaml\n(parameters:\n.*?|  - file: .*?)^```$", GUIDE, re.MULTILINE | re.DOTALL)
+    part = folder / "shared" / "heater-element.yaml"
+    text = part.read_text(encoding="utf-8")
+    for name in ("element-1", "element-2", "element-case", "element-open", "element-leaks", "element-look"):
+        text = text.replace(name, f"<which>-{name}")
+    text = text.replace("\n  element:\n", "\n  element-<which>:\n").replace(
+        "tested_by: element", "tested_by: element-<which>"
+    )
+    part.write_text(parameters + text, encoding="utf-8")
+    head = folder / "heater.yaml"
+    head.write_text(head.read_text(encoding="utf-8").replace("  - heater-element.yaml\n", twice), encoding="utf-8")
+    table = read_written(head)[0].table
+    assert isinstance(table["sections"], dict)
+    assert {"element-one", "element-two"} <= table["sections"].keys()
+    assert isinstance(table["points"], dict)
+    assert {"one-element-1", "two-element-1"} <= table["points"].keys()

@@ -1,12 +1,18 @@
 """Shared parts: what they leave open is filled in, what an appliance lacks left out, its own steps put in place."""
 
+import shutil
 from pathlib import Path
 
 import pytest
+from ruamel.yaml import YAML
 
 from voicetech.authoring.findings import Finding, Notes
 from voicetech.authoring.including import read_written
 from voicetech.authoring.places import Written
+from voicetech.authoring.procedure_files import checked, shipped_names
+from voicetech.authoring.shipped import shipped_folder
+
+SHIPPED = Path(str(shipped_folder("dialogs")))
 
 SHARED = """
 parameters:
@@ -83,6 +89,39 @@ def test_a_value_at_the_top_is_for_every_file_that_leaves_it_open(tmp_path: Path
     assert under(table, "causes", "block-burnt", "say") == "the post is burnt"
 
 
+def test_a_part_fills_in_what_the_parts_after_it_leave_open(tmp_path: Path) -> None:
+    (tmp_path / "shared").mkdir()
+    words = "parameters: {appliance: }\nwith:\n  block: <appliance> box\n  unknown: {to: anybody}\n"
+    (tmp_path / "shared" / "words.yaml").write_text(words, encoding="utf-8")
+    own = "with: {appliance: kettle}"
+    table, notes = written(tmp_path, "  - words.yaml\n  - part.yaml", own)
+    assert notes.found == []
+    assert "with" not in table
+    assert under(table, "causes", "block-burnt", "say") == "the kettle box is burnt"
+    table, _ = written(tmp_path, "  - part.yaml\n  - words.yaml", own)
+    assert under(table, "causes", "block-burnt", "say") == "the terminal block is burnt"
+    table, _ = written(tmp_path, "  - words.yaml\n  - part.yaml", "with: {appliance: kettle, block: lug}")
+    assert under(table, "causes", "block-burnt", "say") == "the lug is burnt"
+    table, _ = written(tmp_path, "  - words.yaml\n  - {file: part.yaml, with: {block: post}}", own)
+    assert under(table, "causes", "block-burnt", "say") == "the post is burnt"
+
+
+def test_what_a_part_gives_is_found_where_it_is_given(tmp_path: Path) -> None:
+    (tmp_path / "shared").mkdir()
+    (tmp_path / "shared" / "words.yaml").write_text("with:\n  more:\n    extra: {say: it is}\n", encoding="utf-8")
+    _, notes = written(tmp_path, "  - words.yaml\n  - {file: part.yaml, with: {appliance: kettle}}")
+    place = notes.places["causes", "extra", "say"]
+    assert (place.path.name, place.line) == ("words.yaml", 3)
+
+
+def test_a_part_that_gives_no_table_is_told(tmp_path: Path) -> None:
+    (tmp_path / "shared").mkdir()
+    (tmp_path / "shared" / "words.yaml").write_text("with: [a]\n", encoding="utf-8")
+    _, notes = written(tmp_path, "  - words.yaml\n  - {file: part.yaml, with: {appliance: kettle}}")
+    finding = only(notes)
+    assert (finding.rule, finding.path.name) == ("shape", "words.yaml")
+
+
 @pytest.mark.parametrize(
     ("own", "rule"), [("with: {appliance: a, blok: b}", "unknown-parameter"), ("with: [a]", "shape")]
 )
@@ -141,6 +180,40 @@ def test_a_parameter_that_fills_nothing_is_told_in_its_file(tmp_path: Path) -> N
     _, notes = written(tmp_path, "  - part.yaml", shared="parameters:\n  block: lug\ncauses: {a: {say: burnt}}\n")
     finding = only(notes)
     assert (finding.rule, finding.path.name, finding.line) == ("unused-parameter", "part.yaml", 2)
+
+
+def test_both_files_that_say_something_twice_are_named(tmp_path: Path) -> None:
+    _table, notes = written(tmp_path, "  - file: part.yaml\n    with: {appliance: kettle}", "settings: {loaded: 5}")
+    assert "in shared/part.yaml and in kettle.yaml" in only(notes).message
+    other = "  - file: part.yaml\n    with: {appliance: kettle, block: plug}"
+    _table, notes = written(tmp_path, "  - file: part.yaml\n    with: {appliance: kettle}\n" + other)
+    assert "twice by shared/part.yaml" in only(notes).message
+    assert only(notes).where == "causes.block-burnt"
+
+
+def test_what_a_file_says_the_same_twice_stands_once(tmp_path: Path) -> None:
+    both = "\n".join(f"  - file: part.yaml\n    with: {{appliance: {name}}}" for name in ("kettle", "urn"))
+    shared = SHARED.replace("      wires: {instruct: Wires of the <appliance> back.}\n", "")
+    table, notes = written(tmp_path, both, shared=shared)
+    assert findings(notes) == []
+    causes = under(table, "causes")
+    assert isinstance(causes, dict)
+    assert set(causes) == {"kettle-leaks", "urn-leaks", "block-burnt"}
+
+
+@pytest.mark.parametrize("name", shipped_names())
+def test_what_nobody_filled_in_is_told_and_nothing_that_follows_from_it(tmp_path: Path, name: str) -> None:
+    shutil.copytree(SHIPPED / "shared", tmp_path / "shared")
+    yaml = YAML(typ="rt")
+    yaml.width = 1000
+    whole = yaml.load(SHIPPED / f"{name}.yaml")
+    whole.pop("with", None)
+    for include in whole["include"]:
+        if not isinstance(include, str):
+            include.pop("with", None)
+    with (tmp_path / f"{name}.yaml").open("w", encoding="utf-8") as file:
+        yaml.dump(whole, file)
+    assert {finding.rule for finding in checked(tmp_path / f"{name}.yaml")[1]} == {"missing-parameter"}
 
 
 def test_what_the_appliance_has_not_is_left_out(tmp_path: Path) -> None:

@@ -3,13 +3,13 @@
 A part that cannot be read is noted and stood in for, so that one mistake does not hide or cause others.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 
 from voicetech.authoring.building_circuit import built_circuit
 from voicetech.authoring.building_steps import built_conditions, built_step
 from voicetech.authoring.findings import Notes
-from voicetech.authoring.format_top import TOP
+from voicetech.authoring.format_top import ANY_CAUSE, TOP
 from voicetech.authoring.including import WrittenProcedure
 from voicetech.authoring.naming import instead
 from voicetech.authoring.reading import Table
@@ -39,7 +39,7 @@ from voicetech.procedure import Warning as HazardWarning
 def built(written: WrittenProcedure, notes: Notes) -> Procedure:
     """Return the procedure; what could not be read is noted and stood in for."""
     top = Table(notes, (), written.table, TOP)
-    points = _points(top)
+    points, causes = _points(top), _causes(top)
     procedure = Procedure(
         id=top.text("procedure"),
         title=top.text("title"),
@@ -54,8 +54,8 @@ def built(written: WrittenProcedure, notes: Notes) -> Procedure:
         warnings=_warnings(top),
         points=points,
         sections=tuple(_section(name, table, points) for name, table in top.tables("sections")),
-        complaints=_complaints(top),
-        causes=_causes(top),
+        complaints=_complaints(top, causes),
+        causes=causes,
         remedies=_remedies(top),
         hand_overs=_hand_overs(top),
         danger_scripts=_danger_scripts(top),
@@ -135,12 +135,14 @@ def _access(top: Table) -> Mapping[str, Access]:
     return found
 
 
-def _complaints(top: Table) -> Mapping[str, Complaint]:
+def _complaints(top: Table, causes: Iterable[str]) -> Mapping[str, Complaint]:
     found: dict[str, Complaint] = {}
     for name, table in top.tables("complaints"):
-        found[name] = Complaint(
-            name, table.text("say"), table.numbers("weights"), table.texts("out"), table.truth("wrong")
-        )
+        weights = table.numbers("weights")
+        other = weights.pop(ANY_CAUSE, None)
+        if other is not None:
+            weights |= {cause: other for cause in causes if cause not in weights}
+        found[name] = Complaint(name, table.text("say"), weights, table.texts("out"), table.truth("wrong"))
         table.done()
     return found
 

@@ -27,10 +27,11 @@ class Parameters:
 
 @dataclass(frozen=True, slots=True)
 class Filled:
-    """A file's table with its parameters filled in, and where each value of it is written."""
+    """A file's table with its parameters filled in, where each value of it is written, and the values left open."""
 
     table: dict[str, Written]
     places: dict[Keys, Place]
+    open: set[Keys]
 
 
 def filled(table: dict[str, Written], places: Places, parameters: Parameters, notes: Notes) -> Filled:
@@ -40,7 +41,7 @@ def filled(table: dict[str, Written], places: Places, parameters: Parameters, no
     for name in sorted(parameters.declared - filling.used):
         message = f"nothing in this file uses <{name}>; use it or take it out"
         notes.add(("parameters", name), message, "unused-parameter")
-    return Filled(found, filling.found)
+    return Filled(found, filling.found, filling.open)
 
 
 class _Filling:
@@ -49,6 +50,7 @@ class _Filling:
     def __init__(self, places: Places, parameters: Parameters, notes: Notes) -> None:
         self._places, self._parameters, self._notes = places, parameters, notes
         self.found: dict[Keys, Place] = {}
+        self.open: set[Keys] = set()
         self.used: set[str] = set()
 
     def table(self, table: Mapping[str, Written], old: Keys, new: Keys) -> dict[str, Written]:
@@ -57,12 +59,16 @@ class _Filling:
         for key, value in table.items():
             whole = _MARK.fullmatch(key)
             if whole is not None and value is None:
+                if self._left_open(key):
+                    self.open.add(new)
                 entries = self._value(whole[1], (*old, key))
                 for name, entry in self._as_table(whole[1], entries, (*old, key)).items():
                     self._enter(found, name, entry, (*old, key), new)
                     self._place_value(whole[1], (name,), (*new, name))
                 continue
             name = self._text(key, (*old, key), as_key=True)
+            if self._left_open(key):
+                self.open.add((*new, name))
             self._enter(found, name, self._written(value, (*old, key), (*new, name)), (*old, key), new)
         return found
 
@@ -76,6 +82,8 @@ class _Filling:
     def _written(self, value: Written, old: Keys, new: Keys) -> Written:
         match value:
             case str():
+                if self._left_open(value):
+                    self.open.add(new)
                 whole = _MARK.fullmatch(value)
                 if whole is None:
                     self._note_place(old, new)
@@ -93,6 +101,8 @@ class _Filling:
 
     def _list(self, items: list[Written], old: Keys, new: Keys) -> list[Written]:
         self._note_place(old, new)
+        if any(isinstance(item, str) and self._left_open(item) for item in items):
+            self.open.add(new)
         found: list[Written] = []
         for number, item in enumerate(items):
             whole = _MARK.fullmatch(item) if isinstance(item, str) else None
@@ -117,6 +127,11 @@ class _Filling:
             return mark[0]
 
         return _MARK.sub(said, text)
+
+    def _left_open(self, text: str) -> bool:
+        """Return whether a parameter in this text has no value: what is read of it is not what will be written."""
+        named = _MARK.findall(text)
+        return any(name in self._parameters.declared and name not in self._parameters.values for name in named)
 
     def _value(self, name: str, old: Keys) -> Written:
         self.used.add(name)

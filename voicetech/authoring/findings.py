@@ -61,13 +61,15 @@ def where(keys: Keys) -> str:
 class Notes:
     """The findings gathered so far, and the places to find them at; `top` is the place of what has none.
 
-    `noted` has the rules that were broken at each way to a value.
+    `noted` has the rules that were broken at each way to a value. `open` are the ways to values that an included part
+    leaves open and nobody filled in: nothing is noted there, because it is not what will be written.
     """
 
     top: Place
     places: dict[Keys, Place] = field(default_factory=dict)
     found: list[Finding] = field(default_factory=list)
     noted: dict[Keys, set[str]] = field(default_factory=dict)
+    open: set[Keys] = field(default_factory=set)
 
     def rename(self, keys: Keys, meant: Keys) -> None:
         """Let what stands under mistyped keys be found under those that were meant."""
@@ -85,6 +87,8 @@ class Notes:
 
     def add(self, keys: Keys, message: str, rule: str) -> None:
         """Note a finding at the nearest place known for these keys."""
+        if any(keys[:length] in self.open for length in range(1, len(keys) + 1)):
+            return
         place = self.place_of(keys)
         self.noted.setdefault(keys, set()).add(rule)
         self.found.append(Finding(place.path, place.line, place.column, where(keys), message, rule))

@@ -73,12 +73,18 @@ _SECTION: Final = Shape(
     },
     elsewhere=("title", "phase"),
 )
+ANY_CAUSE: Final = "any"
+"""Among the weights of a complaint: the weight of each cause that has none of its own."""
 _COMPLAINT: Final = Shape(
     "complaint",
     "An answer to the question with the field `complaint`.",
     {
         "say": Key(ANY_TEXT, "The complaint in words.", needed=True),
-        "weights": Key(Named(Number(above=0)), "How likely each cause is for it; judgement.", needed=True),
+        "weights": Key(
+            Named(Number(above=0)),
+            "How likely each cause is for it, and under `any` each other one; judgement.",
+            needed=True,
+        ),
         "out": Key(Texts(), "Elements and motors of the circuit that do nothing with it."),
         "wrong": Key(Truth(), "They all do something, and not as they should."),
     },
@@ -135,7 +141,7 @@ TOP: Final = Shape(
         "revision": Key(Number(above=0, whole=True), "A whole number, raised with every change.", needed=True),
         "appliance": Key(ANY_TEXT, "What it is for.", needed=True),
         "include": Key(Tables(_INCLUDE, or_text=True), "Files of the folder `shared` beside this one."),
-        "with": Key(Named(ANYTHING), "Values for all included files that leave these parameters open."),
+        "with": Key(Named(ANYTHING), "Values for included files that leave these open; in a part, for those after it."),
         "parameters": Key(Named(ANYTHING), "In a part: what it leaves open, with what holds where none is given."),
         "supply": Key(Texts(), "Labels of what the supply brings, the frame among them; without it L1, L2, N, frame."),
         "fields": Key(Named(A_LIST), "How recorded answers read in a report; two texts are for a yes and a no."),

@@ -1,7 +1,8 @@
 """A procedure's file with the shared parts that it includes, as one table.
 
 A shared part says what it leaves open under `parameters`; the procedure that includes it fills that in, leaves out what
-its appliance has not, and puts steps of its own where a shared section has a place for them.
+its appliance has not, and puts steps of its own where a shared section has a place for them. A part may fill in what
+the parts after it leave open, so that appliances that stand alike say so once.
 """
 
 import hashlib
@@ -20,7 +21,8 @@ OWN: Final = "own"
 """The key with nothing behind it, among the steps of a shared section, at which the procedure's own steps come."""
 _INCLUDE: Final = "include"
 _WITH: Final = "with"
-"""Values of parameters: at the top for every shared file that leaves them open, at an include for that one."""
+"""Values of parameters: at the top for every shared file that leaves them open, at an include for that one, and in a
+shared file for those that are included after it, unless the procedure says otherwise."""
 _PARAMETERS: Final = "parameters"
 _OF_AN_INCLUDE: Final = ("file", _WITH, "without")
 _JOINED_DEEPER: Final = "circuit"
@@ -54,18 +56,24 @@ class _Include:
     for_all: dict[str, Written]
 
 
+_ByParts = dict[str, tuple[Written, FileTable]]
+"""Values that included files give to those after them, each with its file."""
+
+
 def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
     """Return the file with everything it includes as one table, and what was noted on the way.
 
     `include:` names files in the folder `shared` beside the file. A file may be included more than once, with other
-    parameters.
+    parameters. A value at the include holds before one at the top of the procedure, that before a part's, and that
+    before what holds where none is given.
     """
     notes = Notes(top=Place(path, 1, 1))
     texts: list[WrittenFile] = []
     own = read_file(path, path.name, notes, texts)
     notes.places.update(own.places)
-    table: dict[str, Written] = {}
+    joining = _Joining(notes)
     left_open: set[str] = set()
+    by_parts: _ByParts = {}
     for include in _includes(own, notes):
         if PurePosixPath(include.file).name != include.file or "\\" in include.file or ":" in include.file:
             message = (
@@ -81,13 +89,13 @@ def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
             continue
         shared = read_file(other, f"{INCLUDED_FROM}/{include.file}", notes, texts)
         left_open.update(_declared(shared))
-        _join(table, _included(include, other, shared, own, notes), notes)
+        joining.add(f"{INCLUDED_FROM}/{include.file}", _included(include, other, shared, own, by_parts, notes))
     for name in _for_all(own, notes).keys() - left_open:
         notes.add((_WITH, name), f"no file that is included has a parameter {name!r}; take it out", "unknown-parameter")
     said = {key: value for key, value in own.table.items() if key not in (_INCLUDE, _WITH)}
-    _join(table, said, notes, own=True)
-    _take_marks_out(table)
-    return WrittenProcedure(table, tuple(texts)), notes
+    joining.add(path.name, said, own=True)
+    _take_marks_out(joining.table)
+    return WrittenProcedure(joining.table, tuple(texts)), notes
 
 
 def _for_all(own: FileTable, notes: Notes) -> dict[str, Written]:
@@ -132,22 +140,36 @@ def _with_more(entry: dict[str, Written], keys: Keys, for_all: dict[str, Written
     yield _Include(keys, file, given, tuple(way for way in without if isinstance(way, str)), for_all)
 
 
-def _included(include: _Include, path: Path, shared: FileTable, own: FileTable, notes: Notes) -> dict[str, Written]:
-    """Return what a shared file says for this procedure, with the places of its values noted."""
+def _included(
+    include: _Include, path: Path, shared: FileTable, own: FileTable, by_parts: _ByParts, notes: Notes
+) -> dict[str, Written]:
+    """Return what a shared file says for this procedure, with the places of its values noted.
+
+    What it gives to the files after it is put into `by_parts`.
+    """
     inside = Notes(top=Place(path, 1, 1), places=dict(shared.places))
-    parameters = _parameters(include, shared, own, inside, notes)
+    parameters = _parameters(include, shared, own, by_parts, inside, notes)
     if _INCLUDE in shared.table:
         inside.add((_INCLUDE,), "a shared file includes no other; name that one in the procedure", "shape")
     said = {key: value for key, value in shared.table.items() if key not in (_PARAMETERS, _INCLUDE)}
     found = filled(said, shared.places, parameters, inside)
+    given = found.table.pop(_WITH, None) or {}
+    if isinstance(given, dict):
+        by_parts.update({name: (value, FileTable({}, found.places)) for name, value in given.items()})
+    else:
+        inside.add((_WITH,), "is not a table; write {parameter: value}", "shape")
     notes.found.extend(inside.found)
     _leave_out(include, found, notes)
     for keys, place in found.places.items():
-        notes.places.setdefault(keys, place)
+        if keys[:1] != (_WITH,):
+            notes.places.setdefault(keys, place)
+    notes.open.update(found.open)
     return found.table
 
 
-def _parameters(include: _Include, shared: FileTable, own: FileTable, inside: Notes, notes: Notes) -> Parameters:
+def _parameters(
+    include: _Include, shared: FileTable, own: FileTable, by_parts: _ByParts, inside: Notes, notes: Notes
+) -> Parameters:
     declared = _declared(shared)
     if not isinstance(shared.table.get(_PARAMETERS) or {}, dict):
         inside.add((_PARAMETERS,), "is not a table; write `name:`, or `name: what holds where none is given`", "shape")
@@ -165,6 +187,9 @@ def _parameters(include: _Include, shared: FileTable, own: FileTable, inside: No
             values[name], at[name] = include.given[name], ((*include.keys, _WITH, name), own)
         elif name in include.for_all:
             values[name], at[name] = include.for_all[name], ((_WITH, name), own)
+        elif name in by_parts:
+            value, part = by_parts[name]
+            values[name], at[name] = value, ((_WITH, name), part)
         elif otherwise is not None:
             values[name], at[name] = otherwise, ((_PARAMETERS, name), shared)
         else:
@@ -201,34 +226,63 @@ def _leave_out_stops(found: Filled, way: str) -> None:
             del stops[name]
 
 
-def _join(table: dict[str, Written], other: dict[str, Written], notes: Notes, *, own: bool = False) -> None:
-    for key, added in other.items():
-        present = table.get(key)
-        if key not in table:
-            table[key] = added
-        elif isinstance(present, dict) and isinstance(added, dict):
-            table[key] = _joined((key,), present, added, notes, own=own)
-        else:
-            notes.add((key,), "is written in two files; keep one", "duplicate-key")
+class _Joining:
+    """The tables of the files on their way to one; where two of them say something, both are named."""
+
+    def __init__(self, notes: Notes) -> None:
+        self.table: dict[str, Written] = {}
+        self._notes = notes
+        self._files: list[tuple[str, dict[str, Written]]] = []
+
+    def add(self, file: str, said: dict[str, Written], *, own: bool = False) -> None:
+        """Join what a file says; `own` where it is the procedure's own."""
+        for key, added in said.items():
+            present = self.table.get(key)
+            if key not in self.table:
+                self.table[key] = added
+            elif isinstance(present, dict) and isinstance(added, dict):
+                self.table[key] = self._joined(file, (key,), present, added, own=own)
+            else:
+                self._twice(file, (key,), "keep one")
+        self._files.append((file, said))
+
+    def _joined(
+        self, file: str, keys: Keys, present: dict[str, Written], added: dict[str, Written], *, own: bool
+    ) -> dict[str, Written]:
+        found = dict(present)
+        for name, value in added.items():
+            mine = found.get(name)
+            if name not in found:
+                found[name] = value
+            elif mine == value and self._first((*keys, name), file) == file:
+                # A file that is included twice says the same where nothing of its own stands.
+                continue
+            elif isinstance(mine, dict) and isinstance(value, dict) and keys == (_JOINED_DEEPER,):
+                found[name] = self._joined(file, (*keys, name), mine, value, own=own)
+            elif isinstance(mine, dict) and isinstance(value, dict) and own and _has_place(mine):
+                found[name] = _with_own_steps((*keys, name), mine, value, self._notes)
+            else:
+                self._twice(file, (*keys, name), "keep one or rename it")
+                # The later one is looked at too: it has mistakes of its own.
+                found[name] = value
+        return found
+
+    def _twice(self, file: str, keys: Keys, what_to_do: str) -> None:
+        first = self._first(keys, file)
+        where = f"twice by {file}" if first == file else f"in {first} and in {file}"
+        self._notes.add(keys, f"is written {where}; {what_to_do}", "duplicate-key")
+
+    def _first(self, keys: Keys, file: str) -> str:
+        """Return the file that said this first; the given one where none before it did."""
+        return next((name for name, said in self._files if _says(said, keys)), file)
 
 
-def _joined(
-    keys: Keys, present: dict[str, Written], added: dict[str, Written], notes: Notes, *, own: bool
-) -> dict[str, Written]:
-    found = dict(present)
-    for name, value in added.items():
-        mine = found.get(name)
-        if name not in found:
-            found[name] = value
-        elif isinstance(mine, dict) and isinstance(value, dict) and keys == (_JOINED_DEEPER,):
-            found[name] = _joined((*keys, name), mine, value, notes, own=own)
-        elif isinstance(mine, dict) and isinstance(value, dict) and own and _has_place(mine):
-            found[name] = _with_own_steps((*keys, name), mine, value, notes)
-        else:
-            notes.add((*keys, name), "is written in two files; keep one or rename it", "duplicate-key")
-            # The later one is looked at too: it has mistakes of its own.
-            found[name] = value
-    return found
+def _says(said: Written, keys: Keys) -> bool:
+    for key in keys:
+        if not isinstance(said, dict) or key not in said:
+            return False
+        said = said[str(key)]
+    return True
 
 
 def _has_place(section: dict[str, Written]) -> bool:

@@ -318,7 +318,6 @@ ALONE: Final = frozenset(
         "hands-on",
         "power-elsewhere",
         "danger-script",
-        "missing-warning",
         "put-back-live",
         *(_WORDING.keys() - {"misunderstood", "unheard", "sounds-alike"}),
     }

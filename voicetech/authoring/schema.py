@@ -96,7 +96,7 @@ def _schema(value: Value, defs: dict[str, Any]) -> dict[str, Any]:
         case Texts(words=words, count=count, least=least):
             return _texts(_schema(Text(words), defs), count, least)
         case Span():
-            return {"type": "array", "items": _number(None, whole=False), "minItems": 2, "maxItems": 2}
+            return {"type": "array", "items": _open(Number(), defs), "minItems": 2, "maxItems": 2}
         case Lists(least=fewest, most=most):
             inner = {"type": "array", "items": {"type": _SCALAR}, "minItems": fewest, "maxItems": most}
             return {"type": "array", "items": inner, "minItems": 1}
@@ -132,7 +132,9 @@ def _texts(item: dict[str, Any], count: int | None, least: int) -> dict[str, Any
 
 
 def _named(inside: dict[str, Any], names: tuple[str, ...], place: str) -> dict[str, Any]:
-    filled: dict[str, Any] = {"type": ["object", "null"], "patternProperties": {_PARAMETER: {"type": "null"}}}
+    # A parameter stands for several entries, or for the name of one.
+    either = {"anyOf": [{"type": "null"}, inside]}
+    filled: dict[str, Any] = {"type": ["object", "null"], "patternProperties": {_PARAMETER: either}}
     if names:
         return {**filled, "properties": dict.fromkeys(names, inside), "additionalProperties": False}
     if place:

@@ -27,19 +27,23 @@ def told(notes: Notes, breaches: Iterable[Breach]) -> tuple[Finding, ...]:
     unread = any(finding.rule in UNREAD for finding in notes.found)
     broken = {finding.path for finding in notes.found if finding.rule == "not-yaml"}
     lost = bool(broken) or any(finding.rule in _LEFT_OUT for finding in notes.found)
-    checks = Notes(top=notes.top, places=notes.places)
+    checks = Notes(top=notes.top, places=notes.places, open=notes.open)
     for breach in breaches:
         withheld = (unread and breach.rule in WHOLE) or (lost and breach.rule not in ALONE)
         shared = breach.rule in OWN and notes.place_of(breach.keys).path != notes.top.path
         if not (withheld or shared or _known(notes, breach.keys)):
             checks.add(breach.keys, breach.message, breach.rule)
-    noted = [finding for finding in notes.found if not (lost and _may_be_lost(finding, broken))]
+    noted = [finding for finding in notes.found if not (lost and _may_be_lost(finding, broken, notes.top.path))]
     return tuple(sorted({*noted, *checks.found}))
 
 
-def _may_be_lost(finding: Finding, broken: Container[Path]) -> bool:
+def _may_be_lost(finding: Finding, broken: Container[Path], own: Path) -> bool:
     """Return whether what is missing may stand where nothing could be read."""
-    return finding.rule == "missing-key" and (finding.path in broken or "." not in finding.where)
+    if finding.rule != "missing-key":
+        return False
+    # A procedure's own file may add to a section that a part begins.
+    added_to = finding.path == own and finding.where.count(".") == 1
+    return added_to or finding.path in broken or "." not in finding.where
 
 
 def _known(notes: Notes, keys: Keys) -> bool:

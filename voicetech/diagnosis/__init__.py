@@ -157,7 +157,7 @@ def next_test(
 
 
 def _nearly_sure(procedure: Procedure, session: Session) -> tuple[str, ...]:
-    """Return the sections that show or narrow a cause which hardly leaves room for others; none where none is so likely.
+    """Return the sections that show or narrow a cause which hardly leaves room for others; none without such a cause.
 
     Of such a cause no test tells much more, so that bits a minute would lead away from the one that proves it.
     """
@@ -183,11 +183,13 @@ def worths(procedure: Procedure, session: Session, owed: Mapping[str, Decimal]) 
     predictions = _kept(procedure.circuit).predictions
     plate = _plate(procedure.circuit, session.answers)
     foresee(predictions, likely, sections, plate)
+    # What a test asks of a plate itself is not on record yet: what its readings are worked out from stands for it.
+    answers = {**procedure.circuit.taken_for_granted, **session.answers}
     return tuple(
         Worth(
             each,
             takes_min(each),
-            gain_bits(predictions, likely, each, session.answers, plate),
+            gain_bits(predictions, likely, each, answers, plate),
             # Where no test tells anything more, the weights of what it shows still order them.
             float(owed[each.id]) * 1e-6,
         )

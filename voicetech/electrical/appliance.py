@@ -277,6 +277,16 @@ class Appliance:
         return found
 
     @property
+    def taken_for_granted(self) -> Mapping[str, str]:
+        """Return what is reckoned with where nothing is recorded, by field: what is usual, and the elements' plates."""
+        plates = {
+            name: f"{value:g}"
+            for part in self.heaters
+            for name, value in ((part.watts_field, part.watts), (part.volts_field, part.volts))
+        }
+        return {**plates, **self.usual}
+
+    @property
     def nodes(self) -> frozenset[str]:
         """Return the name of every node."""
         ends = {end for part in self.parts for end in (part.first, part.second)}

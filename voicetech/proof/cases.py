@@ -1,7 +1,8 @@
 """What may be on record where some conditions hold and others do not: one such record, or none.
 
 Nothing is tried that no condition looks at, and a choice is made only where a condition still has to be broken; so
-nothing has to be cut short. What is found (`found`, `remedy`) follows from the cause, as the engine has it.
+nothing has to be cut short. What is found (`found`, `remedy`) follows from the cause, as the engine has it; a second
+cause (`found_too`) is looked for only behind one that names what may have made it fail.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -40,7 +41,7 @@ def _everything(procedure: Procedure, conditions: Iterable[Condition]) -> _Room:
         field, answers = _of_cause(procedure, condition)
         named = frozenset(procedure.causes) if field == "cause" else frozenset(answers)
         room[field] = room.get(field, frozenset({OTHER})) | named
-    return room
+    return room if "found_too" not in room else {"cause": frozenset({OTHER, *procedure.causes}), **room}
 
 
 def _of_cause(procedure: Procedure, condition: Condition) -> tuple[str, frozenset[str]]:
@@ -60,7 +61,10 @@ def _narrowed(procedure: Procedure, room: _Room, condition: Condition, breaking:
     """Return what is left where the condition holds, or does not; None where nothing is."""
     field, answers = _of_cause(procedure, condition)
     left = room[field] - answers if condition.absent != breaking else room[field] & answers
-    return {**room, field: left} if left else None
+    narrowed = {**room, field: left}
+    if narrowed.get("found_too") == frozenset({"yes"}):
+        narrowed["cause"] &= frozenset(name for name, cause in procedure.causes.items() if cause.upstream)
+    return narrowed if all(narrowed.values()) else None
 
 
 def _breaking(procedure: Procedure, room: _Room, broken: Sequence[Sequence[Condition]]) -> _Room | None:

@@ -1,0 +1,1 @@
+"""A procedure that was written from the guide alone."""
