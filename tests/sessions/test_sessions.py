@@ -78,3 +78,4 @@ def test_there_are_sessions_of_each_ending() -> None:
     assert "danger: Stopped." in told["danger-and-the-way-back"]
     assert "Job closed: repaired." in told["burnt-receptacle-of-a-coil-cooktop"]
     assert "Job closed: left safe." in told["limiter-of-a-radiant-cooktop"]
+    assert "made the other one fail" in told["dryer-fuse-and-vent"]
