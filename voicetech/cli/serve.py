@@ -14,6 +14,7 @@ import typer
 
 from voicetech.cli.by_voice import Ear, Model
 from voicetech.cli.joining import (
+    DEFAULT_PROCEDURE,
     UnknownProcedureError,
     new_job,
     open_record,
@@ -136,7 +137,9 @@ def _office(home: Path, offered: "dict[str, Procedure]") -> "Office":
     record = journal_path(home)
     own = {name: each.title for name, each in offered.items()}
     return Office(
-        procedures=list({**own, **shipped_titles()}.items()),
+        procedures=sorted(
+            {**own, **shipped_titles()}.items(), key=lambda each: (each[0] not in own, each[0] != DEFAULT_PROCEDURE)
+        ),
         listed=partial(_listed, record, home),
         begin=partial(_begin, record),
         reviewed=partial(_reviewed, record),
