@@ -57,35 +57,35 @@ class TestPhysics:
     def test_a_sound_one_takes_its_plate_s_watts_and_five_amperes_for_the_motor(self) -> None:
         solved = running()
         # 5600 watts at 240 volts are 10.3 ohms and 23.3 amperes; 600 at 120 are 5. The supply has a few volts' drop.
-        assert solved.current("leg-feed") == pytest.approx(23.3, rel=0.05)
-        assert solved.current("motor-feed") == pytest.approx(5, rel=0.05)
+        assert abs(solved.current("leg-feed")) == pytest.approx(23.3, rel=0.05)
+        assert abs(solved.current("motor-feed")) == pytest.approx(5, rel=0.05)
 
     def test_neither_motor_nor_heater_has_anything_with_the_neutral_open(self) -> None:
         """The motor would need the neutral to come back by, and the heater the motor to turn."""
         solved = running("branch-neutral-open")
-        assert solved.current("motor-feed") < 0.1
-        assert solved.current("leg-feed") < 0.1
+        assert abs(solved.current("motor-feed")) < 0.1
+        assert abs(solved.current("leg-feed")) < 0.1
 
     def test_with_the_second_leg_lost_it_turns_and_does_not_heat(self) -> None:
         solved = running("breaker-pole-2-open")
-        assert solved.volts("motor-1", "motor-2") == pytest.approx(120, rel=0.05)
-        assert solved.current("heater") < 0.1
+        assert abs(solved.volts("motor-1", "motor-2")) == pytest.approx(120, rel=0.05)
+        assert abs(solved.current("heater")) < 0.1
         # What makes the lost leg look sound: against the frame every terminal of the heater's circuit is live.
-        assert solved.volts("heater-2", "frame") == pytest.approx(120, rel=0.05)
+        assert abs(solved.volts("heater-2", "frame")) == pytest.approx(120, rel=0.05)
 
     def test_with_the_first_leg_lost_nothing_turns(self) -> None:
-        assert running("breaker-pole-1-open").current("motor-feed") < 0.1
+        assert abs(running("breaker-pole-1-open").current("motor-feed")) < 0.1
 
     def test_across_the_open_switch_of_the_motor_the_whole_supply_stands(self) -> None:
         solved = running("motor-heat-open")
-        assert solved.volts("motor-heat-1", "motor-heat-2") == pytest.approx(240, rel=0.05)
-        assert running().volts("motor-heat-1", "motor-heat-2") < 0.5
+        assert abs(solved.volts("motor-heat-1", "motor-heat-2")) == pytest.approx(240, rel=0.05)
+        assert abs(running().volts("motor-heat-1", "motor-heat-2")) < 0.5
 
     def test_a_coil_on_its_housing_heats_with_the_drum_standing(self) -> None:
         solved = running("heater-to-housing-middle", drum="standing")
         # Half of ten ohms from one leg to the frame.
-        assert solved.current("heater") == pytest.approx(120 / (10.3 / 2 + 0.5), rel=0.1)
-        assert running(drum="standing").current("heater") < 0.1
+        assert abs(solved.current("heater")) == pytest.approx(120 / (10.3 / 2 + 0.5), rel=0.1)
+        assert abs(running(drum="standing").current("heater")) < 0.1
 
     def test_two_hundred_eight_volts_make_three_quarters_of_the_heat(self) -> None:
         there, least = running().power("heater"), running("wye-supply").power("heater")
@@ -106,7 +106,7 @@ def test_a_usual_heater_passes_at_its_ohms() -> None:
 def test_dead_is_proved_on_all_six_pairs() -> None:
     (pairs,) = [step for _, step in steps() if step.role is SafetyRole.DEAD_PAIRS]
     assert isinstance(pairs, Measure)
-    assert [pair.label for pair in pairs.pairs] == [f"{a}-{b}" for a, b in combinations(("L1", "L2", "N", "frame"), 2)]
+    assert {pair.label for pair in pairs.pairs} == {f"{a}-{b}" for a, b in combinations(("L1", "L2", "N", "frame"), 2)}
 
 
 def test_the_heater_is_measured_with_both_wires_off_and_its_housing_as_sheath() -> None:
