@@ -158,8 +158,8 @@ def test_where_the_test_of_what_is_nearly_sure_is_done_what_narrows_it_is_next()
         procedure,
         complaints={"bake": replace(procedure.complaints["bake"], weights=weighed)},
         sections=tuple(
-            replace(section, narrows=("supply-joint",), cost_min=section.cost_min * 100) if section.id == "cord" else section
-            for section in procedure.sections
+            replace(each, narrows=("supply-joint",), cost_min=each.cost_min * 100) if each.id == "cord" else each
+            for each in procedure.sections
         ),
     )
     chosen = next_test(narrowing, supply_done(session))
