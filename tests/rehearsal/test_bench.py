@@ -21,6 +21,7 @@ from voicetech.rehearsal.customer import complaint
 from voicetech.rehearsal.rehearsal import Rehearsed, rehearse
 
 WATER = "electric-water-heater-no-heat"
+OVEN = "electric-wall-oven-no-heat"
 ONE_OF_EACH: dict[str, tuple[str, ...]] = {
     WATER: (
         "breaker-pole-2-open",
@@ -94,6 +95,16 @@ def test_there_is_enough_to_practise_on(name: str) -> None:
         (WATER, "no-hand-over", "runs-out"),
         (WATER, "supply-low", "not-hot-enough"),
         (WATER, "lower-welded", "too-hot"),
+        (OVEN, "leg-1-lost", "nothing"),
+        (OVEN, "leg-2-lost", "oven"),
+        (OVEN, "branch-neutral-open", "nothing"),
+        (OVEN, "sensor-open", "oven"),
+        (OVEN, "convection-feed-open", "convection"),
+        (OVEN, "convection-fan-relay-open", "fan"),
+        (OVEN, "cooling-fan-feed-open", "quits"),
+        (OVEN, "vent-blocked", "quits"),
+        (OVEN, "lock-motor-winding-open", "locked"),
+        (OVEN, "bake-208", "wrong-heat"),
     ],
 )
 def test_the_customer_complains_of_what_it_does(name: str, fault: str, complained_of: str) -> None:
@@ -138,3 +149,41 @@ class TestOneElement:
         result = CliRunner().invoke(app, ["rehearse", *arguments])
         record = json.loads(result.output)
         assert (record["found"], record["unsafe_steps"], record["connection"]) == (True, 0, None)
+
+
+class TestWiredInABox:
+    """A wall oven, hard wired with four wires or with three, or on a cord."""
+
+    @pytest.mark.parametrize(
+        ("connection", "fault"),
+        [
+            ("hard-wired", "ground-open"),
+            ("hard-wired-3", "strap-open"),
+            ("hard-wired-3", "bake-to-sheath-middle"),
+            ("cord-4", "cord-1-open"),
+            ("cord-3", "plug-2-burnt"),
+        ],
+    )
+    def test_it_is_found(self, connection: str, fault: str) -> None:
+        done = worked(OVEN, fault, connection=connection)
+        assert circuit_of(OVEN).fault(fault).cause in (*done.named, *done.together)
+        assert not done.unsafe
+
+    @pytest.mark.parametrize(
+        ("connection", "isolated_by"),
+        [("hard-wired", "lock-out"), ("hard-wired-3", "lock-out"), ("cord-4", "unplug"), ("cord-3", "unplug")],
+    )
+    def test_it_is_isolated_as_it_is_connected(self, connection: str, isolated_by: str) -> None:
+        lines = worked(OVEN, "bake-open", connection=connection).lines
+        by = {line.split(":")[0].removeprefix("make-safe/") for line in lines if line.startswith("make-safe/")}
+        assert by & {"lock-out", "lock-out-both", "unplug"} == {isolated_by}
+
+    def test_a_usual_one_is_hard_wired_and_has_no_plug(self) -> None:
+        listed = CliRunner().invoke(app, ["rehearse", "--procedure", "wall oven", "--names"]).output
+        assert "whip-1-open" in listed
+        assert "cord-1-open" not in listed
+
+    def test_it_is_drawn_out_once_and_slid_back_once(self) -> None:
+        lines = worked(OVEN, "cooling-fan-relay-open", connection="hard-wired").lines
+        assert sum("/drawn-out:" in line for line in lines) == 1
+        assert sum("/slid-back:" in line for line in lines) == 1
