@@ -4,6 +4,8 @@ from typing import Final
 
 from voicetech.authoring import (
     checks_circuit,
+    checks_failing,
+    checks_listed,
     checks_phrases,
     checks_physics,
     checks_sound,
@@ -15,6 +17,8 @@ from voicetech.authoring.checking import Check
 
 ADVICE: Final[tuple[Check, ...]] = (
     *checks_trade.ADVICE,
+    *checks_failing.ADVICE,
+    *checks_listed.ADVICE,
     *checks_wording.ADVICE,
     *checks_used.ADVICE,
     *checks_circuit.ADVICE,

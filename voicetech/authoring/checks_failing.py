@@ -1,0 +1,164 @@
+"""What follows where something fails: never the same as where it passes, and not from one reading alone."""
+
+from collections.abc import Iterator
+from typing import Final
+
+from voicetech.authoring.checking import Breach, Check, every_step
+from voicetech.authoring.format_steps import EACH
+from voicetech.authoring.ways import END, OUT, outcomes_of, stops
+from voicetech.dialogue.flow import holds
+from voicetech.electrical.supply_findings import SupplyKind
+from voicetech.limit_rules import RULES
+from voicetech.procedure import Condition, Inspect, Measure, Outcome, Procedure, Section, Step
+from voicetech.proof.verdicts import cases, readings
+from voicetech.proof.ways import outcome_of
+
+_OUT_OF_LIMITS: Final = ("below", "above", "over_range")
+_SOUND: Final = (SupplyKind.SPLIT_PHASE.value, SupplyKind.WYE_208.value)
+_OF_THE_FRAME: Final = (SupplyKind.NEUTRAL_TO_FRAME.value, SupplyKind.FRAME_NOT_GROUNDED.value)
+_STOPPED: Final = "stopped"
+
+
+def passes_anyway(procedure: Procedure) -> Iterator[Breach]:
+    """What fails tells something, or leads elsewhere than what passes."""
+    for keys, section, step in every_step(procedure):
+        if section.role is not None or not isinstance(step, (Measure, Inspect)) or not step.outcomes:
+            continue
+        fails, passed = _fails(section, step)
+        led = _leads_to(section, step, outcome_of(step, passed))
+        for result in fails:
+            outcome = outcome_of(step, result)
+            if not _tells(outcome) and led & _leads_to(section, step, outcome):
+                place = (*keys, "outcomes", result) if result in step.outcomes else (*keys, "outcomes")
+                message = (
+                    f"{result} leads where {passed} does and tells nothing; write what follows: suspects, cause, "
+                    "again_by, hand_over, or at least say"
+                )
+                yield Breach(place, message, "passes-anyway")
+
+
+def _fails(section: Section, step: Measure | Inspect) -> tuple[tuple[str, ...], str]:
+    """Return the results of a step that are no pass, and the one that is."""
+    if isinstance(step, Inspect):
+        return ("fault",), "clean"
+    if step.judged_as == EACH:
+        words = _verdicts(section, step)
+        return tuple(word for word in _OUT_OF_LIMITS if word in words), "within"
+    return tuple(kind for kind in _findings(step) if kind not in _SOUND), SupplyKind.SPLIT_PHASE.value
+
+
+def _verdicts(section: Section, step: Measure) -> frozenset[str]:
+    """Return the verdicts that the step can come to where its conditions hold."""
+    if step.limits.rule not in RULES:
+        return frozenset()
+    looked_at = tuple(c for c in (*section.when, *step.when) if c.field in step.limits.fields.values())
+    limits, labels = step.limits, tuple(pair.label for pair in step.pairs)
+    key = (limits.rule, *limits.figures.items(), *limits.fields.items(), step.unit, labels, looked_at)
+    if key not in _FOUND:
+        _FOUND[key] = _verdicts_of(step, looked_at)
+    return _FOUND[key]
+
+
+_FOUND: Final[dict[object, frozenset[str]]] = {}
+"""What was found of steps before; it saves time and changes no result."""
+
+
+def _verdicts_of(step: Measure, looked_at: tuple[Condition, ...]) -> frozenset[str]:
+    words: set[str] = set()
+    for answers in cases(step):
+        if not holds(looked_at, answers):
+            continue
+        try:
+            words |= readings(step, answers).keys()
+        except ValueError:
+            # Figures that are missing or out of order are told by rules of their own.
+            return frozenset()
+    return frozenset(words)
+
+
+def _findings(step: Measure) -> Iterator[str]:
+    """Yield what the supply may be found to be by the pairs that are read."""
+    labels = {pair.label for pair in step.pairs}
+    legs = sum(label.endswith(("-N", "-W")) for label in labels) > 1
+    frame = any("frame" in label.split("-") for label in labels)
+    for kind in SupplyKind:
+        if kind.value in step.outcomes:
+            yield kind.value
+        elif not legs or (kind.value in _OF_THE_FRAME and not frame):
+            continue
+        elif kind is not SupplyKind.COLLAPSES_UNDER_LOAD or step.judged_as == "supply-loaded":
+            yield kind.value
+
+
+def _tells(outcome: Outcome) -> bool:
+    shown = outcome.cause or outcome.suspects or outcome.again_by or outcome.say
+    return bool(shown or outcome.hand_over or outcome.danger)
+
+
+def _leads_to(section: Section, step: Step, outcome: Outcome) -> frozenset[str]:
+    """Return the steps that may follow; OUT where the section ends, and a word for where work stops."""
+    if outcome.hand_over is not None or outcome.danger is not None:
+        return frozenset({_STOPPED})
+    target = outcome.again_by or outcome.next
+    if target is not None:
+        return frozenset({OUT if target == END else target})
+    if stops(outcome):
+        return frozenset({OUT})
+    found: set[str] = set()
+    for below in section.steps[section.steps.index(step) + 1 :]:
+        found.add(below.id)
+        if set(below.when) <= {*step.when, *section.when}:
+            return frozenset(found)
+    return frozenset({*found, OUT})
+
+
+def once_only(procedure: Procedure) -> Iterator[Breach]:
+    """A reading that fails is taken once more before anything follows from it."""
+    for keys, section, step in every_step(procedure):
+        if section.role is not None or not isinstance(step, Measure) or _other_method(section, step):
+            continue
+        for result in _fails(section, step)[0]:
+            outcome = step.outcomes.get(result)
+            # What proves something after one reading is told by a rule of its own.
+            proves = outcome is not None and (outcome.cause or outcome.hand_over or outcome.again_by)
+            if outcome is not None and not outcome.repeat and not proves:
+                message = "a slip of a probe reads so too; write `repeat: yes`, so that it is read once more"
+                yield Breach((*keys, "outcomes", result), message, "once-only")
+
+
+def _other_method(section: Section, step: Step) -> bool:
+    """Return whether something leads to the step, which is then another way to look at what was read."""
+    return any(
+        step.id in (outcome.next, outcome.again_by)
+        for other in section.steps
+        for outcome in outcomes_of(other).values()
+        if other is not step
+    )
+
+
+def marginal(procedure: Procedure) -> Iterator[Breach]:
+    """What is marginal rules nothing out by itself, and where it is written it tells something."""
+    for keys, section, step in every_step(procedure):
+        if section.role is not None or not isinstance(step, Measure) or step.judged_as != EACH:
+            continue
+        within, outcome = step.outcomes.get("within"), step.outcomes.get("marginal")
+        if within is None or "marginal" not in _verdicts(section, step):
+            continue
+        if outcome is None and within.excludes:
+            message = (
+                f"a marginal reading counts as within and would rule out {' and '.join(within.excludes)}; write "
+                "`marginal` too, with what it suspects"
+            )
+            yield Breach((*keys, "outcomes"), message, "marginal")
+        elif (
+            outcome is not None
+            and not _tells(outcome)
+            and not outcome.excludes
+            and _leads_to(section, step, outcome) == _leads_to(section, step, within)
+        ):
+            message = "tells nothing and leads where within does; write what it suspects"
+            yield Breach((*keys, "outcomes", "marginal"), message, "marginal")
+
+
+ADVICE: Final[tuple[Check, ...]] = (passes_anyway, once_only, marginal)
+"""What is told by the check alone."""
