@@ -25,6 +25,7 @@ NAMES: Final[Mapping[str, str]] = {
 }
 """Of any other: what it is called."""
 SENTENCES: Final[Mapping[str, tuple[str, str]]] = {
+    "back_when_cold": ("Once cold it heated again", "It did not heat again once cold"),
     "bake_lets_go": ("Bake let go every time", "Bake did not let go every time"),
     "breaker_cool": ("Breaker still on and cool", "Breaker off or hot"),
     "complaint_gone": (
@@ -36,12 +37,15 @@ SENTENCES: Final[Mapping[str, tuple[str, str]]] = {
     "fuse_fitted": ("A separate thermal fuse or limit is fitted", "No separate thermal fuse or limit"),
     "half_house_odd": ("Half the lights of the house odd", "No trouble with the lights of the house"),
     "jumpers_out": ("Test jumpers out", "Test jumpers still in"),
+    "lamp_lit": ("A lamp on it lights", "No lamp on it lights"),
     "limits_kept": ("No fuse or limit bypassed", "A fuse or limit is bypassed"),
     "low_impedance": ("Tester on low impedance", "Tester not on low impedance"),
+    "motor_free": ("The motor turns freely by hand", "The motor does not turn freely"),
     "off_is_off": (
         "With every control off, everything was off",
         "With every control off, something stayed on",
     ),
+    "ohms_fall": ("Warmed by hand the ohms fell steadily", "Warmed by hand the ohms did not fall steadily"),
     "others_work": ("Everything else works", "Something else does not work"),
     "outlet_damaged": ("The outlet itself is damaged", "The outlet itself looks sound"),
     "past_shock": ("Shocks or tingles before today", "No shocks before today"),
@@ -50,6 +54,7 @@ SENTENCES: Final[Mapping[str, tuple[str, str]]] = {
     "refused": ("Something was refused", "Nothing was refused"),
     "strap_seen": ("A strap joins neutral and frame", "No strap between neutral and frame"),
     "touched_other": ("Other metal was touched at the same time", "No other metal was touched"),
+    "twin_cuts": ("Another element of its size goes dark in time", "Another element of its size does not go dark"),
     "urgent": ("Danger when called", "No sparks, smoke or shocks when called"),
 }
 """Of a question that is answered yes or no: what yes says, and what no says."""

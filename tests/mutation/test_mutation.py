@@ -71,7 +71,9 @@ def test_a_changed_word_is_met() -> None:
     assert judged(original(), Mutant("none", False, keys, "other words", change)).how is How.MISSED
 
 
-@pytest.mark.parametrize(("safety", "how", "good"), [(True, How.MISSED, False), (False, How.MISSED, True), (True, How.PROOF, True)])
+@pytest.mark.parametrize(
+    ("safety", "how", "good"), [(True, How.MISSED, False), (False, How.MISSED, True), (True, How.PROOF, True)]
+)
 def test_one_missed_of_safety_is_too_many(safety: bool, how: How, good: bool) -> None:
     found = [Judged(Mutant("stop", True, (), "", lambda _table: None), How.CHECK, "", "")] * 99
     last = Judged(Mutant("stop", safety, (), "", lambda _table: None), how, "", "")

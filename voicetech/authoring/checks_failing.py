@@ -12,6 +12,7 @@ from voicetech.limit_rules import RULES
 from voicetech.procedure import Condition, Inspect, Measure, Outcome, Procedure, Section, Step
 from voicetech.proof.verdicts import cases, readings
 from voicetech.proof.ways import outcome_of
+from voicetech.units import READ_OFF
 
 _OUT_OF_LIMITS: Final = ("below", "above", "over_range")
 _SOUND: Final = (SupplyKind.SPLIT_PHASE.value, SupplyKind.WYE_208.value)
@@ -115,7 +116,9 @@ def _leads_to(section: Section, step: Step, outcome: Outcome) -> frozenset[str]:
 def once_only(procedure: Procedure) -> Iterator[Breach]:
     """A reading that fails is taken once more before anything follows from it."""
     for keys, section, step in every_step(procedure):
-        if section.role is not None or not isinstance(step, Measure) or _other_method(section, step):
+        # What is read off a watch or a thermometer no probe slips at, and a second time is another time.
+        metered = isinstance(step, Measure) and step.quantity not in READ_OFF
+        if section.role is not None or not isinstance(step, Measure) or not metered or _other_method(section, step):
             continue
         for result in _fails(section, step)[0]:
             outcome = step.outcomes.get(result)
