@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from voicetech.authoring.checking import Breach, Check, every_step
+from voicetech.authoring.findings import Keys
 from voicetech.authoring.format_steps import EACH
 from voicetech.authoring.ways import END, OUT, outcomes_of, stops
 from voicetech.dialogue.flow import holds
@@ -25,17 +26,33 @@ def passes_anyway(procedure: Procedure) -> Iterator[Breach]:
     for keys, section, step in every_step(procedure):
         if section.role is not None or not isinstance(step, (Measure, Inspect)) or not step.outcomes:
             continue
-        fails, passed = _fails(section, step)
-        led = _leads_to(section, step, outcome_of(step, passed))
-        for result in fails:
-            outcome = outcome_of(step, result)
-            if not _tells(outcome) and led & _leads_to(section, step, outcome):
-                place = (*keys, "outcomes", result) if result in step.outcomes else (*keys, "outcomes")
-                message = (
-                    f"{result} leads where {passed} does and tells nothing; write what follows: suspects, cause, "
-                    "again_by, hand_over, or at least say"
-                )
-                yield Breach(place, message, "passes-anyway")
+        passed, found = _pass_anyway(section, step)
+        unwritten = [result for result in found if result not in step.outcomes]
+        for result in found:
+            if result in step.outcomes:
+                yield _passed((*keys, "outcomes", result), result, passed)
+        if unwritten:
+            yield _passed((*keys, "outcomes"), ", ".join(unwritten), passed)
+
+
+def _passed(keys: Keys, results: str, passed: str) -> Breach:
+    message = (
+        f"{results} leads where {passed} does and tells nothing; write what follows: suspects, cause, again_by, "
+        "hand_over, or at least say"
+    )
+    return Breach(keys, message, "passes-anyway")
+
+
+def _pass_anyway(section: Section, step: Measure | Inspect) -> tuple[str, list[str]]:
+    """Return the result that is a pass, and those that fail and are taken for one."""
+    fails, passed = _fails(section, step)
+    led = _leads_to(section, step, outcome_of(step, passed))
+    outcomes = {result: outcome_of(step, result) for result in fails}
+    return passed, [
+        result
+        for result, outcome in outcomes.items()
+        if not _tells(outcome) and led & _leads_to(section, step, outcome)
+    ]
 
 
 def _fails(section: Section, step: Measure | Inspect) -> tuple[tuple[str, ...], str]:
@@ -120,11 +137,13 @@ def once_only(procedure: Procedure) -> Iterator[Breach]:
         metered = isinstance(step, Measure) and step.quantity not in READ_OFF
         if section.role is not None or not isinstance(step, Measure) or not metered or _other_method(section, step):
             continue
+        told = _pass_anyway(section, step)[1]
         for result in _fails(section, step)[0]:
             outcome = step.outcomes.get(result)
-            # What proves something after one reading is told by a rule of its own.
-            proves = outcome is not None and (outcome.cause or outcome.hand_over or outcome.again_by)
-            if outcome is not None and not outcome.repeat and not proves:
+            # What proves something after one reading, or is taken for a pass, is told by a rule of its own.
+            if outcome is None or outcome.cause or outcome.hand_over or outcome.again_by or result in told:
+                continue
+            if not outcome.repeat:
                 message = "a slip of a probe reads so too; write `repeat: yes`, so that it is read once more"
                 yield Breach((*keys, "outcomes", result), message, "once-only")
 

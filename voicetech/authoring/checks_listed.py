@@ -84,7 +84,7 @@ def same_twice(procedure: Procedure) -> Iterator[Breach]:
 
 
 def unnamed_fields(procedure: Procedure) -> Iterator[Breach]:
-    """Where answers are named for the report, one that nothing looks at is named too, so that a mistyped field is told."""
+    """Where answers are named for the report, one that nothing looks at is named too: it may be mistyped."""
     if not procedure.fields:
         return
     looked_at = {*KNOWN, *procedure.fields, *(condition.field for _keys, condition in every_condition(procedure))}

@@ -287,20 +287,23 @@ def hands_on(procedure: Procedure) -> Iterator[Breach]:
                 yield Breach((*keys, "needs"), message, "hands-on")
 
 
-_HANDS_AT_WORK: Final = (Phase.SETTINGS, Phase.TEST, Phase.REPAIR, Phase.PUT_BACK, Phase.RETEST)
+_HANDS_AT_WORK: Final = (Phase.SETTINGS, Phase.TEST, Phase.RETEST)
+_HANDS_INSIDE: Final = (Phase.REPAIR, Phase.PUT_BACK)
 
 
 def hands_off(procedure: Procedure) -> Iterator[Breach]:
-    """While the appliance is worked at, a step without a proof of dead says that nothing inside is touched."""
-    for keys, section, step in every_step(procedure):
-        if section.role is not None or section.phase not in _HANDS_AT_WORK or isinstance(step, (Hold, Measure)):
-            continue
-        if step.needs is not Needs.DEAD and not step.hands_off:
+    """Among steps done dead or live, one without a proof of dead says that nothing inside is touched."""
+    for section in procedure.sections:
+        hands = any(step.needs in (Needs.DEAD, Needs.LIVE) for step in section.steps)
+        at_work = section.phase in _HANDS_INSIDE or (section.phase in _HANDS_AT_WORK and hands)
+        for step in section.steps if at_work and section.role is None else ():
+            if isinstance(step, (Hold, Measure)) or step.needs is Needs.DEAD or step.hands_off:
+                continue
             message = (
                 f"comes without a proof of dead (`needs: {step.needs.value}`); write `needs: dead`, or "
                 "`hands_off: yes` where nothing inside is touched"
             )
-            yield Breach((*keys, "needs"), message, "hands-off")
+            yield Breach(("sections", section.id, "steps", step.id, "needs"), message, "hands-off")
 
 
 def tested_while_testing(procedure: Procedure) -> Iterator[Breach]:
@@ -321,6 +324,8 @@ def passed_over(procedure: Procedure) -> Iterator[Breach]:
         at = section.steps.index(step)
         names = [other.id for other in section.steps]
         for name, outcome in outcomes_of(step).items():
+            if outcome.hand_over is not None or outcome.danger is not None:
+                continue
             to = len(names) if outcome.next == END else names.index(outcome.next) if outcome.next in names else 0
             passed = next((other for other in section.steps[at + 1 : to] if not other.when), None)
             if passed is not None:

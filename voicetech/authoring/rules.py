@@ -219,7 +219,7 @@ _SAFETY: Final[Mapping[str, Rule]] = {
         "A step that needs nothing or only power comes without a proof of dead.",
     ),
     "hands-off": Rule(
-        "At the appliance a step without a proof of dead says that nothing inside is touched.",
+        "Among steps done dead or live, one without a proof of dead says that nothing inside is touched.",
         "Else nobody could tell it from one whose `needs: dead` was forgotten.",
         Level.WARNING,
     ),
