@@ -1,4 +1,4 @@
-"""What is written twice on purpose, so that a slip in one place is told by the other: stops, cautions, precautions."""
+"""What is written twice on purpose, so that a slip in one place is told by the other: stops, precautions, names."""
 
 import re
 from collections.abc import Iterator
@@ -8,7 +8,6 @@ from typing import Final
 
 from voicetech.authoring.checking import Breach, Check, every_condition, every_step
 from voicetech.authoring.checks_references import every_text
-from voicetech.authoring.checks_safety_steps import is_due
 from voicetech.authoring.ways import outcomes_of
 from voicetech.known_fields import KNOWN
 from voicetech.procedure import Ask, Measure, Procedure, SafetyRole, Section, SectionRole, Step
@@ -18,32 +17,18 @@ _BRACES: Final = re.compile(r"{(\w+)}")
 
 
 def unlisted_stops(procedure: Procedure) -> Iterator[Breach]:
-    """Where what stops the work is listed, every stop is on the list."""
+    """Where a section's stops are listed under `stop_work`, every one is."""
+    sections = {name.split(".")[0] for name in procedure.stop_work}
     for keys, section, step in every_step(procedure):
-        if not procedure.stop_work:
-            return
         listed = procedure.stop_work.get(f"{section.id}.{step.id}", {})
         for result, outcome in outcomes_of(step).items():
             reason = outcome.hand_over or (outcome.danger.value if outcome.danger is not None else None)
-            if reason is not None and result not in listed:
+            if reason is not None and result not in listed and section.id in sections:
                 message = (
-                    "stops the work and is not listed as such, so that nobody would miss it; write under stop_work "
+                    "stops the work and is not listed beside the section's other stops; write under stop_work "
                     f"`{section.id}.{step.id}: {{{result}: {reason}}}`"
                 )
                 yield Breach((*keys, "outcomes", result), message, "unlisted-stop")
-
-
-def unlisted_warnings(procedure: Procedure) -> Iterator[Breach]:
-    """A warning that a step names is due there by the warning's own list."""
-    for keys, _section, step in every_step(procedure):
-        for name in step.warnings:
-            warning = procedure.warnings.get(name)
-            if warning is not None and warning.due and not any(is_due(due, step) for due in warning.due):
-                message = (
-                    f"the list of {name} does not have this step, so that nobody would miss it here; add words of the "
-                    f"step to `due` of {name}"
-                )
-                yield Breach((*keys, "warnings"), message, "unlisted-warning")
 
 
 def power_precautions(procedure: Procedure) -> Iterator[Breach]:
@@ -105,5 +90,5 @@ def unnamed_fields(procedure: Procedure) -> Iterator[Breach]:
             yield Breach((*keys, "field"), message, "unnamed-field")
 
 
-ADVICE: Final[tuple[Check, ...]] = (unlisted_stops, unlisted_warnings, power_precautions, same_twice, unnamed_fields)
+ADVICE: Final[tuple[Check, ...]] = (unlisted_stops, power_precautions, same_twice, unnamed_fields)
 """What is told by the check alone."""

@@ -141,7 +141,6 @@ def whole_job(procedure: Procedure) -> Iterator[Breach]:
         },
         "the fault is stated to nobody; write a section with `phase: decide`": Phase.DECIDE in phases,
         "nothing is mended; write a section with `phase: repair`": Phase.REPAIR in phases,
-        "nothing is kept for the report; write a section with `phase: report`": Phase.REPORT in phases,
         "nothing is tried again with power; write a section with `phase: retest` and a step with `needs: powered`": (
             powered
         ),

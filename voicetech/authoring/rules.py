@@ -145,7 +145,7 @@ _OUTCOMES: Final[Mapping[str, Rule]] = {
         "No step is the same as the one before it but for its name.", "One was copied and left.", Level.WARNING
     ),
     "unlisted-stop": Rule(
-        "Where stop_work lists what stops the work, every stop is on it.",
+        "Where a section's stops are listed under stop_work, every one is.",
         "A stop that is lost by a slip in one place is told by the other. Then the proof holds the steps to it too.",
         Level.WARNING,
     ),
@@ -226,11 +226,6 @@ _SAFETY: Final[Mapping[str, Rule]] = {
     "power-precaution": Rule(
         "What an appliance wants before power comes on stands in front of it whichever way it comes.",
         "Going live and powering up are both power: a tank is full for either.",
-        Level.WARNING,
-    ),
-    "unlisted-warning": Rule(
-        "A warning with a list of where it is due is named at no other step.",
-        "A caution that is lost by a slip is told by the list, and the next author learns where it belongs.",
         Level.WARNING,
     ),
     "tripped-breaker": Rule(
@@ -354,7 +349,6 @@ WHOLE: Final = frozenset(
         "test-never-chosen",
         "trade-part",
         "unnamed-field",
-        "unlisted-warning",
         "power-precaution",
         "supply-load",
         *(_CIRCUIT.keys() - {"circuit", "no-setup", "circuit-node"}),
