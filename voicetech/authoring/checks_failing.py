@@ -47,6 +47,9 @@ def _pass_anyway(section: Section, step: Measure | Inspect) -> tuple[str, list[s
     """Return the result that is a pass, and those that fail and are taken for one."""
     fails, passed = _fails(section, step)
     led = _leads_to(section, step, outcome_of(step, passed))
+    if outcome_of(step, passed).cause is not None:
+        # Where that proves a fault it is no pass.
+        return passed, []
     outcomes = {result: outcome_of(step, result) for result in fails}
     return passed, [
         result
