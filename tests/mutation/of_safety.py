@@ -198,7 +198,7 @@ def warnings(table: Table, seed: int) -> Iterator[Mutant]:
         yield Mutant("warning", True, where, "it is dropped", dropping(where))
         if warning["signal"] == "danger":
             signal = (*where, "signal")
-            yield Mutant("warning", True, signal, "danger becomes notice", setting(signal, "notice"))
+            yield Mutant("warning signal", False, signal, "danger becomes notice", setting(signal, "notice"))
 
 
 def wires(table: Table, seed: int) -> Iterator[Mutant]:

@@ -1,6 +1,7 @@
 """What follows where something fails: never the same as where it passes, and not from one reading alone."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Final
 
 from voicetech.authoring.checking import Breach, Check, every_step
@@ -9,8 +10,9 @@ from voicetech.authoring.format_steps import EACH
 from voicetech.authoring.ways import END, OUT, outcomes_of, stops
 from voicetech.dialogue.flow import holds
 from voicetech.electrical.supply_findings import SupplyKind
+from voicetech.language.meaning import Asking
 from voicetech.limit_rules import RULES
-from voicetech.procedure import Condition, Inspect, Measure, Outcome, Procedure, Section, Step
+from voicetech.procedure import Ask, Condition, Inspect, Measure, Outcome, Phase, Procedure, Section, Step
 from voicetech.proof.verdicts import cases, readings
 from voicetech.proof.ways import outcome_of
 from voicetech.units import READ_OFF
@@ -51,10 +53,12 @@ def _pass_anyway(section: Section, step: Measure | Inspect) -> tuple[str, list[s
         # Where that proves a fault it is no pass.
         return passed, []
     outcomes = {result: outcome_of(step, result) for result in fails}
+    as_passed = replace(outcome_of(step, passed), repeat=False)
     return passed, [
         result
         for result, outcome in outcomes.items()
-        if not _tells(outcome) and led & _leads_to(section, step, outcome)
+        if replace(outcome, repeat=False) == as_passed
+        or (not _tells(outcome) and led & _leads_to(section, step, outcome))
     ]
 
 
@@ -63,12 +67,12 @@ def _fails(section: Section, step: Measure | Inspect) -> tuple[tuple[str, ...], 
     if isinstance(step, Inspect):
         return ("fault",), "clean"
     if step.judged_as == EACH:
-        words = _verdicts(section, step)
+        words = verdicts_of(section, step)
         return tuple(word for word in _OUT_OF_LIMITS if word in words), "within"
     return tuple(kind for kind in _findings(step) if kind not in _SOUND), SupplyKind.SPLIT_PHASE.value
 
 
-def _verdicts(section: Section, step: Measure) -> frozenset[str]:
+def verdicts_of(section: Section, step: Measure) -> frozenset[str]:
     """Return the verdicts that the step can come to where its conditions hold."""
     if step.limits.rule not in RULES:
         return frozenset()
@@ -76,7 +80,7 @@ def _verdicts(section: Section, step: Measure) -> frozenset[str]:
     limits, labels = step.limits, tuple(pair.label for pair in step.pairs)
     key = (limits.rule, *limits.figures.items(), *limits.fields.items(), step.unit, labels, looked_at)
     if key not in _FOUND:
-        _FOUND[key] = _verdicts_of(step, looked_at)
+        _FOUND[key] = _worked_out(step, looked_at)
     return _FOUND[key]
 
 
@@ -84,7 +88,7 @@ _FOUND: Final[dict[object, frozenset[str]]] = {}
 """What was found of steps before; it saves time and changes no result."""
 
 
-def _verdicts_of(step: Measure, looked_at: tuple[Condition, ...]) -> frozenset[str]:
+def _worked_out(step: Measure, looked_at: tuple[Condition, ...]) -> frozenset[str]:
     words: set[str] = set()
     for answers in cases(step):
         if not holds(looked_at, answers):
@@ -100,7 +104,7 @@ def _verdicts_of(step: Measure, looked_at: tuple[Condition, ...]) -> frozenset[s
 def _findings(step: Measure) -> Iterator[str]:
     """Yield what the supply may be found to be by the pairs that are read."""
     labels = {pair.label for pair in step.pairs}
-    legs = sum(label.endswith(("-N", "-W")) for label in labels) > 1
+    legs = sum(label.endswith(("-N", "-W", "-frame")) for label in labels - {"N-frame", "W-frame"}) > 1
     frame = any("frame" in label.split("-") for label in labels)
     for kind in SupplyKind:
         if kind.value in step.outcomes:
@@ -131,6 +135,17 @@ def _leads_to(section: Section, step: Step, outcome: Outcome) -> frozenset[str]:
         if set(below.when) <= {*step.when, *section.when}:
             return frozenset(found)
     return frozenset({*found, OUT})
+
+
+def not_put_back(procedure: Procedure) -> Iterator[Breach]:
+    """While putting back, a yes and a no are not followed by the same."""
+    for keys, section, step in every_step(procedure):
+        if section.phase is not Phase.PUT_BACK or not isinstance(step, Ask) or step.asking is not Asking.YES_NO:
+            continue
+        yes, no = (outcome_of(step, answer) for answer in ("yes", "no"))
+        if not _tells(yes) and not _tells(no) and _leads_to(section, step, yes) == _leads_to(section, step, no):
+            message = "yes and no lead to the same, so that what is not put back stays so; let one lead back, or stop"
+            yield Breach((*keys, "outcomes"), message, "passes-anyway")
 
 
 def once_only(procedure: Procedure) -> Iterator[Breach]:
@@ -167,7 +182,7 @@ def marginal(procedure: Procedure) -> Iterator[Breach]:
         if section.role is not None or not isinstance(step, Measure) or step.judged_as != EACH:
             continue
         within, outcome = step.outcomes.get("within"), step.outcomes.get("marginal")
-        if within is None or "marginal" not in _verdicts(section, step):
+        if within is None or "marginal" not in verdicts_of(section, step):
             continue
         if outcome is None and within.excludes:
             message = (
@@ -185,5 +200,5 @@ def marginal(procedure: Procedure) -> Iterator[Breach]:
             yield Breach((*keys, "outcomes", "marginal"), message, "marginal")
 
 
-ADVICE: Final[tuple[Check, ...]] = (passes_anyway, once_only, marginal)
+ADVICE: Final[tuple[Check, ...]] = (passes_anyway, not_put_back, once_only, marginal)
 """What is told by the check alone."""

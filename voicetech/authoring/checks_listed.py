@@ -10,7 +10,7 @@ from voicetech.authoring.checking import Breach, Check, every_condition, every_s
 from voicetech.authoring.checks_references import every_text
 from voicetech.authoring.ways import outcomes_of
 from voicetech.known_fields import KNOWN
-from voicetech.procedure import Ask, Measure, Procedure, SafetyRole, Section, SectionRole, Step
+from voicetech.procedure import Ask, Measure, Procedure, Section, SectionRole, Step
 
 _BRINGING_POWER: Final = (SectionRole.GO_LIVE, SectionRole.POWER_UP)
 _BRACES: Final = re.compile(r"{(\w+)}")
@@ -44,11 +44,11 @@ def power_precautions(procedure: Procedure) -> Iterator[Breach]:
                         "it here too"
                     )
                     yield Breach(("sections", section.id, "steps"), message, "power-precaution")
-        names = [step.id for step in section.steps]
-        on = next((at for at, step in enumerate(section.steps) if step.role is SafetyRole.POWER_ON), len(names))
-        for step in section.steps[on + 1 :]:
-            message = "comes when the power is on already; put it in front of that"
-            yield Breach(("sections", section.id, "steps", step.id), message, "power-precaution")
+        first = next((at for at, step in enumerate(section.steps) if step.role is not None), 0)
+        for step in _own(section):
+            if section.steps.index(step) > first:
+                message = f"comes behind {section.steps[first].id}, which is said right before power; put it in front"
+                yield Breach(("sections", section.id, "steps", step.id), message, "power-precaution")
 
 
 def _own(section: Section) -> list[Step]:

@@ -296,6 +296,9 @@ def hands_off(procedure: Procedure) -> Iterator[Breach]:
         hands = any(step.needs in (Needs.DEAD, Needs.LIVE) for step in section.steps)
         at_work = section.phase in _HANDS_INSIDE or (section.phase in _HANDS_AT_WORK and hands)
         for step in section.steps if at_work and section.role is None else ():
+            if step.needs is Needs.DEAD and step.hands_off:
+                message = "is done with hands inside by its `needs: dead`; take out `hands_off`, or the need"
+                yield Breach(("sections", section.id, "steps", step.id, "hands_off"), message, "hands-off")
             if isinstance(step, (Hold, Measure)) or step.needs is Needs.DEAD or step.hands_off:
                 continue
             message = (

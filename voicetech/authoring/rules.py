@@ -96,6 +96,11 @@ _WAYS: Final[Mapping[str, Rule]] = {
         "A section of any other phase does not come up to find it.",
         Level.WARNING,
     ),
+    "weighed-not-shown": Rule(
+        "A cause that a complaint weighs can come out in its test with that complaint.",
+        "The test would be made for it and never tell of it.",
+        Level.WARNING,
+    ),
     "test-never-chosen": Rule("Every test is for a cause that a complaint weighs.", "Else it would never come up."),
     "test-not-called": Rule("A test has a name to ask for it by.", "A technician may want it first.", Level.WARNING),
     "complaint-not-asked": Rule(
@@ -134,6 +139,16 @@ _OUTCOMES: Final[Mapping[str, Rule]] = {
     "marginal": Rule(
         "A marginal reading rules nothing out unless that is written, and tells something where it is.",
         "Unwritten it counts as within, with all that this rules out.",
+        Level.WARNING,
+    ),
+    "not-ruled-out": Rule(
+        "A reading that condemns a part where it fails speaks of it where it passes.",
+        "A part that was measured and is good would stay under suspicion.",
+        Level.WARNING,
+    ),
+    "told-not-named": Rule(
+        "A look that names suspects names each cause whose faults are seen there.",
+        "The circuit's faults and the outcomes have to tell the same.",
         Level.WARNING,
     ),
     "passed-over": Rule(
@@ -177,6 +192,11 @@ _MEASURING: Final[Mapping[str, Rule]] = {
     "unit-quantity": Rule("A unit fits what is asked or measured.", "It is read back with every value."),
     "likely": Rule(
         "What is likely can be, and some of it is within the limits.", "It tells which of two numbers was meant."
+    ),
+    "off-unsaid": Rule(
+        "Ohms for which the set-up takes parts off say that a wire is off.",
+        "The report tells it beside the reading.",
+        Level.WARNING,
     ),
     "beep": Rule("A beep passes nothing but a wire or a fuse.", "A buzzer sounds at anything up to 100 ohms."),
     "one-wire-off": Rule(
@@ -349,6 +369,8 @@ WHOLE: Final = frozenset(
         "test-never-chosen",
         "trade-part",
         "unnamed-field",
+        "weighed-not-shown",
+        "told-not-named",
         "power-precaution",
         "supply-load",
         *(_CIRCUIT.keys() - {"circuit", "no-setup", "circuit-node"}),
