@@ -297,22 +297,27 @@ def test_a_pipe_that_closes_early_is_no_error_of_ours(home: Path) -> None:
     assert "Traceback" not in errors
 
 
-def test_a_list_of_jobs_does_not_wait_for_what_hears_and_decides(tmp_path: Path) -> None:
-    with open_journal(journal_path(tmp_path)) as journal:
-        journal.append("one", 0, [opened("one")])
-    assert run_process(tmp_path, "jobs").returncode == 0
+def loaded_by(home: Path, argument: str) -> set[str]:
+    """Return the modules that are loaded when the command has ended."""
     code = (
-        "import sys; sys.argv = ['voicetech', 'jobs']\nfrom voicetech.cli import main\n"
+        f"import sys; sys.argv = ['voicetech', {argument!r}]\nfrom voicetech.cli import main\n"
         "try: main()\nexcept SystemExit: print(*sys.modules, sep='\\n')"
     )
     told = subprocess.run(
         [sys.executable, "-c", code],
-        env={**os.environ, "VOICETECH_HOME": str(tmp_path), "PYTHONPATH": str(Path(__file__).parents[2])},
+        env={**os.environ, "VOICETECH_HOME": str(home), "PYTHONPATH": str(Path(__file__).parents[2])},
         capture_output=True,
         text=True,
         check=True,
     ).stdout
-    loaded = set(told.split())
+    return set(told.split())
+
+
+def test_a_list_of_jobs_does_not_wait_for_what_hears_and_decides(tmp_path: Path) -> None:
+    with open_journal(journal_path(tmp_path)) as journal:
+        journal.append("one", 0, [opened("one")])
+    assert run_process(tmp_path, "jobs").returncode == 0
+    loaded = loaded_by(tmp_path, "jobs")
     assert "voicetech.cli.jobs" in loaded
     heavy = {"voicetech.hearing", "voicetech.diagnosis", "voicetech.authoring", "numpy", "matplotlib", "sqlalchemy.orm"}
     assert not loaded & heavy
@@ -324,15 +329,4 @@ def test_the_list_of_commands_says_what_the_help_of_each_begins_with(home: Path)
 
 
 def test_the_list_of_commands_loads_none_of_them(tmp_path: Path) -> None:
-    code = (
-        "import sys; sys.argv = ['voicetech', '--help']\nfrom voicetech.cli import main\n"
-        "try: main()\nexcept SystemExit: print(*sys.modules, sep='\\n')"
-    )
-    told = subprocess.run(
-        [sys.executable, "-c", code],
-        env={**os.environ, "VOICETECH_HOME": str(tmp_path), "PYTHONPATH": str(Path(__file__).parents[2])},
-        capture_output=True,
-        text=True,
-        check=True,
-    ).stdout
-    assert not {f"voicetech.cli.{name}" for name in ALL_COMMANDS} & set(told.split())
+    assert not {f"voicetech.cli.{name}" for name in ALL_COMMANDS} & loaded_by(tmp_path, "--help")

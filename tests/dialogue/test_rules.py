@@ -11,6 +11,7 @@ import pytest
 
 from tests.dialogue.talker import Talker
 from voicetech import events as happened
+from voicetech.diagnosis import hypotheses
 from voicetech.events import (
     AnswerProposed,
     Channel,
@@ -931,6 +932,9 @@ class TestCordAndGround:
         strapped = self.at("frame ground", "three wire cord")
         strapped.say("looks good", "zero", "zero point one")
         assert strapped.place == "ground/frame-blade"
+        believed = hypotheses(strapped.procedure, strapped.session)
+        assert believed
+        assert "strap-left-on" not in {fault.cause for each in believed if each.share > 0 for fault in each.faults}
 
     def test_with_three_wires_an_open_neutral_of_the_cord_leaves_the_frame_without_ground(self) -> None:
         talker = self.at("frame ground", "three wire cord")

@@ -8,13 +8,15 @@ from voicetech.authoring.checking import Breach, Check
 from voicetech.authoring.checks_circuit import CHECKS as OF_CIRCUIT
 from voicetech.authoring.checks_sound import untold_faults
 from voicetech.authoring.findings import Keys
+from voicetech.authoring.ways import outcomes_of
+from voicetech.dialogue.flow import END, FROM_DIAGNOSIS, MORE_TESTS
 from voicetech.dialogue.measuring import SUPPLY_PAIRS
 from voicetech.electrical.appliance import Appliance, Fault
 from voicetech.electrical.network import NetworkError
 from voicetech.limit_rules import RULES
-from voicetech.procedure import Ask, Hold, Inspect, Measure, Phase, Procedure, Section, Step
-from voicetech.proof.runs import FOUND_ELSEWHERE, AtHand, Came, End, Workbench
-from voicetech.proof.ways import results
+from voicetech.procedure import Ask, Inspect, Measure, Phase, Procedure, Section, Step
+from voicetech.proof.runs import AtHand, Came, End, Workbench
+from voicetech.proof.ways import results, written_as
 
 _TESTED: Final = (Phase.SETTINGS, Phase.TEST)
 
@@ -39,12 +41,12 @@ def _can_be_run(procedure: Procedure) -> bool:
     if any(True for check in OF_CIRCUIT for _ in check(procedure)):
         return False
     for section in procedure.sections:
-        names = {step.id for step in section.steps} | {"end", "more-tests"}
+        names = {step.id for step in section.steps} | {END, MORE_TESTS, None}
         for step in section.steps:
             if isinstance(step, Measure) and step.limits.rule not in RULES:
                 return False
-            for outcome in () if isinstance(step, Hold) else step.outcomes.values():
-                if not {outcome.next or "end", outcome.again_by or "end"} <= names:
+            for outcome in outcomes_of(step).values():
+                if not {outcome.next, outcome.again_by} <= names:
                     return False
     return True
 
@@ -67,20 +69,12 @@ class _Tested:
         keys: Keys = ("sections", self.section.id, "steps", step)
         if result is None:
             return keys
-        return (*keys, "outcomes", _written(self.bench.procedure.step(self.section.id, step), result))
+        return (*keys, "outcomes", written_as(self.bench.procedure.step(self.section.id, step), result) or result)
 
     def appliances(self, faults: Iterable[Fault | None]) -> Iterator[AtHand]:
         """Yield the appliance with each of these faults, in each way it can be there."""
         for fault in faults:
             yield from self.bench.appliances(self.section, fault)
-
-
-def _written(step: Step, result: str) -> str:
-    """Return the name under which the outcome of a result is written."""
-    if isinstance(step, Hold):
-        return result
-    stands_for = "within" if result == "marginal" else ""
-    return next((name for name in (result, stands_for, "other", "any") if name in step.outcomes), result)
 
 
 def _of_section(tested: _Tested) -> Iterator[Breach]:
@@ -139,6 +133,7 @@ def _stands_alike(step: Measure, other: Step) -> bool:
 def _of_faults(tested: _Tested) -> Iterator[Breach]:
     """No reading and no look rules a fault out that is there; its own test tells of it, and takes it for no other."""
     causes, section = tested.bench.procedure.causes, tested.section
+    missed: list[Breach] = []
     for fault in tested.bench.circuit.faults:
         own = fault.cause in causes and causes[fault.cause].tested_by == section.id
         for at_hand in tested.bench.appliances(section, fault):
@@ -146,7 +141,11 @@ def _of_faults(tested: _Tested) -> Iterator[Breach]:
             yield from _cleared(tested, fault, run.came)
             if own:
                 mistaken = list(_mistaken(tested, fault, run.ends))
-                yield from mistaken or _missed(tested, at_hand, fault, run.ends)
+                yield from mistaken
+                missed += () if mistaken else _missed(tested, at_hand, fault, run.ends)
+    # What shows nowhere at all is told already.
+    untold = {breach.keys for breach in untold_faults(tested.bench.procedure)} if missed else set()
+    yield from (breach for breach in missed if breach.keys not in untold)
 
 
 def _cleared(tested: _Tested, fault: Fault, came: Iterable[Came]) -> Iterator[Breach]:
@@ -164,16 +163,12 @@ def _missed(tested: _Tested, at_hand: AtHand, fault: Fault, ends: tuple[End, ...
         return
     for end in ends[:1]:
         with_it = " and ".join(f"{name} {value}" for name, value in at_hand.parts if value)
-        keys: Keys = ("circuit", "faults", fault.id)
-        if any(breach.keys == keys for breach in untold_faults(tested.bench.procedure)):
-            # It shows nowhere at all, which is told already.
-            continue
         message = (
             f"the test {tested.section.id} does not find this{f' with {with_it}' if with_it else ''}: it ends at "
             f"{end.last.step} ({end.last.result}) and has told nothing of {fault.cause}; let an outcome on that way "
             "show or suspect it"
         )
-        yield Breach(keys, message, "fault-not-found")
+        yield Breach(("circuit", "faults", fault.id), message, "fault-not-found")
 
 
 def _mistaken(tested: _Tested, fault: Fault, ends: Iterable[End]) -> Iterator[Breach]:
@@ -192,7 +187,7 @@ def _unfounded(tested: _Tested) -> Iterator[Breach]:
     causes = tested.bench.procedure.causes
     come_with = _come_with(tested)
     for step in tested.section.steps:
-        for result, outcome in () if isinstance(step, Hold) else step.outcomes.items():
+        for result, outcome in outcomes_of(step).items():
             named = [("cause", outcome.cause)] if outcome.cause else []
             named += [("suspects", cause) for cause in outcome.suspects]
             named += [("excludes", cause) for cause in outcome.excludes]
@@ -211,7 +206,7 @@ def _come_with(tested: _Tested) -> Mapping[tuple[str, str], set[str]]:
     for fault in tested.bench.circuit.faults:
         for at_hand in tested.bench.appliances(tested.section, fault):
             for came in tested.bench.run(tested.section, at_hand).came:
-                written = _written(tested.step(came), came.result)
+                written = written_as(tested.step(came), came.result) or came.result
                 found.setdefault((came.step, written), set()).add(fault.cause)
     return found
 
@@ -221,7 +216,7 @@ def _founded(
 ) -> bool:
     bench = tested.bench
     faults = [fault for fault in bench.circuit.faults if fault.cause == cause]
-    can_come = any(_written(step, each) == result for each in results(bench.procedure, step))
+    can_come = any(written_as(step, each) == result for each in results(bench.procedure, step))
     if not faults or not can_come:
         return True
     own = bench.procedure.causes[cause].tested_by == tested.section.id
@@ -234,11 +229,11 @@ def _founded(
             return own
         if _moved(tested, step, faults):
             return True
-        if not any(_written(step, each) == result for each in shown):
+        if not any(written_as(step, each) == result for each in shown):
             return own or _shares_a_point(bench, step, cause)
         if key == "excludes":
             return False
-    if any(not condition.absent and condition.field in FOUND_ELSEWHERE for condition in step.when):
+    if any(not condition.absent and condition.field in FROM_DIAGNOSIS for condition in step.when):
         # What was found before this section stands behind it.
         return True
     if cause in come_with.get((step.id, result), ()) or _comes_about(tested, step, result, faults):
@@ -289,7 +284,7 @@ def _moved(tested: _Tested, step: Inspect | Measure, faults: Iterable[Fault]) ->
 def _comes_about(tested: _Tested, step: Step, result: str, faults: Iterable[Fault]) -> bool:
     """Return whether the result comes about with one of the faults, from wherever in the section one begins."""
     return any(
-        came.step == step.id and _written(step, came.result) == result
+        came.step == step.id and written_as(step, came.result) == result
         for at_hand in tested.appliances(faults)
         for came in tested.bench.run(tested.section, at_hand, anywhere=True).came
     )
@@ -301,12 +296,7 @@ def _shares_a_point(bench: Workbench, step: Step, cause: str) -> bool:
     return any(
         any(mine & _points(each) for each in section.steps if each is not step)
         for section in bench.procedure.sections
-        if any(
-            outcome.cause == cause
-            for each in section.steps
-            if not isinstance(each, Hold)
-            for outcome in each.outcomes.values()
-        )
+        if any(outcome.cause == cause for each in section.steps for outcome in outcomes_of(each).values())
     )
 
 

@@ -17,12 +17,11 @@ from voicetech.authoring.checking import (
 from voicetech.authoring.findings import Keys
 from voicetech.authoring.format import words_of
 from voicetech.authoring.naming import instead, nearest
-from voicetech.authoring.ways import END, MORE_TESTS, first_steps, outcomes_of, reached_from, stops
+from voicetech.authoring.ways import first_steps, outcomes_of, reached_from, stops
+from voicetech.dialogue.flow import END, FROM_DIAGNOSIS, MORE_TESTS
 from voicetech.electrical.supply_findings import SupplyKind
 from voicetech.procedure import ComesUp, Hold, Measure, Outcome, Phase, Procedure
 
-FROM_DIAGNOSIS: Final = frozenset({"found", "found_too", "cause", "remedy", "supply"})
-"""Fields that conditions may look at though nobody is asked for them."""
 FILLED_IN: Final = FROM_DIAGNOSIS | {"cause_too", "remedy_too", "why", "parts", "not_tested", "excluded"}
 """Placeholders that are filled from the diagnosis."""
 _YES_AND_NO: Final = 2

@@ -7,8 +7,8 @@ from typing import Final
 
 from voicetech.authoring.checking import Breach, Check, asked_fields, every_step
 from voicetech.authoring.findings import Keys
-from voicetech.authoring.ways import END, ENGINE_LED, MORE_TESTS, outcomes_of
-from voicetech.dialogue.flow import holds
+from voicetech.authoring.ways import ENGINE_LED, outcomes_of
+from voicetech.dialogue.flow import END, MORE_TESTS, holds
 from voicetech.language.meaning import Asking
 from voicetech.procedure import (
     Ask,

@@ -12,17 +12,18 @@ from voicetech.authoring.checks_circuit import CHECKS as OF_CIRCUIT
 from voicetech.authoring.ways import first_steps, reached_from
 from voicetech.diagnosis.predictions import Plate, Predictions, reading
 from voicetech.dialogue.flow import holds
-from voicetech.electrical.appliance import Appliance, Fault, Heater, Platinum, network_of, read_off
+from voicetech.electrical.appliance import Appliance, Fault, network_of, read_off
 from voicetech.electrical.network import NetworkError, Solved, solve
 from voicetech.electrical.words import in_words
 from voicetech.judge import HANDHELD, VerdictWord, judge_reading
 from voicetech.limit_rules import RULES, limits_for
 from voicetech.procedure import Condition, Inspect, Measure, Procedure, Section
+from voicetech.proof.shown import plate_of
 from voicetech.rehearsal.appliance_at_hand import MOVED_PART
 from voicetech.units import READ_OFF, Reading, Unit, over_range
 
 _PASSES: Final = frozenset({VerdictWord.WITHIN, VerdictWord.MARGINAL, VerdictWord.UNUSABLE})
-_ROOM_F: Final = "72"
+
 _MOST_WAYS: Final = 60
 _DIGITS: Final = 4
 
@@ -50,15 +51,7 @@ def _ways(procedure: Procedure, circuit: Appliance) -> Iterator[Mapping[str, str
     asked = asked_fields(procedure)
     fields = dict.fromkeys(field for wanted in circuit.only.values() for field in wanted)
     answers = [tuple(asked.get(field) or (circuit.usual.get(field, ""),)) for field in fields]
-    usual = dict(circuit.usual)
-    for part in circuit.parts:
-        match part:
-            case Heater(watts_field=watts_field, volts_field=volts_field, watts=watts, volts=volts):
-                usual |= {watts_field: f"{watts:g}", volts_field: f"{volts:g}"}
-            case Platinum(fahrenheit_field=field):
-                usual[field] = _ROOM_F
-            case _:
-                pass
+    usual = {**circuit.usual, **plate_of(circuit)}
     for number, values in enumerate(product(*answers)):
         if number < _MOST_WAYS:
             yield {**usual, **dict(zip(fields, values, strict=True))}

@@ -6,7 +6,8 @@ from typing import Final
 from voicetech.authoring.checking import Breach, Check, every_condition, every_outcome, every_step, key_of
 from voicetech.authoring.findings import Keys
 from voicetech.authoring.recorded import may_be_before, recordings
-from voicetech.authoring.ways import MORE_TESTS, OUT, exclude_each_other, reached_from
+from voicetech.authoring.ways import OUT, exclude_each_other, reached_from
+from voicetech.dialogue.flow import MORE_TESTS
 from voicetech.procedure import Condition, Phase, Procedure, Section, Step
 
 _TESTING: Final = frozenset({Phase.INTAKE, Phase.SETTINGS, Phase.TEST})

@@ -4,7 +4,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from voicetech.authoring.ways import MORE_TESTS, OUT, first_steps, implies, outcomes_of, reached_from, ways_from
+from voicetech.authoring.ways import OUT, first_steps, implies, outcomes_of, reached_from, ways_from
+from voicetech.dialogue.flow import MORE_TESTS
 from voicetech.procedure import Ask, Condition, Measure, Phase, Procedure, Section, Step
 from voicetech.units import Unit
 

@@ -6,8 +6,6 @@ from typing import Final
 from voicetech.dialogue.making_safe import PROVING
 from voicetech.procedure import Condition, Hold, Outcome, SafetyRole, Section, Step
 
-END: Final = "end"
-MORE_TESTS: Final = "more-tests"
 ENGINE_LED: Final = PROVING | {SafetyRole.LOW_IMPEDANCE}
 """Steps of a proof of dead: what follows from them is decided by the program."""
 OUT: Final = ""

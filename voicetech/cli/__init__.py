@@ -50,6 +50,8 @@ COMMANDS: Final[Mapping[str, str]] = {
     "checklist": "Write a checklist of a procedure for paper and print where it is.",
 }
 """What each command does, as its own help begins, in the order of the list."""
+_MARKUP: Final = "markdown"
+"""How the help of the commands is written."""
 
 
 class _LoadedWhenRun(Commands):
@@ -64,43 +66,38 @@ class _LoadedWhenRun(Commands):
 
 
 def _loaded(name: str) -> Any:
-    app = _top(Commands)
+    alone = typer.Typer(rich_markup_mode=_MARKUP)
+    alone.callback()(_together)
     module = import_module(f"voicetech.cli.{name}")
     if hasattr(module, "app"):
-        app.add_typer(module.app, name=name)
+        alone.add_typer(module.app, name=name)
     else:
-        app.command()(getattr(module, name))
-    group: Any = typer.main.get_command(app)
+        alone.command()(getattr(module, name))
+    group: Any = typer.main.get_command(alone)
     return group.commands[name]
 
 
-def _top(group: type[Commands]) -> typer.Typer:
-    app = typer.Typer(
-        name="voicetech",
-        cls=group,
-        no_args_is_help=True,
-        add_completion=False,
-        pretty_exceptions_enable=False,
-        rich_markup_mode="markdown",
-        help=(
-            "Talks an appliance technician through a job: safe first, one test at a time, by voice or by text, "
-            "offline.\n\n"
-            "Start with the recorded demo: voicetech demo. Practise on a simulated appliance: "
-            "voicetech rehearse. Work by keyboard: voicetech chat. At the appliance, "
-            "with a headset: voicetech talk. voicetech advises and records; it never declares a circuit safe. Local "
-            "code, the maker's service sheet and a licensed electrician outrank it."
-        ),
-    )
-    # Without this a single command would be the whole program.
-    app.callback()(_together)
-    return app
-
-
 def _together() -> None:
+    # Without a callback a single command would be the whole program.
     return
 
 
-app: Final = _top(_LoadedWhenRun)
+app: Final = typer.Typer(
+    name="voicetech",
+    cls=_LoadedWhenRun,
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=_MARKUP,
+    help=(
+        "Talks an appliance technician through a job: safe first, one test at a time, by voice or by text, "
+        "offline.\n\n"
+        "Start with the recorded demo: voicetech demo. Practise on a simulated appliance: "
+        "voicetech rehearse. Work by keyboard: voicetech chat. At the appliance, "
+        "with a headset: voicetech talk. voicetech advises and records; it never declares a circuit safe. Local "
+        "code, the maker's service sheet and a licensed electrician outrank it."
+    ),
+)
 for _name, _told in COMMANDS.items():
     app.command(_name, help=_told)(_together)
 

@@ -136,10 +136,10 @@ def _office(home: Path, offered: "dict[str, Procedure]") -> "Office":
 
     record = journal_path(home)
     own = {name: each.title for name, each in offered.items()}
+    shipped = shipped_titles()
     return Office(
-        procedures=sorted(
-            {**own, **shipped_titles()}.items(), key=lambda each: (each[0] not in own, each[0] != DEFAULT_PROCEDURE)
-        ),
+        # The one that is begun where nobody chooses comes before its like.
+        procedures=list({**own, DEFAULT_PROCEDURE: shipped[DEFAULT_PROCEDURE], **shipped}.items()),
         listed=partial(_listed, record, home),
         begin=partial(_begin, record),
         reviewed=partial(_reviewed, record),

@@ -184,7 +184,7 @@ def worths(procedure: Procedure, session: Session, owed: Mapping[str, Decimal]) 
     plate = _plate(procedure.circuit, session.answers)
     foresee(predictions, likely, sections, plate)
     # What a test asks of a plate itself is not on record yet: what its readings are worked out from stands for it.
-    answers = {**procedure.circuit.taken_for_granted, **session.answers}
+    answers = {**procedure.circuit.plates, **procedure.circuit.usual, **session.answers}
     return tuple(
         Worth(
             each,

@@ -41,6 +41,9 @@ MORE_TESTS = "more-tests"
 END = "end"
 """The `next` of an outcome that ends its section."""
 
+FROM_DIAGNOSIS = frozenset({"found", "found_too", "cause", "remedy", "supply"})
+"""Fields that conditions may look at though nobody is asked for them."""
+
 
 def facts(procedure: Procedure, session: Session) -> dict[str, str]:
     """Return the answers that conditions look at, with what the diagnosis has found, and what the supply is."""

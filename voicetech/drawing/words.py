@@ -103,6 +103,8 @@ _SUPPLY: Final = {
     "supply-unplugged": "unplugged",
 }
 
+_PROVED: Final = {"found": "a cause is proved", "found_too": "a second cause is proved"}
+
 
 def plain(name: str) -> str:
     """Return a name as words: "bake-open" becomes "bake open"."""
@@ -163,10 +165,8 @@ def condition_words(procedure: Procedure, numbers: Numbers, conditions: Iterable
 def _condition(procedure: Procedure, numbers: Numbers, condition: Condition) -> tuple[str, bool]:
     values = [_value(procedure, condition.field, value) for value in condition.values]
     listed = " or ".join(values) if len(values) < 3 else f"{', '.join(values[:-1])} or {values[-1]}"
-    if condition.field == "found":
-        return ("a cause is proved", (condition.values == ("no",)) != condition.absent)
-    if condition.field == "found_too":
-        return ("a second cause is proved", (condition.values == ("no",)) != condition.absent)
+    if condition.field in _PROVED:
+        return _PROVED[condition.field], (condition.values == ("no",)) != condition.absent
     if condition.field == "cause":
         return f"the cause is {listed}", condition.absent
     if condition.field == "supply":

@@ -277,14 +277,13 @@ class Appliance:
         return found
 
     @property
-    def taken_for_granted(self) -> Mapping[str, str]:
-        """Return what is reckoned with where nothing is recorded, by field: what is usual, and the elements' plates."""
-        plates = {
+    def plates(self) -> Mapping[str, str]:
+        """Return what the plates of its elements say, by the field it is recorded under."""
+        return {
             name: f"{value:g}"
             for part in self.heaters
             for name, value in ((part.watts_field, part.watts), (part.volts_field, part.volts))
         }
-        return {**plates, **self.usual}
 
     @property
     def nodes(self) -> frozenset[str]:

@@ -13,13 +13,12 @@ from itertools import product
 from typing import Final
 
 from voicetech.diagnosis.predictions import Predicted
+from voicetech.dialogue.flow import FROM_DIAGNOSIS
 from voicetech.electrical.appliance import Appliance, Fault
 from voicetech.procedure import Ask, Inspect, Measure, Outcome, Procedure, Section, Step
 from voicetech.proof.shown import Idle, foresee, plate_of, readings, result_of, shown, volts_of
-from voicetech.proof.ways import UNKNOWN, Edge, Spot, Ways, holds, outcome_of, results
+from voicetech.proof.ways import UNKNOWN, Edge, Spot, Ways, holds, is_repeat, outcome_of, results
 
-FOUND_ELSEWHERE: Final = frozenset({"supply", "cause", "found", "found_too", "remedy"})
-"""Fields that come from what was found, which is nothing where a section begins."""
 _OUT: Final = ("over_range", "above", "below")
 
 
@@ -259,7 +258,8 @@ class Workbench:
 
     def _standing(self, field: str, named: Sequence[str], at_hand: AtHand) -> set[str]:
         """Return what may be on record under a field whose `named` answers conditions tell apart."""
-        if field in FOUND_ELSEWHERE:
+        if field in FROM_DIAGNOSIS:
+            # Nothing is found yet where a section begins.
             return {UNKNOWN}
         wanted: tuple[str, ...] | None = None
         if field in dict(at_hand.parts):
@@ -285,11 +285,6 @@ class _Way:
         if not is_repeat(self.spot, edge):
             told |= {*edge.outcome.suspects, *([edge.outcome.cause] if edge.outcome.cause else [])}
         return _Way(edge.to or self.spot, told, recorded)
-
-
-def is_repeat(spot: Spot, edge: Edge) -> bool:
-    """Return whether the result only has the step repeated."""
-    return edge.to is not None and edge.to.step == spot.step and edge.to.again and not spot.again
 
 
 def _recorded(step: Measure, values: Sequence[Predicted]) -> dict[str, str]:

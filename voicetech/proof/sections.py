@@ -8,7 +8,7 @@ from typing import Final
 from voicetech.electrical.supply_findings import SupplyKind
 from voicetech.procedure import Condition, Hold, Instruct, Measure, Needs, Phase, Procedure, Section
 from voicetech.proof.cases import case_of
-from voicetech.proof.ways import Edge, Spot, Ways, engine_leads
+from voicetech.proof.ways import Edge, Spot, Ways, engine_leads, is_repeat
 
 STOPPING: Final = (
     SupplyKind.ONE_LEG_TWICE,
@@ -152,7 +152,7 @@ def _round(ways: Ways, way_to: Mapping[Spot, Way]) -> Iterator[Broken]:
 
 def _changes(ways: Ways, order: Mapping[str, int], spot: Spot, edge: Edge) -> bool:
     """Return whether something is asked to be changed on this way: by what is said, or by what is done next."""
-    if edge.to is None or (edge.to.again and not spot.again and edge.to.step == spot.step):
+    if edge.to is None or is_repeat(spot, edge):
         return False
     back = order[edge.to.step] <= order[spot.step]
     mended = isinstance(ways.step(spot), Measure) and edge.result in _OUT_OF_LIMITS and not back
@@ -167,10 +167,9 @@ def _work_goes_on(procedure: Procedure, ways: Ways, way_to: Mapping[Spot, Way]) 
         step = ways.step(spot)
         listed = procedure.stop_work.get(f"{section}.{step.id}", {})
         for edge in edges:
-            repeated = edge.to is not None and edge.to.step == spot.step and edge.to.again and not spot.again
             stops = edge.outcome.hand_over is not None or edge.outcome.danger is not None
             supply = isinstance(step, Measure) and step.judged_as != "each" and edge.result in STOPPING
-            if (edge.result in listed or supply) and not stops and not repeated:
+            if (edge.result in listed or supply) and not stops and not is_repeat(spot, edge):
                 if engine_leads(step) and step.role is not None and edge.result not in listed:
                     continue
                 rule = f"the job goes on after {edge.result}, which stops the work"

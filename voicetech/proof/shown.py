@@ -9,7 +9,7 @@ from typing import Final, cast
 from voicetech.diagnosis.predictions import Faults, Predicted, Predictions
 from voicetech.dialogue.measuring import SUPPLY_PAIRS
 from voicetech.dialogue.outcomes import worst_of
-from voicetech.electrical.appliance import Appliance, Heater, Platinum
+from voicetech.electrical.appliance import Appliance, Platinum
 from voicetech.electrical.meter import HANDHELD, HANDHELD_LOW_IMPEDANCE
 from voicetech.electrical.supply import SupplyReadings, classify_supply
 from voicetech.judge import judge_reading
@@ -32,16 +32,8 @@ class Idle:
 
 def plate_of(circuit: Appliance) -> dict[str, str]:
     """Return the answers of an appliance that is what its circuit says: its plate, and the room's temperature."""
-    plate: dict[str, str] = {}
-    for part in circuit.parts:
-        match part:
-            case Heater(watts=watts, volts=volts, watts_field=watts_field, volts_field=volts_field):
-                plate[watts_field], plate[volts_field] = f"{watts:g}", f"{volts:g}"
-            case Platinum(fahrenheit_field=field):
-                plate[field] = ROOM_F
-            case _:
-                pass
-    return plate
+    room = {part.fahrenheit_field: ROOM_F for part in circuit.parts if isinstance(part, Platinum)}
+    return {**circuit.plates, **room}
 
 
 def predictions_of(circuit: Appliance) -> Predictions:

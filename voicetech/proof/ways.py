@@ -85,12 +85,19 @@ def _beside(procedure: Procedure, step: Measure) -> Iterator[Measure]:
 
 def outcome_of(step: Step, result: str) -> Outcome:
     """Return what a procedure says of a result of the step."""
-    if isinstance(step, Hold):
-        return _NOTHING
-    for name in (result, "within" if result == "marginal" else "", "other", "any"):
-        if name in step.outcomes:
-            return step.outcomes[name]
-    return _NOTHING
+    name = written_as(step, result)
+    return _NOTHING if name is None or isinstance(step, Hold) else step.outcomes[name]
+
+
+def written_as(step: Step, result: str) -> str | None:
+    """Return the name under which the outcome of a result is written; None where a procedure says nothing of it."""
+    names = (result, "within" if result == "marginal" else "", "other", "any")
+    return None if isinstance(step, Hold) else next((name for name in names if name in step.outcomes), None)
+
+
+def is_repeat(spot: Spot, edge: Edge) -> bool:
+    """Return whether the result only has the step repeated."""
+    return edge.to is not None and edge.to.step == spot.step and edge.to.again and not spot.again
 
 
 class Ways:
