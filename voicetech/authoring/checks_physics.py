@@ -21,15 +21,16 @@ from voicetech.proof.ways import results, written_as
 _TESTED: Final = (Phase.SETTINGS, Phase.TEST)
 
 
-def outcomes_against_faults(procedure: Procedure) -> Iterator[Breach]:
-    """What each outcome says of causes agrees with what the circuit shows of their faults."""
+def outcomes_against_faults(procedure: Procedure, only: str | None = None) -> Iterator[Breach]:
+    """What each outcome, of the section that is named or of all, says of causes agrees with the circuit's faults."""
     circuit = procedure.circuit
     if circuit is None or not _can_be_run(procedure):
         return
     try:
         bench = Workbench(procedure, circuit)
         for section in procedure.sections:
-            if section.role is None and section.phase in _TESTED and section.steps:
+            wanted = only is None or section.id == only
+            if wanted and section.role is None and section.phase in _TESTED and section.steps:
                 yield from dict.fromkeys(_of_section(_Tested(bench, section)))
     except NetworkError:
         # A step asks what its set-up has no answer to; other rules tell that.

@@ -9,11 +9,11 @@ from voicetech.authoring.checking import Breach, Check, asked_fields, every_cond
 from voicetech.authoring.checks_measuring import computed_limits
 from voicetech.authoring.findings import Keys
 from voicetech.authoring.naming import nearest
-from voicetech.authoring.ways import outcomes_of
+from voicetech.authoring.ways import END, outcomes_of
 from voicetech.diagnosis import LISTED, ORDER
 from voicetech.language.meaning import DangerKind
 from voicetech.limit_rules import RULES
-from voicetech.procedure import Condition, Inspect, Measure, Needs, Phase, Procedure, Section
+from voicetech.procedure import Condition, Hold, Inspect, Measure, Needs, Phase, Procedure, Section
 
 EMERGENCY_NUMBER: Final = "emergency_number"
 PROOF_MINUTES: Final = "proof_minutes"
@@ -95,6 +95,15 @@ def _placeholders(procedure: Procedure) -> Iterator[str]:
         yield from re.findall(r"{(\w+)}", text)
 
 
+_PUT_BACK: Final[Mapping[str, str]] = {
+    "wires and terminals, tight": r"tight",
+    "test jumpers": r"jumper",
+    "fuses and limits that are bypassed": r"bypass",
+    "covers": r"cover|panel",
+}
+"""What putting back asks about before power, and words of it. Source: the trade's list, common practice, no source."""
+
+
 def whole_job(procedure: Procedure) -> Iterator[Breach]:
     """A procedure has what the job has from call to report."""
     asked = asked_fields(procedure)
@@ -112,6 +121,12 @@ def whole_job(procedure: Procedure) -> Iterator[Breach]:
     powered = any(
         step.needs.power_on for section in procedure.sections if section.phase is Phase.RETEST for step in section.steps
     )
+    back = " ".join(
+        step.prompt.full.lower()
+        for section in procedure.sections
+        if section.phase is Phase.PUT_BACK
+        for step in section.steps
+    )
     wanted = {
         "nothing asks what the customer complains of; ask it in an intake section, with the field complaint": (
             "complaint" in asked
@@ -120,6 +135,12 @@ def whole_job(procedure: Procedure) -> Iterator[Breach]:
         "nothing is put back; write a section with `phase: put-back`": Phase.PUT_BACK in phases,
         "putting back does not measure the frame to its ground; add a measurement by the rule earth": earth
         or Phase.PUT_BACK not in phases,
+        **{
+            f"putting back does not ask about {what}; add a step that does": bool(re.search(words, back)) or not back
+            for what, words in _PUT_BACK.items()
+        },
+        "the fault is stated to nobody; write a section with `phase: decide`": Phase.DECIDE in phases,
+        "nothing is mended; write a section with `phase: repair`": Phase.REPAIR in phases,
         "nothing is tried again with power; write a section with `phase: retest` and a step with `needs: powered`": (
             powered
         ),
@@ -265,6 +286,55 @@ def hands_on(procedure: Procedure) -> Iterator[Breach]:
                 yield Breach((*keys, "needs"), message, "hands-on")
 
 
+_HANDS_AT_WORK: Final = (Phase.SETTINGS, Phase.TEST, Phase.RETEST)
+_HANDS_INSIDE: Final = (Phase.REPAIR, Phase.PUT_BACK)
+
+
+def hands_off(procedure: Procedure) -> Iterator[Breach]:
+    """Among steps done dead or live, one without a proof of dead says that nothing inside is touched."""
+    for section in procedure.sections:
+        hands = any(step.needs in (Needs.DEAD, Needs.LIVE) for step in section.steps)
+        at_work = section.phase in _HANDS_INSIDE or (section.phase in _HANDS_AT_WORK and hands)
+        for step in section.steps if at_work and section.role is None else ():
+            if step.needs is Needs.DEAD and step.hands_off:
+                message = "is done with hands inside by its `needs: dead`; take out `hands_off`, or the need"
+                yield Breach(("sections", section.id, "steps", step.id, "hands_off"), message, "hands-off")
+            if isinstance(step, (Hold, Measure)) or step.needs is Needs.DEAD or step.hands_off:
+                continue
+            message = (
+                f"comes without a proof of dead (`needs: {step.needs.value}`); write `needs: dead`, or "
+                "`hands_off: yes` where nothing inside is touched"
+            )
+            yield Breach(("sections", section.id, "steps", step.id, "needs"), message, "hands-off")
+
+
+def tested_while_testing(procedure: Procedure) -> Iterator[Breach]:
+    """What is said to show a cause is a test, or a look at the settings before."""
+    phases = {section.id: section.phase for section in procedure.sections}
+    for cause in procedure.causes.values():
+        phase = phases.get(cause.tested_by)
+        if phase is not None and phase not in (Phase.SETTINGS, Phase.TEST):
+            message = f"{cause.tested_by} is no test, its phase is {phase.value}; name a test, or correct the phase"
+            yield Breach(("causes", cause.id, "tested_by"), message, "tested-elsewhere")
+
+
+def passed_over(procedure: Procedure) -> Iterator[Breach]:
+    """Outside tests no answer jumps past a step that has no conditions of its own."""
+    for keys, section, step in every_step(procedure):
+        if section.role is not None or section.phase is Phase.TEST or step.when:
+            continue
+        at = section.steps.index(step)
+        names = [other.id for other in section.steps]
+        for name, outcome in outcomes_of(step).items():
+            if outcome.hand_over is not None or outcome.danger is not None:
+                continue
+            to = len(names) if outcome.next == END else names.index(outcome.next) if outcome.next in names else 0
+            passed = next((other for other in section.steps[at + 1 : to] if not other.when), None)
+            if passed is not None:
+                message = f"jumps past {passed.id}, which then is never asked; write `when` at {passed.id} instead"
+                yield Breach((*keys, "outcomes", name, "next"), message, "passed-over")
+
+
 def power_elsewhere(procedure: Procedure) -> Iterator[Breach]:
     """Power comes on only in the program's own sections."""
     for keys, section, step in every_step(procedure):
@@ -298,5 +368,5 @@ CHECKS: Final[tuple[Check, ...]] = (
     hands_on,
     power_elsewhere,
 )
-ADVICE: Final[tuple[Check, ...]] = (whole_job,)
+ADVICE: Final[tuple[Check, ...]] = (whole_job, hands_off, tested_while_testing, passed_over)
 """What is told by the check alone."""

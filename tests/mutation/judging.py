@@ -1,0 +1,241 @@
+"""Whether a mutant is found out, by `voicetech check` or by the proof, and which changes nobody could meet."""
+
+import gc
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from pathlib import Path
+from typing import Final, cast
+
+import pytest
+
+from tests.dialogue.breakages import BREAKAGES
+from tests.mutation.mutant import Mutant, Table
+from voicetech.authoring.advice import ADVICE
+from voicetech.authoring.building import built
+from voicetech.authoring.checking import Check
+from voicetech.authoring.checks_phrases import misunderstood
+from voicetech.authoring.checks_physics import outcomes_against_faults
+from voicetech.authoring.findings import Finding, Notes
+from voicetech.authoring.including import WrittenProcedure, read_written
+from voicetech.authoring.places import Written
+from voicetech.authoring.procedure_files import CHECKS
+from voicetech.authoring.telling import told
+from voicetech.authoring.ways import ENGINE_LED, stops
+from voicetech.limit_rules import RULES, limits_for, no_pass_yet
+from voicetech.procedure import Ask, Hold, Measure, Outcome, Procedure, Section, Step
+from voicetech.proof.sections import walk_sections
+from voicetech.proof.verdicts import cases
+from voicetech.proof.walk import walk
+from voicetech.proof.ways import outcome_of, results
+
+EVERY_CHECK: Final[tuple[Check, ...]] = (*CHECKS, *ADVICE)
+"""What `voicetech check` goes by, without the sound of words: no mutant writes new ones."""
+
+
+class How(StrEnum):
+    """What became of a mutant."""
+
+    CHECK = "check"
+    PROOF = "proof"
+    EQUIVALENT = "equivalent"
+    """It comes to the same procedure."""
+    MISSED = "missed"
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What became of a mutant, by which rule, and the file and line of what was changed."""
+
+    mutant: Mutant
+    how: How
+    by: str
+    place: str
+
+
+@dataclass(slots=True)
+class Whole:
+    """A procedure as it is written, read once for all its mutants, and what is found of it as it is."""
+
+    path: Path
+    table: Table
+    notes: Notes
+    written: WrittenProcedure
+    procedure: Procedure
+    known: frozenset[tuple[str, str, str]]
+    """What is told of it as it is; a mutant has to be told for something else."""
+    broken: frozenset[tuple[str, str, str]]
+
+
+def whole(path: Path) -> Whole:
+    """Return a procedure with its written table."""
+    written, notes = read_written(path)
+    table = cast(Table, written.table)
+    procedure = built(written, notes)
+    found = told(notes, [breach for check in EVERY_CHECK for breach in check(procedure)])
+    known = frozenset(_of_finding(finding) for finding in found)
+    broken = frozenset((each.section, each.step, each.rule) for each in walk_sections(procedure).broken)
+    return Whole(path, table, notes, written, procedure, known, broken)
+
+
+def _of_finding(finding: Finding) -> tuple[str, str, str]:
+    return finding.rule, finding.where, finding.message
+
+
+def judged(original: Whole, mutant: Mutant) -> Judged:
+    """Return what becomes of a mutant: told by the check, else by the proof, else the same procedure, or missed."""
+    place = original.notes.place_of(mutant.keys)
+    where = f"{place.path}:{place.line}"
+    notes = Notes(top=original.notes.top, places=dict(original.notes.places))
+    table = cast(dict[str, Written], mutant.made_of(original.table))
+    procedure = built(replace(original.written, table=table), notes)
+    if procedure.circuit == original.procedure.circuit:
+        # What was worked out of the circuit is the same.
+        procedure = replace(procedure, circuit=original.procedure.circuit)
+    if not notes.found and met(procedure) == met(original.procedure):
+        return Judged(mutant, How.EQUIVALENT, "", where)
+    finding = _checked(original, procedure, notes, mutant)
+    if finding is not None:
+        return Judged(mutant, How.CHECK, finding.rule, where)
+    rule = _proved(original, procedure, mutant)
+    return Judged(mutant, How.MISSED if rule is None else How.PROOF, rule or "", where)
+
+
+def _checked(original: Whole, procedure: Procedure, notes: Notes, mutant: Mutant) -> Finding | None:
+    """Return the first finding of `voicetech check` that the procedure as it is has not, or None."""
+    for check in (None, *EVERY_CHECK):
+        if check is misunderstood and phrases(procedure) <= phrases(original.procedure):
+            # Nothing may be said that could not be said before.
+            continue
+        if check is outcomes_against_faults and mutant.keys[0] == "sections":
+            breaches = list(outcomes_against_faults(procedure, str(mutant.keys[1])))
+        else:
+            breaches = [] if check is None else list(check(procedure))
+        for finding in told(notes, breaches):
+            if _of_finding(finding) not in original.known:
+                return finding
+    return None
+
+
+def phrases(procedure: Procedure) -> frozenset[object]:
+    """Return what may be said at each step, and by which names points and tests are called."""
+    found: set[object] = {(section.id, section.call) for section in procedure.sections}
+    found |= {(point.id, point.call) for point in procedure.points.values()}
+    for section in procedure.sections:
+        for step in section.steps:
+            found |= {(step.id, step.until)} if isinstance(step, Hold) else set()
+            found |= {(step.id, step.choices)} if isinstance(step, Ask) else set()
+    return frozenset(found)
+
+
+def _proved(original: Whole, procedure: Procedure, mutant: Mutant) -> str | None:
+    """Return the first rule that the proof finds broken, or None."""
+    for each in walk_sections(procedure).broken:
+        if (each.section, each.step, each.rule) not in original.broken:
+            return each.rule
+    if not concerns_walk(procedure, mutant):
+        return None
+    return walk(shortened(procedure, str(mutant.keys[1]))).broken
+
+
+def concerns_walk(procedure: Procedure, mutant: Mutant) -> bool:
+    """Return whether the walk of every state could find more than the ways of each section.
+
+    How a step is entered is decided in the program's own sections and by its settings; what follows within any other
+    section is what its ways are.
+    """
+    if mutant.keys[0] == "settings":
+        return True
+    roles = {section.id for section in procedure.sections if section.role is not None}
+    return mutant.keys[0] == "sections" and mutant.keys[1] in roles
+
+
+def shortened(procedure: Procedure, section_id: str) -> Procedure:
+    """Return the procedure with the sections of the program, this one, and one step of each need, to be walked.
+
+    The walk enters each step by itself, so what it finds here it finds in the whole procedure.
+    """
+    kept: list[Section] = []
+    needed = {step.needs for section in procedure.sections for step in section.steps if section.role is None}
+    for section in procedure.sections:
+        mine = {step.needs for step in section.steps} & needed
+        if section.role is not None or section.id == section_id or mine:
+            kept.append(section)
+            needed -= mine if section.role is None else set()
+    return replace(procedure, sections=tuple(kept), circuit=None)
+
+
+# --- the same procedure
+
+
+def met(procedure: Procedure) -> object:
+    """Return what of a procedure anybody can meet: outcomes of results that come about, limits as they come out.
+
+    What is written only for check and proof to hold the rest to is left out.
+    """
+    sections = tuple(
+        replace(section, steps=tuple(_met_step(procedure, section, step) for step in section.steps))
+        for section in procedure.sections
+    )
+    warnings = {name: replace(warning, due=()) for name, warning in procedure.warnings.items()}
+    limits = tuple(_limits(step) for section in procedure.sections for step in section.steps)
+    return replace(procedure, sections=sections, warnings=warnings, stop_work={}, digest=""), limits
+
+
+def _met_step(procedure: Procedure, section: Section, step: Step) -> Step:
+    if isinstance(step, Hold):
+        return step
+    known = isinstance(step, Measure) and step.limits.rule not in RULES
+    try:
+        names = tuple(step.outcomes) if known else results(procedure, step)
+    except ValueError:
+        # Figures that are missing or out of order are the check's matter.
+        return step
+    outcomes: dict[str, Outcome] = {}
+    for name in names if step.role not in ENGINE_LED or step.role == "low-impedance" else ():
+        outcomes[name] = _led(section, step, outcome_of(step, name))
+    if isinstance(step, Measure) and not known:
+        # The limits stand beside it as they come out.
+        step = replace(step, limits=replace(step.limits, rule="", fields={}, figures={}))
+    return replace(step, outcomes=outcomes)
+
+
+def _led(section: Section, step: Step, outcome: Outcome) -> Outcome:
+    """Return the outcome with the step below written out where it leads there."""
+    if outcome.next is not None or outcome.again_by is not None or stops(outcome):
+        return outcome
+    at = section.steps.index(step) + 1
+    if at == len(section.steps):
+        return replace(outcome, next="end")
+    below = section.steps[at]
+    return outcome if below.when else replace(outcome, next=below.id)
+
+
+def _limits(step: Step) -> object:
+    if not isinstance(step, Measure) or step.limits.rule not in RULES:
+        return None
+    try:
+        return tuple(
+            (tuple(answers.items()), limits_for(step.limits, answers, pair.label), no_pass_yet(step.limits, answers))
+            for answers in cases(step)
+            for pair in step.pairs
+        )
+    except ValueError:
+        return step.limits
+
+
+# --- the program itself
+
+
+def programs_judged(original: Whole) -> Iterator[tuple[str, str | None]]:
+    """Yield each way to break the program with the rule that the walk of this procedure finds broken, or None.
+
+    A proof of dead that outlives a pause, power or its time is a mistake of the program: a procedure has no words for
+    it.
+    """
+    procedure = shortened(original.procedure, "")
+    for breakage in BREAKAGES:
+        with pytest.MonkeyPatch.context() as patch:
+            breakage(patch)
+            yield breakage.__name__.replace("_", " "), walk(procedure).broken
+        gc.collect()

@@ -1,0 +1,87 @@
+"""Mutants of what follows from a result: each thing that an outcome names is another, or is dropped."""
+
+import random
+from collections.abc import Iterator
+from typing import Final
+
+from tests.mutation.mutant import (
+    LEADING,
+    Maker,
+    Mutant,
+    Table,
+    another,
+    chance_at,
+    dropping,
+    listed,
+    outcomes_in,
+    setting,
+    steps_of,
+    with_item,
+    without_item,
+)
+from voicetech.authoring.findings import Keys
+from voicetech.language.meaning import DangerKind
+
+
+def retargets(table: Table, seed: int) -> Iterator[Mutant]:
+    """Each thing that an outcome names is another: where it leads, what it shows, who takes over."""
+    causes, hand_overs = list(table.get("causes") or {}), list(table.get("hand_overs") or {})
+    for keys, section, step in steps_of(table):
+        names = list(section["steps"])
+        for result, outcome in outcomes_in(step).items():
+            where = (*keys, "outcomes", result)
+            chance = chance_at(seed, where, "retarget")
+            for key, among in (
+                ("next", [*names, "end"]),
+                ("again_by", [name for name in names if name != keys[-1]]),
+                ("cause", causes),
+                ("hand_over", hand_overs),
+                ("danger", [kind.value for kind in DangerKind]),
+            ):
+                if key not in outcome:
+                    continue
+                other = another(chance, among, outcome[key])
+                if other is not None:
+                    says = f"{outcome[key]} becomes {other}"
+                    place = (*where, key)
+                    yield Mutant(f"{key} retargeted", key == "danger", place, says, setting(place, other))
+            for key in ("suspects", "excludes"):
+                for number, cause in enumerate(listed(outcome.get(key))):
+                    other = another(chance, causes, *listed(outcome[key]))
+                    if other is not None:
+                        change = with_item((*where, key), number, other)
+                        yield Mutant(f"{key} retargeted", False, (*where, key), f"{cause} becomes {other}", change)
+            yield from _led_on(where, section, str(keys[-1]), outcome, chance)
+
+
+def _led_on(where: Keys, section: Table, step_id: str, outcome: Table, chance: random.Random) -> Iterator[Mutant]:
+    """Yield an outcome that went to the step below and goes elsewhere."""
+    names = list(section["steps"])
+    place = names.index(step_id)
+    below = names[place + 1] if place + 1 < len(names) else "end"
+    if LEADING & outcome.keys() or section.get("role") in ("make-safe", "go-live", "power-up"):
+        return
+    other = another(chance, [*names, "end"], below)
+    if other is not None:
+        says = f"the step below becomes {other}"
+        yield Mutant("next retargeted", False, where, says, setting((*where, "next"), other))
+
+
+def dropped(table: Table, seed: int) -> Iterator[Mutant]:
+    """Something that an outcome names is dropped from it."""
+    for keys, _section, step in steps_of(table):
+        for result, outcome in outcomes_in(step).items():
+            where = (*keys, "outcomes", result)
+            for key in ("next", "again_by", "cause", "repeat"):
+                if key in outcome:
+                    says = f"{outcome[key]} is dropped"
+                    yield Mutant(f"{key} dropped", False, (*where, key), says, dropping((*where, key)))
+            for key in ("suspects", "excludes"):
+                for number, cause in enumerate(listed(outcome.get(key))):
+                    change = without_item((*where, key), number)
+                    yield Mutant(f"{key} dropped", False, (*where, key), f"{cause} is dropped", change)
+            if len(outcomes_in(step)) > 1:
+                yield Mutant("outcome dropped", False, where, f"{result} is dropped", dropping(where))
+
+
+MAKERS: Final[tuple[Maker, ...]] = (retargets, dropped)
