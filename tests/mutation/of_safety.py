@@ -166,11 +166,11 @@ def passes(table: Table, seed: int) -> Iterator[Mutant]:
         if section.get("role") is not None:
             continue
         if kind == "measure" and step.get("judged_as", "each") == "each":
-            bad, good = _OUT_OF_LIMITS, "within"
+            bad, good = list(_OUT_OF_LIMITS), "within"
         elif kind == "measure":
-            bad, good = tuple(name for name in outcomes if name not in (*_SOUND, "other")), "split-phase"
+            bad, good = [name for name in outcomes if name not in (*_SOUND, "other")], "split-phase"
         elif kind == "inspect":
-            bad, good = ("fault",), "clean"
+            bad, good = ["fault"], "clean"
         else:
             continue
         for result in bad:

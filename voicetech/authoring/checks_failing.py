@@ -7,8 +7,8 @@ from typing import Final
 from voicetech.authoring.checking import Breach, Check, every_step
 from voicetech.authoring.findings import Keys
 from voicetech.authoring.format_steps import EACH
-from voicetech.authoring.ways import END, OUT, outcomes_of, stops
-from voicetech.dialogue.flow import holds
+from voicetech.authoring.ways import OUT, outcomes_of, stops
+from voicetech.dialogue.flow import END, holds
 from voicetech.electrical.supply_findings import SupplyKind
 from voicetech.language.meaning import Asking
 from voicetech.limit_rules import RULES

@@ -8,12 +8,11 @@ from voicetech.authoring.checking import Breach, Check
 from voicetech.authoring.checks_circuit import CHECKS as OF_CIRCUIT
 from voicetech.authoring.checks_sound import untold_faults
 from voicetech.authoring.findings import Keys
-from voicetech.authoring.ways import outcomes_of
-from voicetech.dialogue.flow import END, FROM_DIAGNOSIS, MORE_TESTS
+from voicetech.authoring.ways import can_be_walked, outcomes_of
+from voicetech.dialogue.flow import FROM_DIAGNOSIS
 from voicetech.dialogue.measuring import SUPPLY_PAIRS
 from voicetech.electrical.appliance import Appliance, Fault
 from voicetech.electrical.network import NetworkError
-from voicetech.limit_rules import RULES
 from voicetech.procedure import Ask, Inspect, Measure, Phase, Procedure, Section, Step
 from voicetech.proof.runs import AtHand, Came, End, Workbench
 from voicetech.proof.ways import results, written_as
@@ -41,15 +40,7 @@ def _can_be_run(procedure: Procedure) -> bool:
     """Return whether the circuit holds together and outcomes and limits name what is there; else other rules tell."""
     if any(True for check in OF_CIRCUIT for _ in check(procedure)):
         return False
-    for section in procedure.sections:
-        names = {step.id for step in section.steps} | {END, MORE_TESTS, None}
-        for step in section.steps:
-            if isinstance(step, Measure) and step.limits.rule not in RULES:
-                return False
-            for outcome in outcomes_of(step).values():
-                if not {outcome.next, outcome.again_by} <= names:
-                    return False
-    return True
+    return all(can_be_walked(procedure, section) for section in procedure.sections)
 
 
 @dataclass(frozen=True, slots=True)

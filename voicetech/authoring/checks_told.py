@@ -6,7 +6,7 @@ from typing import Final
 from voicetech.authoring.checking import Breach, Check, every_step
 from voicetech.authoring.checks_failing import verdicts_of
 from voicetech.authoring.format_steps import EACH
-from voicetech.authoring.ways import outcomes_of, reached_from
+from voicetech.authoring.ways import can_be_walked, outcomes_of, reached_from
 from voicetech.procedure import Inspect, Measure, Outcome, Phase, Procedure, Section
 from voicetech.proof.ways import Spot, Ways, holds
 from voicetech.units import Unit
@@ -42,18 +42,16 @@ def weighed_not_shown(procedure: Procedure) -> Iterator[Breach]:
                 continue
             if name not in shown[cause.tested_by].get(complaint.id, frozenset()):
                 message = (
-                    f"with this complaint the test {cause.tested_by} never comes to it; correct its conditions, or take "
-                    "the weight out"
+                    f"with this complaint the test {cause.tested_by} never comes to it; correct its conditions, or "
+                    "take the weight out"
                 )
                 yield Breach(("complaints", complaint.id, "weights", name), message, "weighed-not-shown")
 
 
 def _shown_by(procedure: Procedure, section: Section) -> Mapping[str, frozenset[str]]:
     """Return the causes that a section can show or suspect, by the complaint."""
-    names = {step.id for step in section.steps} | {"end", "more-tests"}
-    followed = [outcome for step in section.steps for outcome in outcomes_of(step).values()]
-    if any(not {o.next or "end", o.again_by or "end"} <= names for o in followed):
-        # Where an outcome leads nowhere its own rule says so.
+    if not can_be_walked(procedure, section):
+        followed = [outcome for step in section.steps for outcome in outcomes_of(step).values()]
         every = frozenset(cause for outcome in followed for cause in _named(outcome))
         return dict.fromkeys(procedure.complaints, every)
     ways = Ways(procedure, section)

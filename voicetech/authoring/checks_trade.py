@@ -9,8 +9,9 @@ from voicetech.authoring.checking import Breach, Check, asked_fields, every_cond
 from voicetech.authoring.checks_measuring import computed_limits
 from voicetech.authoring.findings import Keys
 from voicetech.authoring.naming import nearest
-from voicetech.authoring.ways import END, outcomes_of
+from voicetech.authoring.ways import outcomes_of
 from voicetech.diagnosis import LISTED, ORDER
+from voicetech.dialogue.flow import END
 from voicetech.language.meaning import DangerKind
 from voicetech.limit_rules import RULES
 from voicetech.procedure import Condition, Hold, Inspect, Measure, Needs, Phase, Procedure, Section
