@@ -96,7 +96,7 @@ def not_ruled_out(procedure: Procedure) -> Iterator[Breach]:
             continue
         named = {o.cause for name, o in step.outcomes.items() if o.cause and name != "within"}
         later = _named_after(section, step.id)
-        for cause in sorted(named - {*within.excludes, *within.suspects} - later):
+        for cause in sorted(named & procedure.causes.keys() - {*within.excludes, *within.suspects} - later):
             message = (
                 f"condemns {cause} where it fails and says nothing of it where it passes; write it under excludes, or "
                 "under suspects where more has to tell"
