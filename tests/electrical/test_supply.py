@@ -202,6 +202,8 @@ def volts(*figures: str | None) -> SupplyReadings:
         # A bad joint never lifts a leg above nominal: an open neutral in a 208 volt building.
         (volts("208", "130", "78"), SupplyKind.OPEN_NEUTRAL, None),
         (volts("241", "241", "0.4"), SupplyKind.OPEN_NEUTRAL, None),
+        # The same with a lamp from one leg to the loose neutral, off which a meter of 3 kilohms pulls it.
+        (volts("240", "180", "0.03"), SupplyKind.OPEN_NEUTRAL, None),
         (volts("240", None, None), SupplyKind.UNCLEAR, None),
         (volts("240", "208", "120"), SupplyKind.UNCLEAR, None),
         # No neutral at the appliance: judged to the frame.
