@@ -163,6 +163,18 @@ def test_load_finds_what_idle_hides(idle: Circuit, loaded: Circuit, kind: Supply
     assert (found.kind, found.leg) == (kind, leg)
 
 
+@pytest.mark.parametrize(
+    ("loaded_v", "told"), [("236", "it holds under load"), ("239", "it holds under load"), ("231.5", "which one falls")]
+)
+def test_leg_to_leg_alone_under_load_is_not_told_as_idle(loaded_v: str, told: str) -> None:
+    """Nobody is sent to load once more what was just measured under load."""
+    idle = SupplyReadings(Decimal(239), Decimal(119), Decimal(120))
+    found = classify_supply(idle, SupplyReadings(Decimal(loaded_v), None, None), HANDHELD)
+    assert found.sound
+    assert told in found.action
+    assert "good idle" in classify_supply(idle, None, HANDHELD).action
+
+
 def test_the_joint_is_sized_from_drop_and_current() -> None:
     idle, loaded = replace(GOOD, leg_2=0.05 + 2.5), replace(GOOD, leg_2=0.05 + 2.5, element=ON)
     read = loaded.read()
