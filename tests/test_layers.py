@@ -9,6 +9,7 @@ SHELL = {
     "archive",
     "authoring",
     "cli",
+    "ctrl_c",
     "desk",
     "hearing",
     "job",
