@@ -1,7 +1,7 @@
 """Whether a mutant is found out, by `voicetech check` or by the proof, and which changes nobody could meet."""
 
 import gc
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
@@ -13,9 +13,11 @@ from tests.dialogue.breakages import BREAKAGES
 from tests.mutation.mutant import Mutant, Table
 from voicetech.authoring.advice import ADVICE
 from voicetech.authoring.building import built
-from voicetech.authoring.checking import Check
+from voicetech.authoring.checking import Breach, Check
 from voicetech.authoring.checks_phrases import misunderstood
 from voicetech.authoring.checks_physics import outcomes_against_faults
+from voicetech.authoring.checks_sound import sound_fails, untold_faults
+from voicetech.authoring.checks_told import weighed_not_shown
 from voicetech.authoring.findings import Finding, Notes
 from voicetech.authoring.including import WrittenProcedure, read_written
 from voicetech.authoring.places import Written
@@ -23,14 +25,18 @@ from voicetech.authoring.procedure_files import CHECKS
 from voicetech.authoring.telling import told
 from voicetech.authoring.ways import ENGINE_LED, stops
 from voicetech.limit_rules import RULES, limits_for, no_pass_yet
-from voicetech.procedure import Ask, Hold, Measure, Outcome, Procedure, Section, Step
+from voicetech.procedure import Ask, Hold, Measure, Outcome, Phase, Procedure, Section, Step
 from voicetech.proof.sections import walk_sections
 from voicetech.proof.verdicts import cases
 from voicetech.proof.walk import walk
 from voicetech.proof.ways import outcome_of, results
 
-EVERY_CHECK: Final[tuple[Check, ...]] = (*CHECKS, *ADVICE)
+SLOW: Final[tuple[Check, ...]] = (misunderstood, weighed_not_shown, sound_fails, untold_faults, outcomes_against_faults)
+"""Checks that look at all ways, all phrases or all of the circuit, and so come last."""
+QUICK: Final[tuple[Check, ...]] = tuple(check for check in (*CHECKS, *ADVICE) if check not in SLOW)
+EVERY_CHECK: Final[tuple[Check, ...]] = (*QUICK, *SLOW)
 """What `voicetech check` goes by, without the sound of words: no mutant writes new ones."""
+_BEHIND_POWER: Final = (Phase.REPAIR, Phase.PUT_BACK, Phase.RETEST)
 
 
 class How(StrEnum):
@@ -83,38 +89,73 @@ def _of_finding(finding: Finding) -> tuple[str, str, str]:
 
 
 def judged(original: Whole, mutant: Mutant) -> Judged:
-    """Return what becomes of a mutant: told by the check, else by the proof, else the same procedure, or missed."""
+    """Return what becomes of a mutant: told by the check, else the same procedure, found by the proof, or missed."""
     place = original.notes.place_of(mutant.keys)
     where = f"{place.path}:{place.line}"
     notes = Notes(top=original.notes.top, places=dict(original.notes.places))
-    table = cast(dict[str, Written], mutant.made_of(original.table))
-    procedure = built(replace(original.written, table=table), notes)
-    if procedure.circuit == original.procedure.circuit:
-        # What was worked out of the circuit is the same.
-        procedure = replace(procedure, circuit=original.procedure.circuit)
-    if not notes.found and met(procedure) == met(original.procedure):
+    procedure = _built(original, mutant, notes)
+    found = _told(original, notes, [])
+    if found is None:
+        found = _checked(original, notes, procedure, QUICK)
+    if found is None and same(original.procedure, procedure):
         return Judged(mutant, How.EQUIVALENT, "", where)
-    finding = _checked(original, procedure, notes, mutant)
-    if finding is not None:
-        return Judged(mutant, How.CHECK, finding.rule, where)
+    if found is None:
+        found = _checked_slowly(original, notes, procedure, mutant)
+    if found is not None:
+        return Judged(mutant, How.CHECK, found.rule, where)
     rule = _proved(original, procedure, mutant)
     return Judged(mutant, How.MISSED if rule is None else How.PROOF, rule or "", where)
 
 
-def _checked(original: Whole, procedure: Procedure, notes: Notes, mutant: Mutant) -> Finding | None:
-    """Return the first finding of `voicetech check` that the procedure as it is has not, or None."""
-    for check in (None, *EVERY_CHECK):
-        if check is misunderstood and phrases(procedure) <= phrases(original.procedure):
-            # Nothing may be said that could not be said before.
-            continue
-        if check is outcomes_against_faults and mutant.keys[0] == "sections":
-            breaches = list(outcomes_against_faults(procedure, str(mutant.keys[1])))
-        else:
-            breaches = [] if check is None else list(check(procedure))
-        for finding in told(notes, breaches):
-            if _of_finding(finding) not in original.known:
-                return finding
+def _section_of(mutant: Mutant) -> str | None:
+    """Return the section that a mutant changes; None where it changes anything else."""
+    return str(mutant.keys[1]) if mutant.keys[0] == "sections" else None
+
+
+def _built(original: Whole, mutant: Mutant, notes: Notes) -> Procedure:
+    """Return the mutant's procedure; of one that changes a section all else is the original's, and not built again."""
+    table = cast(dict[str, Written], mutant.made_of(original.table))
+    section_id = _section_of(mutant)
+    if section_id is None:
+        procedure = built(replace(original.written, table=table), notes)
+        if procedure.circuit == original.procedure.circuit:
+            # What was worked out of the circuit is the same.
+            procedure = replace(procedure, circuit=original.procedure.circuit)
+        return procedure
+    sections = cast(dict[str, Written], table["sections"])
+    alone = {name: section for name, section in sections.items() if name == section_id}
+    part = {key: value for key, value in table.items() if key != "circuit"} | {"sections": alone}
+    changed = {each.id: each for each in built(replace(original.written, table=part), notes).sections}
+    known = {each.id: each for each in original.procedure.sections} | changed
+    return replace(original.procedure, sections=tuple(known[name] for name in sections))
+
+
+def _told(original: Whole, notes: Notes, breaches: list[Breach]) -> Finding | None:
+    """Return the first finding that the procedure as it is has not, or None."""
+    return next((each for each in told(notes, breaches) if _of_finding(each) not in original.known), None)
+
+
+def _checked(original: Whole, notes: Notes, procedure: Procedure, checks: Iterable[Check]) -> Finding | None:
+    for check in checks:
+        found = _told(original, notes, list(check(procedure)))
+        if found is not None:
+            return found
     return None
+
+
+def _checked_slowly(original: Whole, notes: Notes, procedure: Procedure, mutant: Mutant) -> Finding | None:
+    """Return the first finding of the slow checks; of a changed section its own steps are held to the circuit."""
+    left_out: set[Check] = set()
+    if phrases(procedure) <= phrases(original.procedure):
+        left_out.add(misunderstood)
+    section_id = _section_of(mutant)
+    if section_id is not None:
+        # What other sections say of causes may be found wrong too; looking there could only find more.
+        left_out.add(outcomes_against_faults)
+        found = _told(original, notes, list(outcomes_against_faults(procedure, section_id)))
+        if found is not None:
+            return found
+    return _checked(original, notes, procedure, [check for check in SLOW if check not in left_out])
 
 
 def phrases(procedure: Procedure) -> frozenset[object]:
@@ -130,12 +171,33 @@ def phrases(procedure: Procedure) -> frozenset[object]:
 
 def _proved(original: Whole, procedure: Procedure, mutant: Mutant) -> str | None:
     """Return the first rule that the proof finds broken, or None."""
-    for each in walk_sections(procedure).broken:
+    for each in walk_sections(_to_be_walked(procedure, _section_of(mutant))).broken:
         if (each.section, each.step, each.rule) not in original.broken:
             return each.rule
     if not concerns_walk(procedure, mutant):
         return None
     return walk(shortened(procedure, str(mutant.keys[1]))).broken
+
+
+def _to_be_walked(procedure: Procedure, section_id: str | None) -> Procedure:
+    """Return the procedure with the steps of this section, and of those that others are walked beside.
+
+    How a section may be walked through is its own matter but for what a supply is judged beside, and for repairs that
+    power follows.
+    """
+    if section_id is None:
+        return procedure
+    kept = (
+        section.id == section_id
+        or section.phase in _BEHIND_POWER
+        or any(isinstance(step, Measure) and step.judged_as != "each" for step in section.steps)
+        for section in procedure.sections
+    )
+    sections = (
+        section if wanted else replace(section, steps=())
+        for wanted, section in zip(kept, procedure.sections, strict=True)
+    )
+    return replace(procedure, sections=tuple(sections))
 
 
 def concerns_walk(procedure: Procedure, mutant: Mutant) -> bool:
@@ -168,18 +230,27 @@ def shortened(procedure: Procedure, section_id: str) -> Procedure:
 # --- the same procedure
 
 
-def met(procedure: Procedure) -> object:
-    """Return what of a procedure anybody can meet: outcomes of results that come about, limits as they come out.
+def same(original: Procedure, procedure: Procedure) -> bool:
+    """Return whether nobody can meet a difference: outcomes of results that come about, limits as they come out.
 
     What is written only for check and proof to hold the rest to is left out.
     """
-    sections = tuple(
-        replace(section, steps=tuple(_met_step(procedure, section, step) for step in section.steps))
-        for section in procedure.sections
+    if len(original.sections) != len(procedure.sections) or _others(original) != _others(procedure):
+        return False
+    return all(
+        one is other or _met(original, one) == _met(procedure, other)
+        for one, other in zip(original.sections, procedure.sections, strict=True)
     )
+
+
+def _others(procedure: Procedure) -> Procedure:
     warnings = {name: replace(warning, due=()) for name, warning in procedure.warnings.items()}
-    limits = tuple(_limits(step) for section in procedure.sections for step in section.steps)
-    return replace(procedure, sections=sections, warnings=warnings, stop_work={}, digest=""), limits
+    return replace(procedure, sections=(), warnings=warnings, stop_work={}, digest="")
+
+
+def _met(procedure: Procedure, section: Section) -> object:
+    steps = tuple(_met_step(procedure, section, step) for step in section.steps)
+    return replace(section, steps=steps), tuple(_limits(step) for step in section.steps)
 
 
 def _met_step(procedure: Procedure, section: Section, step: Step) -> Step:

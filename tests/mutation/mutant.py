@@ -28,10 +28,14 @@ class Mutant:
     change: Change
 
     def made_of(self, table: Table) -> Table:
-        """Return the table with this change; the branches it does not touch are the same objects."""
+        """Return the table with this change; the sections and other branches it does not touch are the same objects."""
         made = dict(table)
         branch = str(self.keys[0])
-        made[branch] = copy.deepcopy(table.get(branch, {}))
+        if branch == "sections" and len(self.keys) > 1:
+            made[branch] = dict(table[branch])
+            made[branch][self.keys[1]] = copy.deepcopy(table[branch][self.keys[1]])
+        else:
+            made[branch] = copy.deepcopy(table.get(branch, {}))
         self.change(made)
         return made
 
