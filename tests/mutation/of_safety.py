@@ -31,6 +31,16 @@ def _order_behind(section: Table, keys: Keys) -> list[str]:
     return order[order.index(str(keys[-1])) + 1 :]
 
 
+def _apart(one: Table, other: Table) -> bool:
+    """Return whether the conditions of two steps exclude each other."""
+    for this, that in ((one, other), (other, one)):
+        for field, answers in (this.get("when") or {}).items():
+            if set(listed(answers)) <= set(listed((that.get("when_not") or {}).get(field))):
+                return True
+    both = (one.get("when") or {}).keys() & (other.get("when") or {}).keys()
+    return any(not set(listed(one["when"][field])) & set(listed(other["when"][field])) for field in both)
+
+
 def holds(table: Table, seed: int) -> Iterator[Mutant]:
     """A hold is dropped, comes later, is an instruction, loses its role, ends by a yes, or is left out at times."""
     for keys, section, step in steps_of(table):
@@ -39,8 +49,11 @@ def holds(table: Table, seed: int) -> Iterator[Mutant]:
         if kind_of(step) != "hold":
             continue
         yield Mutant("hold", True, keys, "the hold is dropped", dropping(keys))
-        if _order_behind(section, keys):
-            yield Mutant("hold", True, keys, "the hold comes a step later", moved(keys, 1))
+        behind = _order_behind(section, keys)
+        # Two steps of which only one ever comes have no order.
+        by = next((place for place, name in enumerate(behind, 1) if not _apart(step, section["steps"][name])), 0)
+        if by:
+            yield Mutant("hold", True, keys, f"the hold comes after {behind[by - 1]}", moved(keys, by))
         yield Mutant("hold", True, keys, "the hold is an instruction", _as_instruction(keys))
         yield Mutant("hold", True, (*keys, "until"), "it ends by a plain yes", setting((*keys, "until"), ["yes"]))
         yield Mutant("hold", True, (*keys, "until"), "it ends by done", setting((*keys, "until"), ["done"]))

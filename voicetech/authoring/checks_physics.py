@@ -225,8 +225,8 @@ def _founded(
     if isinstance(step, (Inspect, Measure)):
         alike = _HIGH if result in _HIGH else (result,)
         also = {each for name in alike for each in come_with.get((step.id, name), ())}
-        if key == "cause" and (step.id, result) in come_with and cause not in also and not _comes_about(tested, step, result, faults):
-            # It comes about, and with other faults only.
+        with_others = key == "cause" and (step.id, result) in come_with and cause not in also
+        if with_others and not _comes_about(tested, step, result, faults):
             return False
         shown = _shown(tested, step)
         if len(shown) < 2:

@@ -1,4 +1,4 @@
-"""Where probes are held and what the words say of it: the same source for the tester, both ends, both legs, one unit."""
+"""Where probes are held and what is said of it: one source for the tester, both ends, both legs, the unit asked for."""
 
 import re
 from collections.abc import Iterator, Mapping
