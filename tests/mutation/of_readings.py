@@ -54,7 +54,8 @@ def limits(table: Table, seed: int) -> Iterator[Mutant]:
                 if value != float(written[key]):
                     says = f"{key} {written[key]} becomes {value:g}"
                     yield Mutant("limit", wider, place, says, setting(place, f"{value:g}"))
-            if low is not None and high is not None:
+            # Nothing reads below 0, so that a 0 says nothing.
+            if low is not None and high is not None and float(written[key]):
                 yield Mutant("limit", True, place, f"{key} is dropped", dropping(place))
         if step.get("role") is None:
             yield from _other_rules(keys, written, seed)

@@ -2,9 +2,11 @@
 
 import re
 from collections.abc import Iterator, Mapping
+from decimal import Decimal
 from typing import Final
 
 from voicetech.authoring.checking import Breach, Check, every_step, words_key
+from voicetech.authoring.checks_measuring import FIGURES
 from voicetech.authoring.format_steps import EACH
 from voicetech.dialogue.measuring import SUPPLY_PAIRS
 from voicetech.electrical.appliance import Heater
@@ -24,6 +26,8 @@ _UNIT_WORDS: Final[Mapping[str, Unit]] = {
 }
 _UNIT_ASKED: Final = re.compile(rf"(?:how many |[,.:;] |^)({'|'.join(_UNIT_WORDS)})\b[^,.:;?]*\?")
 """A unit that is asked for; one that is only named may be a plate's or a supply's."""
+_NUMBER: Final = re.compile(r"\d+(?:\.\d+)?")
+_SPAN: Final = re.compile(r"(\d+(?:\.\d+)?) to (\d+(?:\.\d+)?)")
 _POWER: Final = frozenset({Unit.WATT, Unit.KILOWATT})
 _TESTER: Final = (SafetyRole.TESTER_BEFORE, SafetyRole.TESTER_AFTER)
 _LEAKS: Final = frozenset({"open", "open-cold"})
@@ -129,6 +133,24 @@ def buzzers(procedure: Procedure) -> Iterator[Breach]:
             yield Breach((*keys, "measure"), message, "buzzer")
 
 
+def figures_in_source(procedure: Procedure) -> Iterator[Breach]:
+    """The figures of a limit stand in its source too, so that a slip in one place is told by the other."""
+    for keys, _section, step in every_step(procedure):
+        if not isinstance(step, Measure) or step.limits.rule != FIGURES:
+            continue
+        figures, source = step.limits.figures, step.limits.source
+        known = {Decimal(number) for number in _NUMBER.findall(source)}
+        for key, figure in figures.items():
+            if figure and figure not in known:
+                message = f"the source does not name {figure}; correct the figure, or write it with where it is from"
+                yield Breach((*keys, "limits", key), message, "figure-source")
+        for first, second in _SPAN.findall(source):
+            for key, figure, other, other_figure in (("low", first, "high", second), ("high", second, "low", first)):
+                if figures.get(key) == Decimal(figure) and other not in figures:
+                    message = f"the source names {first} to {second}, and there is no `{other}`; write {other_figure}"
+                    yield Breach((*keys, "limits"), message, "figure-source")
+
+
 ADVICE: Final[tuple[Check, ...]] = (
     tester_source,
     supply_limits,
@@ -137,5 +159,6 @@ ADVICE: Final[tuple[Check, ...]] = (
     one_leg,
     labels_like_names,
     buzzers,
+    figures_in_source,
 )
 """What is told by the check alone."""
