@@ -159,16 +159,10 @@ def needs(table: Table, seed: int) -> Iterator[Mutant]:
         if needed == "dead":
             for other in ("any", "live", "powered"):
                 yield Mutant("needs", True, where, f"dead becomes {other}", setting(where, other))
-        elif needed == "live":
-            # A step that touches nothing only comes without the hold of those that do.
-            probes = kind_of(step) == "measure"
-            for other in ("any", "powered"):
-                yield Mutant("needs", probes, where, f"live becomes {other}", setting(where, other))
-            if kind_of(step) == "measure":
-                yield Mutant("needs", True, where, "live becomes dead", setting(where, "dead"))
-        elif needed == "powered":
-            yield Mutant("needs", False, where, "powered becomes any", setting(where, "any"))
-            yield Mutant("needs", False, where, "powered becomes dead", setting(where, "dead"))
+        elif needed == "live" and kind_of(step) == "measure":
+            # Who only looks or answers touches nothing, with power or without.
+            for other in ("any", "powered", "dead"):
+                yield Mutant("needs", True, where, f"live becomes {other}", setting(where, other))
 
 
 def passes(table: Table, seed: int) -> Iterator[Mutant]:
@@ -201,17 +195,13 @@ def passes(table: Table, seed: int) -> Iterator[Mutant]:
 
 
 def warnings(table: Table, seed: int) -> Iterator[Mutant]:
-    """A warning is dropped from a step, described no more, or said with a lesser word."""
+    """A warning is dropped from a step, or described no more; its signal word is the author's judgement."""
     for keys, _section, step in steps_of(table):
         for number, name in enumerate(listed(step.get("warnings"))):
             where = (*keys, "warnings")
             yield Mutant("warning", True, where, f"{name} is dropped", without_item(where, number))
-    for name, warning in (table.get("warnings") or {}).items():
-        where = ("warnings", name)
-        yield Mutant("warning", True, where, "it is dropped", dropping(where))
-        if warning["signal"] == "danger":
-            signal = (*where, "signal")
-            yield Mutant("warning signal", False, signal, "danger becomes notice", setting(signal, "notice"))
+    for name in table.get("warnings") or {}:
+        yield Mutant("warning", True, ("warnings", name), "it is dropped", dropping(("warnings", name)))
 
 
 def wires(table: Table, seed: int) -> Iterator[Mutant]:
