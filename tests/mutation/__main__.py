@@ -44,6 +44,7 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="python -m tests.mutation", description=__doc__)
     parser.add_argument("procedures", nargs="*", metavar="PROCEDURE", help="names of shipped ones, or files")
     parser.add_argument("--kind", action="append", default=[], help="only this kind; may be given more than once")
+    parser.add_argument("--safety", action="store_true", help="only those that safety hangs on")
     parser.add_argument("--sample", type=int, help="so many of each procedure, from each kind in turn")
     parser.add_argument("--seed", type=int, default=0, help="what chance begins with")
     parser.add_argument("--jobs", type=int, default=2, help="processes at once")
@@ -55,6 +56,8 @@ def _of_one(path: Path, given: argparse.Namespace) -> list[Judged]:
     mutants = list(enumerate(mutants_of(original.table, given.seed)))
     if given.kind:
         mutants = [(number, each) for number, each in mutants if each.kind in given.kind]
+    if given.safety:
+        mutants = [(number, each) for number, each in mutants if each.safety]
     if given.sample:
         wanted = {id(each) for each in sample_of([each for _number, each in mutants], given.sample, given.seed)}
         mutants = [(number, each) for number, each in mutants if id(each) in wanted]

@@ -167,7 +167,8 @@ def supply_alike(procedure: Procedure) -> Iterator[Breach]:
         for step in section.steps:
             if not isinstance(step, Measure) or step.judged_as == EACH or section.phase is not Phase.TEST:
                 continue
-            for result, outcome in step.outcomes.items():
+            named = {result: outcome for result, outcome in step.outcomes.items() if result != "other"}
+            for result, outcome in named.items():
                 for key in ("cause", "hand_over", "suspects", "next"):
                     value = getattr(outcome, key)
                     before, where = seen.setdefault((result, key), (value, step.id))
