@@ -21,6 +21,8 @@ from voicetech.authoring.procedure_files import shipped_names
 from voicetech.authoring.shipped import shipped_folder
 
 _EVERY_S = 15.0
+_PROGRAM_PART = 100
+"""Of a sample one in so many is a breakage of the program: each is a walk of every state, at half a minute."""
 PROGRAM = "program"
 """The kind of what is broken in the program and not in a procedure."""
 
@@ -62,8 +64,6 @@ def _of_one(path: Path, given: argparse.Namespace) -> list[Judged]:
         wanted = {id(each) for each in sample_of([each for _number, each in mutants], given.sample, given.seed)}
         mutants = [(number, each) for number, each in mutants if id(each) in wanted]
     found: list[Judged] = []
-    if not given.kind or PROGRAM in given.kind:
-        found += _of_the_program(original, given.sample)
     told_s = time.monotonic()
     asked = [(path, given.seed, number) for number, _each in mutants]
     with ProcessPoolExecutor(given.jobs, mp_context=get_context("fork")) as pool:
@@ -73,6 +73,8 @@ def _of_one(path: Path, given: argparse.Namespace) -> list[Judged]:
             if time.monotonic() - told_s > _EVERY_S:
                 told_s = time.monotonic()
                 print(f"{path.stem}: {len(found)} of {len(mutants)}, {len(missed(found))} missed", file=sys.stderr)  # noqa: T201  what it is for
+    if not given.kind or PROGRAM in given.kind:
+        found += _of_the_program(original, given.sample)
     return found
 
 
@@ -82,7 +84,7 @@ def _of_the_program(original: Whole, most: int | None) -> list[Judged]:
         mutant = Mutant(PROGRAM, True, (), says, lambda _table: None)
         found.append(Judged(mutant, How.MISSED if rule is None else How.PROOF, rule or "", "the program"))
         print(f"{original.path.stem}: {says}: {rule or 'MISSED'}", file=sys.stderr)  # noqa: T201  what it is for
-        if most is not None and number + 1 >= most // 10:
+        if most is not None and number + 1 >= most // _PROGRAM_PART:
             break
     return found
 
