@@ -1,6 +1,7 @@
 """Whether a mutant is found out, by `voicetech check` or by the proof, and which changes nobody could meet."""
 
 import gc
+import os
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -95,7 +96,7 @@ def _of_finding(finding: Finding) -> tuple[str, str, str]:
 def judged(original: Whole, mutant: Mutant) -> Judged:
     """Return what becomes of a mutant: told by the check, else the same procedure, found by the proof, or missed."""
     place = original.notes.place_of(mutant.keys)
-    where = f"{place.path}:{place.line}"
+    where = f"{os.path.relpath(place.path, original.path.parent)}:{place.line}"
     notes = Notes(top=original.notes.top, places=dict(original.notes.places))
     procedure = _built(original, mutant, notes)
     found = _told(original, notes, [])
