@@ -229,7 +229,13 @@ def shortened(procedure: Procedure, section_id: str) -> Procedure:
         if section.role is not None or section.id == section_id or mine:
             kept.append(section)
             needed -= mine if section.role is None else set()
-    return replace(procedure, sections=tuple(kept), circuit=None)
+    there = {section.id for section in kept}
+    # What is looked for once a cause is shown, in a section that is left out, is not come to here.
+    causes = {
+        name: replace(cause, upstream=tuple(each for each in cause.upstream if each in there))
+        for name, cause in procedure.causes.items()
+    }
+    return replace(procedure, sections=tuple(kept), causes=causes, circuit=None)
 
 
 # --- the same procedure

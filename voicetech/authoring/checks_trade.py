@@ -320,8 +320,11 @@ def hands_off(procedure: Procedure) -> Iterator[Breach]:
     """Among steps done dead or live, one without a proof of dead says that nothing inside is touched."""
     for section in procedure.sections:
         hands = any(step.needs in (Needs.DEAD, Needs.LIVE) for step in section.steps)
-        at_work = section.phase in _HANDS_INSIDE or (section.phase in _HANDS_AT_WORK and hands)
-        for step in section.steps if at_work and section.role is None else ():
+        for step in section.steps if section.role is None else ():
+            # Who looks has come close, whatever else the section does.
+            close = hands or isinstance(step, Inspect)
+            if section.phase not in _HANDS_INSIDE and not (section.phase in _HANDS_AT_WORK and close):
+                continue
             if step.needs is Needs.DEAD and step.hands_off:
                 message = "is done with hands inside by its `needs: dead`; take out `hands_off`, or the need"
                 yield Breach(("sections", section.id, "steps", step.id, "hands_off"), message, "hands-off")
