@@ -381,6 +381,7 @@ class Procedure:
     labels of what the supply brings to the appliance, the frame among them: a proof of dead takes every two of them.
     `fields` say how recorded answers read in a report: one text is what the field is called, two are the sentences that
     a yes and a no make. `explained` tells a customer what words of the trade mean.
+    `call` is how the appliance is called when it is chosen, where `appliance` does not say all of it.
     """
 
     id: str
@@ -403,6 +404,7 @@ class Procedure:
     supply: tuple[str, ...] = FOUR_WIRES
     fields: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     explained: Mapping[str, str] = field(default_factory=dict)
+    call: tuple[str, ...] = ()
     texts: tuple[WrittenFile, ...] = field(default=(), compare=False, repr=False)
 
     def section(self, section_id: str) -> Section:

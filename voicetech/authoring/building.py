@@ -45,6 +45,7 @@ def built(written: WrittenProcedure, notes: Notes) -> Procedure:
         title=top.text("title"),
         revision=int(top.number("revision")),
         appliance=top.text("appliance"),
+        call=top.texts("call"),
         digest=written.digest,
         texts=written.texts,
         settings=top.named_texts("settings"),

@@ -140,6 +140,7 @@ TOP: Final = Shape(
         "title": Key(ANY_TEXT, "What it is called.", needed=True),
         "revision": Key(Number(above=0, whole=True), "A whole number, raised with every change.", needed=True),
         "appliance": Key(ANY_TEXT, "What it is for.", needed=True),
+        "call": Key(Texts(), "How the appliance is called when it is chosen, the usual way first."),
         "include": Key(Tables(_INCLUDE, or_text=True), "Files of the folder `shared` beside this one."),
         "with": Key(Named(ANYTHING), "Values for included files that leave these open; in a part, for those after it."),
         "parameters": Key(Named(ANYTHING), "In a part: what it leaves open, with what holds where none is given."),

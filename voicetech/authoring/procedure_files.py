@@ -21,8 +21,8 @@ from voicetech.authoring import (
 from voicetech.authoring.building import built
 from voicetech.authoring.checking import Check
 from voicetech.authoring.findings import Finding, ProcedureFindings
+from voicetech.authoring.headings import Heading, heading_in
 from voicetech.authoring.including import read_written
-from voicetech.authoring.places import title_in
 from voicetech.authoring.rules import Level, level_of
 from voicetech.authoring.shipped import shipped_folder
 from voicetech.authoring.telling import told
@@ -127,7 +127,12 @@ def shipped_names() -> tuple[str, ...]:
     return tuple(sorted(path.stem for path in shipped_folder("dialogs").glob("*.yaml")))
 
 
+def shipped_headings() -> dict[str, Heading]:
+    """Return what the procedures that come with the program say of themselves, by name, without reading them whole."""
+    folder = shipped_folder("dialogs")
+    return {name: heading_in(folder / f"{name}.yaml") for name in shipped_names()}
+
+
 def shipped_titles() -> dict[str, str]:
     """Return the titles of the procedures that come with the program, by their names, without reading them whole."""
-    folder = shipped_folder("dialogs")
-    return {name: title_in(folder / f"{name}.yaml") or name for name in shipped_names()}
+    return {name: heading.title or name for name, heading in shipped_headings().items()}

@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
+from voicetech.cli.appliance import NamedProcedure, procedure_chosen
 from voicetech.cli.conversation import LAST_TURNS, left_ago, show_conversation
 from voicetech.cli.ending import BY_CTRL_C, print_no_more
 from voicetech.cli.job_on_screen import JobOnScreen, where_it_stands
-from voicetech.cli.joining import NamedProcedure, job_for, open_record, plain_errors, stop
+from voicetech.cli.joining import job_for, open_record, plain_errors, stop
 from voicetech.cli.screen import Screen
 
 if TYPE_CHECKING:
@@ -49,8 +50,10 @@ def chat(
     from voicetech.events import Channel
 
     screen = Screen(plain)
+    with plain_errors():
+        named = procedure if resume is not None else procedure_chosen(procedure)
     with plain_errors(), open_record() as journal:
-        job, first = job_for(journal, procedure, Channel.CHAT, resume)
+        job, first = job_for(journal, named, Channel.CHAT, resume)
         with _left_well(job, screen, closed=job.closed):
             at_work = JobOnScreen(job, screen)
             with screen.in_one_go():

@@ -3,15 +3,13 @@
 import gc
 import os
 import secrets
-import shutil
 import sys
-import textwrap
 import threading
 import time
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final, NoReturn
+from typing import TYPE_CHECKING, Final, NoReturn
 
 import typer
 
@@ -23,16 +21,6 @@ if TYPE_CHECKING:
     from voicetech.journal.store import Journal
     from voicetech.procedure import Procedure
 
-DEFAULT_PROCEDURE: Final = "electric-range-no-heat"
-"""What is worked where nobody is there to be asked which appliance it is."""
-NamedProcedure = Annotated[
-    str | None,
-    typer.Option(
-        "--procedure",
-        help="A shipped procedure by name or a word of it, or a file; without it you are asked which appliance it is.",
-        metavar="NAME",
-    ),
-]
 _NAMES: Final = 200
 
 
@@ -134,39 +122,6 @@ def _no_such_procedure(name: str, shipped: Iterable[str]) -> str:
 
 def _words(text: str) -> frozenset[str]:
     return frozenset(text.lower().replace("-", " ").split())
-
-
-def procedure_chosen(given: str | None) -> str:
-    """Return the procedure that was named, or ask at the terminal which appliance it is.
-
-    Where no terminal is there to answer, it is the range.
-    """
-    from voicetech.authoring.procedure_files import shipped_titles
-
-    if given is not None:
-        return given
-    if not sys.stdin.isatty():
-        return DEFAULT_PROCEDURE
-    shipped = shipped_titles()
-    _print("Which appliance? Type its number or a word of its name.")
-    for number, title in enumerate(shipped.values(), start=1):
-        _print(f"{number}: {title}")
-    while True:
-        try:
-            line = input("> ").strip()
-        except (EOFError, KeyboardInterrupt):
-            sys.stdout.write("\n")
-            raise typer.Exit from None
-        if line.isascii() and line.isdigit() and 1 <= int(line) <= len(shipped):
-            return list(shipped)[int(line) - 1]
-        try:
-            return shipped_meant(line)
-        except UnknownProcedureError:
-            _print(f"Type a number from 1 to {len(shipped)}, or a word that only one of them has.")
-
-
-def _print(line: str) -> None:
-    sys.stdout.write(f"{textwrap.fill(line, shutil.get_terminal_size().columns)}\n")
 
 
 def procedure_followed(journal: "Journal", opened: "JobOpened") -> "Procedure":
@@ -276,14 +231,14 @@ def job_for(
 ) -> "tuple[Job, Reply]":
     """Return a new job, or the one named by `resume` ("last" for the latest), with its first reply.
 
-    A new one without a procedure is asked for at the terminal; one that is taken up follows its own.
+    A new one has to be given its procedure; one that is taken up follows its own.
     """
     from voicetech.dialogue.given import KeepSound
     from voicetech.events import JobOpened
     from voicetech.job import JobError, take_up_job
 
     if resume is None:
-        procedure = procedure_meant(procedure_chosen(procedure_name))
+        procedure = procedure_meant(procedure_name or "")
         work_ahead_of(procedure)
         return new_job(journal, procedure, channel, keep_sound=keep_sound)
     named = journal.last_job() if resume == "last" else resume
@@ -296,7 +251,7 @@ def job_for(
     if isinstance(first, JobOpened) and procedure_name is None:
         procedure = procedure_followed(journal, first)
     else:
-        procedure = procedure_meant(procedure_chosen(procedure_name))
+        procedure = procedure_meant(procedure_name or "")
     work_ahead_of(procedure)
     return take_up_job(procedure, journal, named, channel, time.time, keep_sound or KeepSound.OFF)
 
