@@ -7,7 +7,7 @@ from collections.abc import Callable, Hashable, Mapping
 from typing import Final
 
 from voicetech.authoring.headings import Heading
-from voicetech.authoring.which_appliance import AFTER, FIELD, which_appliance
+from voicetech.authoring.which_appliance import AFTER, CONFIRMED, FIELD, which_appliance
 from voicetech.dialogue.danger import CLEAR_WORDS
 from voicetech.dialogue.decide import decide
 from voicetech.dialogue.given import Opening
@@ -25,11 +25,13 @@ _NAME: Final = "which-appliance"
 class Choosing(Job):
     """The question which of the offered procedures is to be worked.
 
-    `offered` are their headings by name. `first` is what is said first, `chosen` the name, once one was said.
+    `offered` are their headings by name. `first` is what is said first, `chosen` the name, once one was said, and by
+    voice confirmed.
     """
 
     def __init__(self, offered: Mapping[str, Heading], channel: Channel, clock: Callable[[], float]) -> None:
-        procedure = which_appliance(offered)
+        self._confirmed = channel is Channel.VOICE
+        procedure = which_appliance(offered, self._confirmed)
         self._opening = decide(procedure, None, Opening(_NAME, channel, clock()))
         super().__init__(procedure, Unrecorded(), fold(self._opening), len(self._opening), clock)
         self._offered = offered
@@ -38,8 +40,10 @@ class Choosing(Job):
     @property
     def chosen(self) -> str | None:
         """Return the name of the procedure that was chosen, None as long as none was."""
-        answer = self.session.answers.get(FIELD)
-        return answer if answer in self._offered else None
+        answers = self.session.answers
+        name = answers.get(FIELD)
+        settled = not self._confirmed or answers.get(CONFIRMED) == "yes"
+        return name if settled and name in self._offered else None
 
     @property
     def stopped(self) -> bool:
@@ -61,7 +65,7 @@ class Choosing(Job):
         """Take what was heard and return the reply. Once something is chosen nothing more is asked."""
         answer = super().heard(heard, channel, sound_sha256, seen)
         if self.chosen is not None:
-            return Reply(tuple(line for line in answer.lines if line.kind is LineKind.SAID_BACK))
+            return Reply(()) if self._confirmed else _only(answer, LineKind.SAID_BACK)
         if self.stopped:
             # There is no job to go on with: what is said is how to get out of danger, not how to go on.
             return Reply(tuple(line for line in answer.lines if CLEAR_WORDS[0] not in line.show))
@@ -69,4 +73,13 @@ class Choosing(Job):
             # It was skipped, and cannot be.
             self.session = fold(self._opening)
             return self.first
-        return answer
+        # What was heard is read back by the question that follows.
+        return _without(answer, LineKind.SAID_BACK) if self._confirmed else answer
+
+
+def _only(answer: Reply, kind: LineKind) -> Reply:
+    return Reply(tuple(line for line in answer.lines if line.kind is kind))
+
+
+def _without(answer: Reply, kind: LineKind) -> Reply:
+    return Reply(tuple(line for line in answer.lines if line.kind is not kind))

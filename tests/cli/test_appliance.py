@@ -16,6 +16,7 @@ from voicetech.cli import app
 from voicetech.cli.appliance import PROCEDURE_VARIABLE, procedure_chosen, procedure_known
 from voicetech.cli.joining import UnknownProcedureError
 from voicetech.events import Channel, JobOpened
+from voicetech.heard import typed
 from voicetech.hearing.ears import open_ear
 from voicetech.hearing.sound_file import whole_utterance
 from voicetech.journal.place import journal_path
@@ -69,17 +70,34 @@ def begun(home: Path) -> list[str]:
 
 @pytest.mark.parametrize(
     "command",
-    [("chat", "--plain"), ("talk", "--silent", "--audio", "x.wav"), ("rehearse", "--fault", "all"), ("rehearse",)],
+    [("chat", "--plain"), ("talk", "--silent", "--audio", "x.wav"), ("rehearse", "--names"), ("rehearse",)],
     ids=" ".join,
 )
-def test_a_script_that_names_none_is_refused_and_told_what_there_is(tmp_path: Path, command: tuple[str, ...]) -> None:
+def test_a_script_that_names_none_is_told_what_is_worked_and_how_to_name_another(
+    tmp_path: Path, command: tuple[str, ...]
+) -> None:
     done = run(tmp_path / "home", *command, procedure=None, given=b"no\n")
-    assert done.returncode == 2
-    told = " ".join(done.stderr.replace("│", " ").split())
+    told = done.stderr.splitlines()[0]
+    assert told.startswith("No appliance was named, so this is electric-range-no-heat.")
     assert "--procedure" in told
     assert PROCEDURE_VARIABLE in told
-    assert all(name in told for name in shipped_names())
-    assert not (tmp_path / "home").exists(), "nothing is begun"
+    assert "Which appliance" not in done.stdout, "nobody is there to be asked"
+
+
+def test_a_script_that_names_none_works_the_range(tmp_path: Path) -> None:
+    home = tmp_path / "home"
+    done = run(home, "chat", "--plain", procedure=None, given=b"no\n")
+    assert (done.returncode, begun(home)) == (0, ["electric-range-no-heat"])
+
+
+def test_nobody_is_asked_where_lines_of_json_are_wanted(
+    home: Path, typing: Typing, capsys: pytest.CaptureFixture[str]
+) -> None:
+    left = typing("dryer")
+    assert not home.exists()
+    assert procedure_chosen(None, asks=False) == "electric-range-no-heat"
+    assert left == ["dryer"]
+    assert capsys.readouterr().out == ""
 
 
 def test_the_help_says_so() -> None:
@@ -94,6 +112,7 @@ def test_a_script_names_it_or_sets_it(tmp_path: Path) -> None:
     fixed = run(home, "chat", "--plain", procedure="dryer", given=b"no\n")
     assert (named.returncode, fixed.returncode) == (0, 0)
     assert begun(home) == [DRYER, DRYER]
+    assert (named.stderr, fixed.stderr) == ("", "")
 
 
 def test_a_job_that_is_taken_up_asks_nothing(tmp_path: Path) -> None:
@@ -127,6 +146,11 @@ def test_the_only_one_there_is_is_not_asked_for(monkeypatch: pytest.MonkeyPatch)
         (["cooktop", "the coil cooktop"], COOKTOPS[0]),
         (["cooktop", "radiant cooktop"], COOKTOPS[1]),
         (["electric", "wall"], "electric-wall-oven-no-heat"),
+        (["the oven in the wall"], "electric-wall-oven-no-heat"),
+        (["it is the customer's oven, built in"], "electric-wall-oven-no-heat"),
+        (["one with a glass top"], COOKTOPS[1]),
+        (["Electric dryer does not heat or dry as it should"], DRYER),
+        (["in the", "dryer range", "skip", "no reason", "number two"], 1),
         (["it sparked last night", "no", "range"], "electric-range-no-heat"),
     ],
 )
@@ -146,15 +170,34 @@ def test_the_titles_are_listed_with_their_numbers(typing: Typing, capsys: pytest
         assert f"{number}: {title}" in shown
 
 
-@pytest.mark.parametrize("words", ["smoke", "stop", "I got shocked"])
+def test_a_name_of_several_is_asked_about_with_those_alone(typing: Typing, capsys: pytest.CaptureFixture[str]) -> None:
+    typing("the electric one, a cooktop that does not heat", "cooktop with a coil")
+    assert procedure_chosen(None) == COOKTOPS[0]
+    _, shown = capsys.readouterr().out.split("Which one?")
+    offered = [line for line in shown.splitlines() if line[:1].isdigit()]
+    assert offered == [f"{shipped_names().index(name) + 1}: {shipped_titles()[name]}" for name in COOKTOPS]
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        ("smoke", "call 9 1 1"),
+        ("stop", "Stopped."),
+        ("I got shocked", "doctor"),
+        ("I smell gas", "Touch no switch"),
+        ("the range is on fire", "Get everybody out"),
+        ("the dryer is sparking", "Hands off"),
+    ],
+)
 def test_danger_is_answered_at_once_and_no_job_is_begun(
-    typing: Typing, capsys: pytest.CaptureFixture[str], words: str
+    typing: Typing, capsys: pytest.CaptureFixture[str], words: str, told: str
 ) -> None:
     left = typing(words, "range")
     with pytest.raises(typer.Exit):
         procedure_chosen(None)
     shown = " ".join(capsys.readouterr().out.split())
     assert "Stopped." in shown
+    assert told.lower() in shown.lower()
     assert "No job was begun" in shown
     assert "start again" not in shown.split("No job was begun")[0], "there is no job to go on with"
     assert left == ["range"]
@@ -167,26 +210,59 @@ def talk(*arguments: str) -> Result:
 def test_it_is_asked_aloud_where_the_job_is_worked_by_voice(
     home: Path, ears: Ears, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    ears("the dryer", "no")
-    plug_in(monkeypatch, Playing(END, "no"), Playing(END, "no"))
+    ears("the dryer", "yes", "no")
+    plug_in(monkeypatch, Playing(END, "no", "no"), Playing(END, "no"))
     result = talk()
-    assert "Which appliance: " in result.output
-    assert result.output.index("technician: the dryer") < result.output.index("said back: Dryer.")
     assert begun(home) == [DRYER]
-    assert result.output.index("said back: Dryer.") < result.output.index("technician: no")
+    said = ("Which appliance: ", "technician: the dryer", "Dryer. Is that right?", "technician: yes", "technician: no")
+    where = [result.output.index(each) for each in said]
+    assert where == sorted(where)
+
+
+def test_what_was_misheard_is_asked_again_and_begins_nothing(
+    home: Path, ears: Ears, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ears("dryer", "no", "the wall oven", "yes", "no")
+    plug_in(monkeypatch, Playing(END, "no", "no", "no", "no"), Playing(END, "no"))
+    result = talk()
+    assert result.output.count("Which appliance: ") == 2
+    assert begun(home) == ["electric-wall-oven-no-heat"]
+
+
+def test_a_name_that_nobody_confirmed_begins_nothing(home: Path, ears: Ears, monkeypatch: pytest.MonkeyPatch) -> None:
+    ears("dryer", "skip it", "because", "dryer", "no")
+    plug_in(monkeypatch, Playing(END, "no", "no", "no", "no", "no"))
+    assert talk().exit_code == 1, "the microphone ends"
+    assert begun(home) == []
+
+
+@pytest.mark.parametrize("instead", [["no, the water heater", "water heater"], ["no", "the water heater"]])
+def test_a_name_is_corrected_where_it_is_read_back(instead: list[str]) -> None:
+    offered = shipped_headings()
+    choosing = Choosing(offered, Channel.VOICE, lambda: 1.0)
+    choosing.heard(typed("dryer"))
+    for words in instead:
+        choosing.heard(typed(words))
+        assert choosing.chosen is None, "what it was corrected to is read back too"
+    assert "Water heater. Is that right?" in choosing.prompt().speak
+    assert choosing.heard(typed("yes")).lines == ()
+    assert choosing.chosen == "electric-water-heater-no-heat"
 
 
 def test_people_nearby_choose_nothing(home: Path, ears: Ears, monkeypatch: pytest.MonkeyPatch) -> None:
-    ears("what are we having for lunch", "range")
-    plug_in(monkeypatch, Playing(END, "no", "no"), Playing(END, "no"))
+    ears("what are we having for lunch", "range", "yes")
+    plug_in(monkeypatch, Playing(END, "no", "no", "no"), Playing(END, "no"))
     result = talk()
     assert "overheard: what are we having for lunch" in result.output
     assert begun(home) == ["electric-range-no-heat"]
 
 
-def test_danger_is_heard_while_it_is_asked(home: Path, ears: Ears, monkeypatch: pytest.MonkeyPatch) -> None:
-    ears("smoke")
-    plug_in(monkeypatch, Playing(END, "no"))
+@pytest.mark.parametrize("turns", [("smoke",), ("dryer", "I smell gas")])
+def test_danger_is_heard_while_it_is_asked(
+    home: Path, ears: Ears, monkeypatch: pytest.MonkeyPatch, turns: tuple[str, ...]
+) -> None:
+    ears(*turns)
+    plug_in(monkeypatch, Playing(END, *("no" for _ in turns)))
     result = talk()
     assert "danger: Stopped." in result.output
     assert "No job was begun" in result.output
@@ -206,6 +282,7 @@ def test_each_appliance_is_understood_by_the_recogniser(by_name: dict[str, Path]
     for name, path in by_name.items():
         choosing = Choosing(offered, Channel.VOICE, lambda: 1.0)
         choosing.heard(heard_for(choosing, ear, whole_utterance(path)))
+        choosing.typed("yes")
         assert choosing.chosen == name
 
 

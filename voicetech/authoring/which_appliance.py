@@ -1,9 +1,11 @@
 """The question which appliance it is, as a procedure of its own: asked, heard and answered like any other question.
 
 Each appliance is called by `call`, or else by the last words of `appliance` ("dryer", "clothes dryer"). Words that
-several have in common lead to a second question, between those alone.
+several have in common lead to a second question, between those alone. What is heard is read back and confirmed, because
+a whole job hangs on it.
 """
 
+import re
 from collections.abc import Iterable, Mapping
 from itertools import groupby
 from pathlib import Path
@@ -21,23 +23,38 @@ from voicetech.procedure import Procedure
 
 FIELD: Final = "appliance"
 """The field that the answer is recorded under."""
+CONFIRMED: Final = "confirmed"
+"""The field of the answer to what was read back."""
 AFTER: Final = "after"
 """The step that stands open once it is answered."""
 _OFTEN_FIRST: Final = "electric"
 """Every appliance here is; said or not, it tells none from another."""
+_TELLING_NOTHING: Final = frozenset(
+    "a an and at customer for has have her his i in is it its job kind me my of on one our please some that the their "
+    "there this to type want we with".split()
+)
+"""Words that somebody puts around a name."""
 _DANGER: Final = "danger.yaml"
 _UNSAID: Final = "the emergency number"
 _BETWEEN: Final = "+"
 
 
-def which_appliance(offered: Mapping[str, Heading]) -> Procedure:
-    """Return the procedure whose one question is answered with a name of these; `FIELD` holds it."""
+_WHICH: Final = "which"
+
+
+def which_appliance(offered: Mapping[str, Heading], confirmed: bool) -> Procedure:
+    """Return the procedure whose one question is answered with a name of these; `FIELD` holds it.
+
+    Where it is to be `confirmed`, the name is read back and asked about, and a no asks anew.
+    """
     notes = Notes(top=Place(Path(FIELD), 1, 1))
-    steps: dict[str, dict[str, Written]] = {"which": _question(offered, _answers(offered))}
+    steps: dict[str, dict[str, Written]] = {_WHICH: _question(offered, _answers(offered))}
     for names in _shared(offered):
         these = {name: offered[name] for name in names.split(_BETWEEN)}
         apart = _question(these, {name: hear for name, hear in _answers(offered).items() if name in these})
-        steps[f"which-{names}"] = {**apart, "when": {FIELD: [names]}}
+        steps[f"{_WHICH}-{names}"] = {**apart, "when": {FIELD: [names]}}
+    for name, heading in offered.items() if confirmed else ():
+        steps[f"right-{name}"] = {**_read_back(heading), "when": {FIELD: [name]}}
     # So that the question is not the last of its job: nothing comes after it.
     steps[AFTER] = {"instruct": "Say done.", "outcomes": {"done": {}}}
     numbers = (heading.emergency_number for heading in offered.values())
@@ -51,6 +68,24 @@ def which_appliance(offered: Mapping[str, Heading]) -> Procedure:
         "danger_scripts": _danger_scripts(notes),
     }
     return built(WrittenProcedure(table, ()), notes)
+
+
+def meant(offered: Mapping[str, Heading], words: str) -> tuple[str, ...]:
+    """Return the names of those that somebody's own words speak of: "dryer", "the oven in the wall".
+
+    All of the words have to stand in the name, the title or what the appliance is called, but for those that tell
+    nothing apart.
+    """
+    wanted = _words(words) - _TELLING_NOTHING
+    return tuple(name for name, heading in offered.items() if wanted and wanted <= _known_by(name, heading))
+
+
+def _known_by(name: str, heading: Heading) -> frozenset[str]:
+    return _words(" ".join((name, heading.title, heading.appliance, *heading.call)))
+
+
+def _words(text: str) -> frozenset[str]:
+    return frozenset(re.findall(r"[^\W_]+", text.lower().replace("'s", " ")))
 
 
 def called(heading: Heading) -> str:
@@ -71,6 +106,18 @@ def _question(these: Mapping[str, Heading], answers: Mapping[str, list[Written]]
         "why": "Each has questions and tests of its own.",
         "choices": dict(answers),
         "outcomes": {"any": {}},
+    }
+
+
+def _read_back(heading: Heading) -> dict[str, Written]:
+    name = called(heading)
+    return {
+        "ask": "yes-no",
+        "field": CONFIRMED,
+        "say": f"{name[:1].upper()}{name[1:]}. Is that right?",
+        "how": "Say yes, and the job is begun. Say no, and you are asked again.",
+        "why": "The whole job is asked and tested for this appliance.",
+        "outcomes": {"yes": {"next": AFTER}, "no": {"next": _WHICH}},
     }
 
 

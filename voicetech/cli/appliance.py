@@ -15,18 +15,22 @@ from voicetech.cli.ending import BY_CTRL_C
 from voicetech.cli.joining import UnknownProcedureError, shipped_meant
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from voicetech.cli.screen import Screen
     from voicetech.hearing.recogniser import Recogniser
 
 PROCEDURE_VARIABLE: Final = "VOICETECH_PROCEDURE"
 """What is worked where none is named, for whoever has one kind of appliance only, and for scripts."""
+_WITHOUT_ANYBODY: Final = "electric-range-no-heat"
+"""What is worked where none is named and nobody is there to be asked, as it always was for scripts."""
 NamedProcedure = Annotated[
     str | None,
     typer.Option(
         "--procedure",
         help="A shipped procedure by name or a word of it, or a file. Without it the one that "
-        f"{PROCEDURE_VARIABLE} names; else you are asked which appliance it is, by voice where you work by voice. A "
-        "script, which nobody can ask, has to name it.",
+        f"{PROCEDURE_VARIABLE} names; else you are asked which appliance it is, by voice where you work by voice. "
+        "Where nobody is at a terminal to be asked, it is the range, and that is told.",
         metavar="NAME",
     ),
 ]
@@ -54,23 +58,22 @@ def procedure_known(given: str | None) -> str | None:
         raise UnknownProcedureError(f"{PROCEDURE_VARIABLE}: {error}") from None
 
 
-def procedure_chosen(given: str | None) -> str:
+def procedure_chosen(given: str | None, asks: bool = True) -> str:
     """Return the procedure that needs no question, or ask at the terminal which appliance it is.
 
-    Raises UnknownProcedureError, and BadParameter where it has to be asked and no terminal is there.
+    Where no terminal is there, or it is not to be asked, that is the range, and it is told so beside the output.
+    Raises UnknownProcedureError.
     """
     known = procedure_known(given)
     if known is not None:
         return known
-    if not sys.stdin.isatty():
-        from voicetech.authoring.procedure_files import shipped_names
-
-        raise typer.BadParameter(
-            f"nobody is at a terminal to be asked which appliance it is: name it, or set {PROCEDURE_VARIABLE}. "
-            f"There are {', '.join(shipped_names())}",
-            param_hint="--procedure",
-        )
-    return _typed()
+    if asks and sys.stdin.isatty():
+        return _typed()
+    sys.stderr.write(
+        f"No appliance was named, so this is {_WITHOUT_ANYBODY}. For another one: --procedure NAME, or set "
+        f"{PROCEDURE_VARIABLE}; voicetech procedures lists them.\n"
+    )
+    return _WITHOUT_ANYBODY
 
 
 def procedure_spoken(mic: str | None, recogniser: "Recogniser", screen: "Screen", manners: Manners) -> str:
@@ -108,56 +111,67 @@ def procedure_spoken(mic: str | None, recogniser: "Recogniser", screen: "Screen"
 
 
 def _typed() -> str:
-    from voicetech.authoring.procedure_files import shipped_titles
-
-    shipped = shipped_titles()
-    _print("Which appliance? Type its number or its name.")
-    for number, title in enumerate(shipped.values(), start=1):
-        _print(f"{number}: {title}")
     asking = _Asking()
+    _print("Which appliance? Type its number, its name, or what you call it.")
+    asking.list_those(asking.offered)
     while True:
         try:
             line = input("> ").strip()
         except (EOFError, KeyboardInterrupt):
             sys.stdout.write("\n")
             raise typer.Exit from None
-        if line.isascii() and line.isdigit() and 1 <= int(line) <= len(shipped):
-            return list(shipped)[int(line) - 1]
         found = asking.answered(line)
         if found is not None:
+            _print(f"{asking.offered[found].title or found}.")
             return found
 
 
 class _Asking:
-    """The question at the terminal, as far as a word of a title does not answer it: danger, and names of several."""
+    """The question at the terminal: a number, a name, own words, danger, and names that several have."""
 
     def __init__(self) -> None:
         from voicetech.authoring.procedure_files import shipped_headings
         from voicetech.choosing import Choosing
         from voicetech.events import Channel
 
-        self._choosing = Choosing(shipped_headings(), Channel.CHAT, time.time)
+        self.offered = shipped_headings()
+        self._choosing = Choosing(self.offered, Channel.CHAT, time.time)
+
+    def list_those(self, names: "Iterable[str]") -> None:
+        """Print the titles of these, each with its number among all."""
+        numbers = {name: number for number, name in enumerate(self.offered, start=1)}
+        for name in names:
+            _print(f"{numbers[name]}: {self.offered[name].title or name}")
 
     def answered(self, line: str) -> str | None:
         """Return what a typed line chooses, or say what is needed; ends the command where there is danger."""
+        from voicetech.authoring.which_appliance import meant
         from voicetech.turn import Turn
 
+        if line.isascii() and line.isdigit() and 1 <= int(line) <= len(self.offered):
+            return list(self.offered)[int(line) - 1]
         before = self._choosing.session.at
         reply = self._choosing.typed(line)
         if self._choosing.chosen is not None:
             return self._choosing.chosen
         narrowed = self._choosing.session.at != before
         if not narrowed and self._choosing.session.turn is Turn.ASKING:
-            try:
-                return shipped_meant(line)
-            except UnknownProcedureError:
-                _print("Type its number, or a name that only one of them has.")
-                return None
+            return self._own_words(meant(self.offered, line))
         for each in reply.lines:
             _print(each.show)
         if self._choosing.stopped:
             _print(_NO_JOB)
             raise typer.Exit
+        return None
+
+    def _own_words(self, names: tuple[str, ...]) -> str | None:
+        if len(names) == 1:
+            return names[0]
+        if names:
+            _print("Several are called so. Which one? Type its number, or a name that only one of them has.")
+        else:
+            _print("That is none of these. Type a number or a name.")
+        self.list_those(names or self.offered)
         return None
 
 

@@ -97,19 +97,19 @@ def procedure_meant(words: str) -> "Procedure":
 
 
 def shipped_meant(words: str) -> str:
-    """Return the name of the one shipped procedure with all of these words in its name or title: "dryer".
+    """Return the name of the one shipped procedure that these words speak of: "dryer", "stove".
 
     Raises UnknownProcedureError where there is none, or more than one.
     """
-    from voicetech.authoring.procedure_files import shipped_titles
+    from voicetech.authoring.procedure_files import shipped_headings
+    from voicetech.authoring.which_appliance import meant
 
-    shipped = shipped_titles()
-    wanted = _words(words)
-    meant = [name for name, title in shipped.items() if wanted and wanted <= _words(f"{name} {title}")]
-    if len(meant) == 1:
-        return meant[0]
-    if meant:
-        raise UnknownProcedureError(f"{words!r} is in the names of several procedures: {', '.join(meant)}.")
+    shipped = shipped_headings()
+    names = meant(shipped, words)
+    if len(names) == 1:
+        return names[0]
+    if names:
+        raise UnknownProcedureError(f"{words!r} is in the names of several procedures: {', '.join(names)}.")
     raise UnknownProcedureError(_no_such_procedure(words, shipped))
 
 
@@ -118,10 +118,6 @@ def _no_such_procedure(name: str, shipped: Iterable[str]) -> str:
         f"There is no procedure called {name!r}. These come with the program: {', '.join(shipped)}. "
         f"A procedure of yours is named by its file, as in: my-range.yaml"
     )
-
-
-def _words(text: str) -> frozenset[str]:
-    return frozenset(text.lower().replace("-", " ").split())
 
 
 def procedure_followed(journal: "Journal", opened: "JobOpened") -> "Procedure":

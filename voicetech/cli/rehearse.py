@@ -145,7 +145,7 @@ def rehearse(
         refuse({"--plain": plain}, "is for practising yourself; lines of JSON have no layout: leave it out")
     check_choices(mic, audio, push_to_talk)
     with plain_errors():
-        known = procedure_meant(procedure_chosen(procedure))
+        known = procedure_meant(procedure_chosen(procedure, asks=not alone))
         if listed:
             known = replace(known, settings={**known.settings, ORDER: LISTED})
         if known.circuit is None:

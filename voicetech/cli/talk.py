@@ -79,7 +79,7 @@ def talk(
         named = procedure if resume is not None else procedure_known(procedure)
         if named is None and resume is None and audio is not None:
             # Recordings answer the job's own questions, and nobody speaks who could be asked another.
-            named = procedure_chosen(None)
+            named = procedure_chosen(None, asks=False)
     with plain_errors(), open_record() as journal, ExitStack() as open_things:
         from voicetech.dialogue.given import KeepSound
         from voicetech.events import Channel
