@@ -48,6 +48,7 @@ def built(written: WrittenProcedure, notes: Notes) -> Procedure:
         call=top.texts("call"),
         digest=written.digest,
         texts=written.texts,
+        language=written.language,
         settings=top.named_texts("settings"),
         supply=top.texts("supply") or FOUR_WIRES,
         fields=top.named_lists("fields"),

@@ -1,14 +1,20 @@
 """Read the vocabulary files that come with the program."""
 
+from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
+from typing import Any, Final
 
 from ruamel.yaml import YAML
 from ruamel.yaml.error import YAMLError
 
 from voicetech.authoring.shipped import shipped_folder
+from voicetech.authoring.overlays import GRAMMAR
 from voicetech.language.lexicon import Lexicon, LexiconError, lexicon_from
+from voicetech.procedure import Procedure, WrittenFile
 
 VOCABULARIES = ("numbers", "units", "commands", "danger", "answers", "states", "speech", "findings")
+_DANGER: Final = "danger"
 
 
 def load_lexicon(folder: Path | None = None) -> Lexicon:
@@ -20,12 +26,65 @@ def load_lexicon(folder: Path | None = None) -> Lexicon:
     return lexicon_from({name: _read(folder / f"{name}.yaml") for name in VOCABULARIES})
 
 
+def lexicon_for(procedure: Procedure | None) -> Lexicon:
+    """Return the lexicon that answers to this procedure are understood by, read once; without one, the English one.
+
+    What the procedure's language has no vocabulary of its own for is understood in English. Raises LexiconError.
+    """
+    return _lexicon(() if procedure is None else tuple(_own_files(procedure)))
+
+
+@cache
+def _lexicon(files: tuple[WrittenFile, ...]) -> Lexicon:
+    if not files:
+        return load_lexicon()
+    own = {file.name: _table(file.name, file.text) for file in files}
+    english = shipped_folder("grammars")
+    return lexicon_from({name: _joined(name, _read(english / f"{name}.yaml"), own.get(name, {})) for name in VOCABULARIES})
+
+
+def vocabularies_of(procedure: Procedure) -> tuple[str, ...]:
+    """Return the names of the vocabularies that a procedure's language brings."""
+    return tuple(file.name for file in _own_files(procedure))
+
+
+def _own_files(procedure: Procedure) -> Iterator[WrittenFile]:
+    """Return the vocabularies of a procedure's language, each under its name. Raises LexiconError."""
+    folder = f"{procedure.language}/{GRAMMAR}/"
+    for file in procedure.texts:
+        if file.name.startswith(folder):
+            name = file.name.removeprefix(folder).removesuffix(".yaml")
+            if name not in VOCABULARIES:
+                raise LexiconError(f"{file.name} is none of the vocabularies {', '.join(VOCABULARIES)}; rename it")
+            yield WrittenFile(name, file.text)
+
+
+def _joined(name: str, english: dict[str, object], own: dict[str, object]) -> dict[str, object]:
+    """Return a vocabulary with a language's own words; words of danger are added to the English ones."""
+    return _both(english, own) if name == _DANGER else {**english, **own}
+
+
+def _both(one: object, other: object) -> Any:
+    match one, other:
+        case dict(), dict():
+            return {**one, **{key: _both(one[key], value) if key in one else value for key, value in other.items()}}
+        case list(), list():
+            return [*one, *other]
+        case _:
+            return other
+
+
 def _read(path: Path) -> dict[str, object]:
-    yaml = YAML(typ="safe", pure=True)
     try:
-        raw = yaml.load(path.read_text(encoding="utf-8"))
+        text = path.read_text(encoding="utf-8")
     except FileNotFoundError:
         raise LexiconError(f"{path} is missing; install the program again") from None
+    return _table(path, text)
+
+
+def _table(path: Path | str, text: str) -> dict[str, object]:
+    try:
+        raw = YAML(typ="safe", pure=True).load(text)
     except YAMLError as error:
         raise LexiconError(f"{path} is not YAML: {error}") from error
     if not isinstance(raw, dict):

@@ -23,9 +23,10 @@ from voicetech.authoring.checking import Check
 from voicetech.authoring.findings import Finding, ProcedureFindings
 from voicetech.authoring.headings import Heading, heading_in
 from voicetech.authoring.including import read_written
-from voicetech.authoring.rules import Level, level_of
+from voicetech.authoring.rules import IN_ENGLISH, Level, level_of
 from voicetech.authoring.shipped import shipped_folder
 from voicetech.authoring.telling import told
+from voicetech.language.tags import ENGLISH
 from voicetech.procedure import Procedure, WrittenFile
 
 CHECKS: Final[tuple[Check, ...]] = (
@@ -43,29 +44,33 @@ CHECKS: Final[tuple[Check, ...]] = (
 """Every rule without which no job is begun."""
 
 
-def load_procedure(path: Path) -> Procedure:
-    """Return the procedure in this file and the files it includes.
+def load_procedure(path: Path, language: str = ENGLISH) -> Procedure:
+    """Return the procedure in this file and the files it includes, its texts in this language.
 
     Raises ProcedureFindings, with every finding sorted by place, where anything is wrong that no job is begun with.
     """
-    procedure, findings = checked(path)
+    procedure, findings = checked(path, language=language)
     stopped = [finding for finding in findings if level_of(finding.rule) is Level.ERROR]
     if stopped:
         raise ProcedureFindings(stopped)
     return procedure
 
 
-def checked(path: Path, more: Iterable[Check] = ()) -> tuple[Procedure, tuple[Finding, ...]]:
+def checked(
+    path: Path, more: Iterable[Check] = (), language: str = ENGLISH
+) -> tuple[Procedure, tuple[Finding, ...]]:
     """Return the procedure as far as it could be read, and all that is wrong with it, sorted by place.
 
     `more` are checks beside those that every job is begun behind. What could not be read is stood in for.
     """
-    written, notes = read_written(path)
+    written, notes = read_written(path, language)
     procedure = built(written, notes)
     if procedure.id and procedure.id != path.stem:
         message = f"{procedure.id!r} is not the file's name {path.stem!r}; make them equal"
         notes.add(("procedure",), message, "name")
     breaches = [breach for check in (*CHECKS, *more) for breach in check(procedure)]
+    if language != ENGLISH:
+        breaches = [breach for breach in breaches if breach.rule not in IN_ENGLISH]
     return procedure, told(notes, breaches)
 
 
@@ -92,6 +97,7 @@ def _written(files: tuple[WrittenFile, ...]) -> Procedure:
 def load_written(files: Sequence[WrittenFile]) -> Procedure:
     """Return the procedure that was written in these files, its own file first, wherever they lay.
 
+    It is in the language whose texts are among them.
     Raises ProcedureFindings where anything is wrong with it by today's rules.
     """
     strays = [file.name for file in files if not _stays_inside(file.name)]
@@ -103,9 +109,14 @@ def load_written(files: Sequence[WrittenFile]) -> Procedure:
     with tempfile.TemporaryDirectory() as folder:
         for file in files:
             path = Path(folder) / file.name
-            path.parent.mkdir(exist_ok=True)
+            path.parent.mkdir(parents=True, exist_ok=True)
             path.write_bytes(file.text.encode())
-        return load_procedure(Path(folder) / files[0].name)
+        return load_procedure(Path(folder) / files[0].name, _language_of(files))
+
+
+def _language_of(files: Sequence[WrittenFile]) -> str:
+    own = files[0].name
+    return next((file.name.removesuffix(f"/{own}") for file in files if file.name.endswith(f"/{own}")), ENGLISH)
 
 
 def _stays_inside(name: str) -> bool:

@@ -290,6 +290,19 @@ def level_of(rule: str) -> Level:
     return RULES[rule].level if rule in RULES else Level.ERROR
 
 
+IN_ENGLISH: Final = frozenset(
+    {
+        "danger-script",
+        "asks-for-good",
+        "one-wire-off",
+        "say-done",
+        "unspeakable",
+        "misunderstood",
+        "unheard",
+        "sounds-alike",
+    }
+)
+"""Rules that look for English words, or go by how English is heard: nothing is told by them of another language."""
 UNREAD: Final = frozenset({"not-yaml", "no-such-file", "file-elsewhere", "shape", "step-kind"})
 """Rules that, broken, leave something of a file unread."""
 OWN: Final = frozenset({"never-used"})
