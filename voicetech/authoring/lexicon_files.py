@@ -8,8 +8,8 @@ from typing import Any, Final
 from ruamel.yaml import YAML
 from ruamel.yaml.error import YAMLError
 
-from voicetech.authoring.shipped import shipped_folder
 from voicetech.authoring.overlays import GRAMMAR
+from voicetech.authoring.shipped import shipped_folder
 from voicetech.language.lexicon import Lexicon, LexiconError, lexicon_from
 from voicetech.procedure import Procedure, WrittenFile
 
@@ -40,7 +40,9 @@ def _lexicon(files: tuple[WrittenFile, ...]) -> Lexicon:
         return load_lexicon()
     own = {file.name: _table(file.name, file.text) for file in files}
     english = shipped_folder("grammars")
-    return lexicon_from({name: _joined(name, _read(english / f"{name}.yaml"), own.get(name, {})) for name in VOCABULARIES})
+    return lexicon_from(
+        {name: _joined(name, _read(english / f"{name}.yaml"), own.get(name, {})) for name in VOCABULARIES}
+    )
 
 
 def vocabularies_of(procedure: Procedure) -> tuple[str, ...]:

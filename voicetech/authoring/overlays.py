@@ -28,6 +28,8 @@ _WITH: Final = "with"
 _OWN_KEYS: Final = ("procedure", "revision", _WITH)
 _MAY_BE_ADDED: Final = "short"
 """What is short enough in English may need shorter words beside it in another language."""
+_LISTS: Final = ("call", "choices", "parts", "until")
+"""Keys behind which a language may have several phrases where English has one."""
 _MARK: Final = re.compile(r"<([a-z][a-z0-9_]*)>")
 
 
@@ -181,10 +183,9 @@ def _entries(base: Written, over: Written, keys: Keys, notes: Notes) -> Iterator
 
 
 def _leaf(base: Written, over: Written, keys: Keys, notes: Notes) -> Iterator[tuple[Keys, Written]]:
-    several = isinstance(over, list) and over and all(isinstance(item, str) and item.strip() for item in over)
-    if isinstance(over, str) and over.strip():
-        yield keys, over
-    elif several and (isinstance(base, list) or keys[-1] in ("call", "until", "parts") or "choices" in keys):
+    several = isinstance(base, list) or any(key in _LISTS for key in keys[-2:])
+    listed = over if isinstance(over, list) and several else [over]
+    if listed and all(isinstance(item, str) and item.strip() for item in listed):
         yield keys, over
     else:
         notes.add(keys, "is no text; write the words in this language", "shape")
@@ -245,7 +246,9 @@ def _rename_looks(table: dict[str, Written], before: Mapping[Keys, str]) -> None
         seen = fault.get("seen") if isinstance(fault, dict) else None
         if isinstance(fault, dict) and seen is not None:
             parts = seen if isinstance(seen, list) else [seen]
-            fault["seen"] = [one for part in parts for one in (words.get(part, [part]) if isinstance(part, str) else [])]
+            fault["seen"] = [
+                one for part in parts for one in (words.get(part, [part]) if isinstance(part, str) else [])
+            ]
 
 
 def _every_text(value: Written) -> Iterator[str]:

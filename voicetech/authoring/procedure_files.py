@@ -23,9 +23,12 @@ from voicetech.authoring.checking import Check
 from voicetech.authoring.findings import Finding, ProcedureFindings
 from voicetech.authoring.headings import Heading, heading_in
 from voicetech.authoring.including import read_written
+from voicetech.authoring.lexicon_files import lexicon_for
+from voicetech.authoring.overlays import GRAMMAR, languages_of
 from voicetech.authoring.rules import IN_ENGLISH, Level, level_of
 from voicetech.authoring.shipped import shipped_folder
 from voicetech.authoring.telling import told
+from voicetech.language.lexicon import LexiconError
 from voicetech.language.tags import ENGLISH
 from voicetech.procedure import Procedure, WrittenFile
 
@@ -56,9 +59,7 @@ def load_procedure(path: Path, language: str = ENGLISH) -> Procedure:
     return procedure
 
 
-def checked(
-    path: Path, more: Iterable[Check] = (), language: str = ENGLISH
-) -> tuple[Procedure, tuple[Finding, ...]]:
+def checked(path: Path, more: Iterable[Check] = (), language: str = ENGLISH) -> tuple[Procedure, tuple[Finding, ...]]:
     """Return the procedure as far as it could be read, and all that is wrong with it, sorted by place.
 
     `more` are checks beside those that every job is begun behind. What could not be read is stood in for.
@@ -72,6 +73,21 @@ def checked(
     if language != ENGLISH:
         breaches = [breach for breach in breaches if breach.rule not in IN_ENGLISH]
     return procedure, told(notes, breaches)
+
+
+def checked_in_languages(path: Path) -> tuple[Finding, ...]:
+    """Return all that is wrong with a procedure's texts in other languages than English, sorted by place."""
+    found: set[Finding] = set()
+    for language in languages_of(path)[1:]:
+        procedure, findings = checked(path, language=language)
+        folder = path.parent / language
+        found.update(finding for finding in findings if folder in finding.path.parents)
+        try:
+            lexicon_for(procedure)
+        except LexiconError as error:
+            message = f"{error}; correct it, or take the file out and its words are understood in English"
+            found.add(Finding(folder / path.name, 1, 1, GRAMMAR, message, "grammar"))
+    return tuple(sorted(found))
 
 
 def as_begun(digest: str, today: Procedure | None, kept: Callable[[], Sequence[WrittenFile]]) -> Procedure | None:

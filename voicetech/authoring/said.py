@@ -44,7 +44,7 @@ def shape_of(value: Shape | Kinds, table: dict[str, Written]) -> Shape | None:
 
 def _said(value: Value, written: Written, keys: Keys, *, said: bool) -> Iterator[tuple[Keys, Written]]:
     match value, written:
-        case (Shape() | Kinds()), dict():
+        case ((Shape() | Kinds()), dict()):
             shape = shape_of(value, written)
             for name, inner in written.items() if shape is not None else ():
                 key = None if shape is None else shape.keys.get(name)
@@ -59,7 +59,7 @@ def _said(value: Value, written: Written, keys: Keys, *, said: bool) -> Iterator
             for number, item in enumerate(written):
                 if isinstance(item, list) and len(item) == WITH_WORDS:
                     yield (*keys, number, WITH_WORDS - 1), item[-1]
-        case (Text() | Texts()), _ if said and written and written not in _NO_PART:
+        case ((Text() | Texts()), _) if said and written and written not in _NO_PART:
             yield keys, written
         case _:
             return

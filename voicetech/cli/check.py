@@ -93,12 +93,12 @@ def _checks() -> "tuple[Check, ...]":
 
 
 def _findings(procedures: Sequence[Path], checks: "Sequence[Check]") -> "list[Finding]":
-    from voicetech.authoring.procedure_files import checked
+    from voicetech.authoring.procedure_files import checked, checked_in_languages
 
     found: set[Finding] = set()
     for path in procedures:
         # A part that several procedures include is wrong once.
-        found.update(checked(path, checks)[1])
+        found.update(checked(path, checks)[1], checked_in_languages(path))
     return sorted(found)
 
 

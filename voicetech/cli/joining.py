@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING, Final, NoReturn
 
 import typer
 
+from voicetech.language.tags import ENGLISH
+
 if TYPE_CHECKING:
     from voicetech.dialogue.given import KeepSound
     from voicetech.dialogue.reply import Reply
@@ -73,27 +75,43 @@ def _told_plainly() -> tuple[type[Exception], ...]:
     )
 
 
-def procedure_named(name: str) -> "Procedure":
-    """Return a shipped procedure by name, or one from a file. Raises UnknownProcedureError, ProcedureFindings."""
+def procedure_named(name: str, language: str = ENGLISH) -> "Procedure":
+    """Return a shipped procedure by name, or one from a file, its texts in this language.
+
+    Raises UnknownProcedureError, also where it is not there in the language, and ProcedureFindings.
+    """
     from voicetech.authoring.procedure_files import load_procedure, load_shipped, shipped_names
+    from voicetech.authoring.shipped import shipped_folder
 
     if name in shipped_names():
-        return load_shipped(name)
+        return load_shipped(name) if language == ENGLISH else _in(shipped_folder("dialogs") / f"{name}.yaml", language)
     path = Path(name)
     if path.suffix in (".yaml", ".yml") or path.is_file():
-        return load_procedure(path)
+        return load_procedure(path) if language == ENGLISH else _in(path, language)
     raise UnknownProcedureError(_no_such_procedure(name, shipped_names()))
 
 
-def procedure_meant(words: str) -> "Procedure":
+def _in(path: Path, language: str) -> "Procedure":
+    from voicetech.authoring.overlays import languages_of
+    from voicetech.authoring.procedure_files import load_procedure
+
+    there = languages_of(path)
+    if language not in there:
+        told = "; ".join((f"{path.stem} is not there in {language!r}", f"it is in {', '.join(there)}"))
+        raise UnknownProcedureError(f"{told}. Texts in another language stand in a folder beside it.")
+    return load_procedure(path, language)
+
+
+def procedure_meant(words: str, language: str = ENGLISH) -> "Procedure":
     """Return what somebody names: a shipped procedure by its name or words that only it has, or one from a file.
 
     Raises UnknownProcedureError, ProcedureFindings.
     """
-    try:
-        return procedure_named(words)
-    except UnknownProcedureError:
-        return procedure_named(shipped_meant(words))
+    from voicetech.authoring.procedure_files import shipped_names
+
+    file = Path(words)
+    known = words in shipped_names() or file.suffix in (".yaml", ".yml") or file.is_file()
+    return procedure_named(words if known else shipped_meant(words), language)
 
 
 def shipped_meant(words: str) -> str:
@@ -224,17 +242,18 @@ def job_for(
     channel: "Channel",
     resume: str | None,
     keep_sound: "KeepSound | None" = None,
+    language: str = ENGLISH,
 ) -> "tuple[Job, Reply]":
     """Return a new job, or the one named by `resume` ("last" for the latest), with its first reply.
 
-    A new one has to be given its procedure; one that is taken up follows its own.
+    A new one has to be given its procedure; one that is taken up follows its own, in its own language.
     """
     from voicetech.dialogue.given import KeepSound
-    from voicetech.events import JobOpened
+    from voicetech.events import Channel, JobOpened
     from voicetech.job import JobError, take_up_job
 
     if resume is None:
-        procedure = procedure_meant(procedure_name or "")
+        procedure = procedure_meant(procedure_name or "", language)
         work_ahead_of(procedure)
         return new_job(journal, procedure, channel, keep_sound=keep_sound)
     named = journal.last_job() if resume == "last" else resume
@@ -248,6 +267,11 @@ def job_for(
         procedure = procedure_followed(journal, first)
     else:
         procedure = procedure_meant(procedure_name or "")
+    if channel is Channel.VOICE and procedure.language != ENGLISH:
+        raise JobError(
+            f"Job {named} is in {procedure.language}, and only English is spoken and heard. Go on by keyboard: "
+            f"voicetech chat --resume {named}"
+        )
     work_ahead_of(procedure)
     return take_up_job(procedure, journal, named, channel, time.time, keep_sound or KeepSound.OFF)
 

@@ -35,7 +35,9 @@ def replay(material: Material, ear: Ear | None = None, procedure: str | None = N
     except ValueError as error:
         return _not_gone_through(material, (*damaged, f"its events do not follow one another: {error}"), None)
     again, without = (
-        (None, 0) if ear is None else reheard(followed, lexicon_for(followed), turns, material.sounds, ear, material.marks)
+        (None, 0)
+        if ear is None
+        else reheard(followed, lexicon_for(followed), turns, material.sounds, ear, material.marks)
     )
     return Replayed(
         job=material.job,
