@@ -1,6 +1,7 @@
 """Read the vocabulary files that come with the program."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any, Final
@@ -11,6 +12,7 @@ from ruamel.yaml.error import YAMLError
 from voicetech.authoring.overlays import GRAMMAR
 from voicetech.authoring.shipped import shipped_folder
 from voicetech.language.lexicon import Lexicon, LexiconError, lexicon_from
+from voicetech.language.tags import ENGLISH
 from voicetech.procedure import Procedure, WrittenFile
 
 VOCABULARIES = ("numbers", "units", "commands", "danger", "answers", "states", "speech", "findings")
@@ -31,18 +33,22 @@ def lexicon_for(procedure: Procedure | None) -> Lexicon:
 
     What the procedure's language has no vocabulary of its own for is understood in English. Raises LexiconError.
     """
-    return _lexicon(() if procedure is None else tuple(_own_files(procedure)))
+    if procedure is None or procedure.language == ENGLISH:
+        return _lexicon((), frozenset())
+    folder = f"{procedure.language}/"
+    written = "".join(file.text for file in procedure.texts if file.name.startswith(folder))
+    letters = frozenset(sign for sign in written.lower() if sign.isalpha() and not sign.isascii())
+    return _lexicon(tuple(_own_files(procedure)), letters)
 
 
 @cache
-def _lexicon(files: tuple[WrittenFile, ...]) -> Lexicon:
+def _lexicon(files: tuple[WrittenFile, ...], letters: frozenset[str]) -> Lexicon:
     if not files:
-        return load_lexicon()
+        return replace(load_lexicon(), letters=letters)
     own = {file.name: _table(file.name, file.text) for file in files}
     english = shipped_folder("grammars")
-    return lexicon_from(
-        {name: _joined(name, _read(english / f"{name}.yaml"), own.get(name, {})) for name in VOCABULARIES}
-    )
+    words = {name: _joined(name, _read(english / f"{name}.yaml"), own.get(name, {})) for name in VOCABULARIES}
+    return replace(lexicon_from(words), letters=letters)
 
 
 def vocabularies_of(procedure: Procedure) -> tuple[str, ...]:
