@@ -39,6 +39,7 @@ from voicetech.turn import Turn
 DRYER = "electric-dryer-no-heat"
 YES, NO, DONE = "jés", "néj", "gótówé"
 SAID_SO = {"yes": YES, "no": NO, "done": DONE}
+REQUESTS = ("how", "why", "where", "status", "what do you suspect", "repeat")
 MOST_ANSWERS = 300
 
 
@@ -62,11 +63,14 @@ def procedure(file: Path) -> Procedure:
 
 
 def worked(job: Job, at_hand: AtHand, translate: bool = True) -> Iterator[tuple[str, Reply]]:
-    """Give what a careful technician types until the job is over, and each reply."""
+    """Give what a careful and curious technician types until the job is over, and each reply."""
     chance = random.Random(5)
-    for _ in range(MOST_ANSWERS):
+    for number in range(MOST_ANSWERS):
         if job.closed:
             return
+        if job.session.turn is Turn.ASKING:
+            request = REQUESTS[number % len(REQUESTS)]
+            yield request, job.typed(request)
         before = job.session
         words = answer(job.procedure, before, at_hand, chance)
         words = SAID_SO.get(words, words) if translate else words
@@ -132,8 +136,11 @@ def test_every_prompt_is_the_overlays(job: tuple[list[Reply], tuple[Event, ...]]
 def test_no_text_of_the_procedure_is_said_in_english(job: tuple[list[Reply], tuple[Event, ...]], file: Path) -> None:
     english = said_texts(read_written(file)[0].table)
     whole = {text for value in english.values() for text in texts_of(value) if len(text.split()) > 1 and unmarked(text)}
-    said = [line.show for reply in job[0] for line in reply.lines]
+    # Labels of readings are names on record. Why a reading passes is the program's own sentence, which may say them.
+    whole -= {point.label for point in load_shipped(DRYER).points.values()}
+    said = [line.show for reply in job[0] for line in reply.lines if line.kind is not LineKind.VERDICT]
     assert len(whole) > 500
+    assert len(said) > 250
     assert [(text, line) for text in whole for line in said if text in line] == []
 
 

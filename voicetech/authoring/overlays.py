@@ -63,6 +63,7 @@ class Overlay:
     _said: dict[Keys, _Text] = field(default_factory=dict)
     _shared: dict[str, FileTable] = field(default_factory=dict)
     _lacking: dict[str, str] = field(default_factory=dict)
+    _broken: set[Keys] = field(default_factory=set)
 
     def add_part(self, file: str, table: dict[str, Written], parameters: Parameters) -> None:
         """Take the texts of a shared part that was just filled in, `table` being all that it says."""
@@ -77,6 +78,7 @@ class Overlay:
         found = filled(own.table, own.places, values, notes)
         notes.places = found.places
         self._take(dict(_texts(TOP, table, found.table, (), notes)), found.places, Place(path, 1, 1))
+        self._broken.update(notes.noted)
         self.notes.found.extend(notes.found)
 
     def _values(self, file: str, table: dict[str, Written], parameters: Parameters) -> Parameters:
@@ -96,6 +98,10 @@ class Overlay:
 
     def put_over(self, table: dict[str, Written], notes: Notes) -> None:
         """Put the texts of this language in the place of those of the whole procedure; what is missing is noted."""
+        if wrong_with_tag(self.language) is not None:
+            # In a language that is none nothing is missing.
+            notes.found.extend(self.notes.found)
+            return
         top = Place(self.path, 1, 1)
         own = Notes(top=top, places=dict(self.own.places))
         _own_head(self.own.table, table, own)
@@ -105,7 +111,7 @@ class Overlay:
             message = f"{file} says <{name}> in this language; write what it stands for under `with`"
             own.add((_WITH, name), message, "untranslated")
         for keys, text in said_texts(table).items():
-            if keys not in self._said:
+            if keys not in self._said and keys not in self._broken | own.noted.keys():
                 own.add(keys, f"is not said in {self.language}; put into words: {_shown(text)}", "untranslated")
         self.notes.found.extend(own.found)
         looked_at = _looks(table)
