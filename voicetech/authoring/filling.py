@@ -89,7 +89,7 @@ class _Filling:
                 if self._left_open(value):
                     self.open.add(new)
                 whole = _MARK.fullmatch(value)
-                if whole is None:
+                if whole is None or whole[1] in self._parameters.said:
                     self._note_place(old, new)
                     return self._text(value, old)
                 found = self._value(whole[1], old)
