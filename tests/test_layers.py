@@ -10,6 +10,7 @@ SHELL = {
     "authoring",
     "choosing",
     "cli",
+    "ctrl_c",
     "desk",
     "hearing",
     "job",
