@@ -14,7 +14,7 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from tests.cli.program import ROOT, Program, run
-from tests.dialogue.talker import lexicon, shipped
+from tests.dialogue.talker import shipped
 from tests.dialogue.test_rules import INTAKE
 from voicetech.cli import app
 from voicetech.cli.chat import _HELP, HISTORY
@@ -46,7 +46,6 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv("VOICETECH_HOME", str(folder))
     # Read once for all tests; the program in its own process reads its files itself.
     monkeypatch.setattr("voicetech.cli.joining.procedure_named", lambda _name: shipped())
-    monkeypatch.setattr("voicetech.job.load_lexicon", lexicon)
     return folder
 
 

@@ -75,43 +75,48 @@ def _told_plainly() -> tuple[type[Exception], ...]:
     )
 
 
-def procedure_named(name: str, language: str = ENGLISH) -> "Procedure":
-    """Return a shipped procedure by name, or one from a file, its texts in this language.
-
-    Raises UnknownProcedureError, also where it is not there in the language, and ProcedureFindings.
-    """
+def procedure_named(name: str) -> "Procedure":
+    """Return a shipped procedure by name, or one from a file. Raises UnknownProcedureError, ProcedureFindings."""
     from voicetech.authoring.procedure_files import load_procedure, load_shipped, shipped_names
-    from voicetech.authoring.shipped import shipped_folder
 
     if name in shipped_names():
-        return load_shipped(name) if language == ENGLISH else _in(shipped_folder("dialogs") / f"{name}.yaml", language)
+        return load_shipped(name)
     path = Path(name)
     if path.suffix in (".yaml", ".yml") or path.is_file():
-        return load_procedure(path) if language == ENGLISH else _in(path, language)
+        return load_procedure(path)
     raise UnknownProcedureError(_no_such_procedure(name, shipped_names()))
 
 
-def _in(path: Path, language: str) -> "Procedure":
-    from voicetech.authoring.overlays import languages_of
-    from voicetech.authoring.procedure_files import load_procedure
-
-    there = languages_of(path)
-    if language not in there:
-        told = "; ".join((f"{path.stem} is not there in {language!r}", f"it is in {', '.join(there)}"))
-        raise UnknownProcedureError(f"{told}. Texts in another language stand in a folder beside it.")
-    return load_procedure(path, language)
-
-
-def procedure_meant(words: str, language: str = ENGLISH) -> "Procedure":
+def procedure_meant(words: str) -> "Procedure":
     """Return what somebody names: a shipped procedure by its name or words that only it has, or one from a file.
 
     Raises UnknownProcedureError, ProcedureFindings.
     """
-    from voicetech.authoring.procedure_files import shipped_names
+    try:
+        return procedure_named(words)
+    except UnknownProcedureError:
+        return procedure_named(shipped_meant(words))
 
-    file = Path(words)
-    known = words in shipped_names() or file.suffix in (".yaml", ".yml") or file.is_file()
-    return procedure_named(words if known else shipped_meant(words), language)
+
+def procedure_in(language: str, words: str) -> "Procedure":
+    """Return what somebody names, with its texts in this language.
+
+    Raises UnknownProcedureError, also where it is not there in the language, and ProcedureFindings.
+    """
+    from voicetech.authoring.overlays import languages_of
+    from voicetech.authoring.procedure_files import load_procedure, shipped_names
+    from voicetech.authoring.shipped import shipped_folder
+
+    path = Path(words)
+    if words in shipped_names() or not (path.suffix in (".yaml", ".yml") or path.is_file()):
+        path = shipped_folder("dialogs") / f"{words if words in shipped_names() else shipped_meant(words)}.yaml"
+    there = languages_of(path)
+    if language not in there:
+        raise UnknownProcedureError(
+            f"{path.stem} is not there in {language!r}; it is in {', '.join(there)}. Texts in another language stand in a "
+            "folder beside the procedure."
+        )
+    return load_procedure(path, language)
 
 
 def shipped_meant(words: str) -> str:
@@ -253,7 +258,8 @@ def job_for(
     from voicetech.job import JobError, take_up_job
 
     if resume is None:
-        procedure = procedure_meant(procedure_name or "", language)
+        meant = procedure_name or ""
+        procedure = procedure_meant(meant) if language == ENGLISH else procedure_in(language, meant)
         work_ahead_of(procedure)
         return new_job(journal, procedure, channel, keep_sound=keep_sound)
     named = journal.last_job() if resume == "last" else resume
