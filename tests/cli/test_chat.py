@@ -14,7 +14,7 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from tests.cli.program import ROOT, Program, run
-from tests.dialogue.talker import shipped
+from tests.dialogue.talker import lexicon, shipped
 from tests.dialogue.test_rules import INTAKE
 from voicetech.cli import app
 from voicetech.cli.chat import _HELP, HISTORY

@@ -113,8 +113,8 @@ def procedure_in(language: str, words: str) -> "Procedure":
     there = languages_of(path)
     if language not in there:
         raise UnknownProcedureError(
-            f"{path.stem} is not there in {language!r}; it is in {', '.join(there)}. Texts in another language stand in a "
-            "folder beside the procedure."
+            f"{path.stem} is not there in {language!r}; it is in {', '.join(there)}. Texts in another language stand "
+            "in a folder beside the procedure."
         )
     return load_procedure(path, language)
 
