@@ -12,6 +12,7 @@ from typer.testing import CliRunner, Result
 
 from tests.cli.voices import DEMO
 from tests.languages.pseudo import TAG, marked, overlay_of, texts_of, unmarked, write
+from tests.languages.sentences import sentences
 from voicetech.authoring.including import read_written
 from voicetech.authoring.lexicon_files import lexicon_for, load_lexicon, vocabularies_of
 from voicetech.authoring.procedure_files import (
@@ -41,6 +42,7 @@ YES, NO, DONE = "jés", "néj", "gótówé"
 SAID_SO = {"yes": YES, "no": NO, "done": DONE}
 REQUESTS = ("how", "why", "where", "status", "what do you suspect", "repeat")
 MOST_ANSWERS = 300
+SOME_WORDS = 3
 
 
 @pytest.fixture(scope="module")
@@ -142,6 +144,14 @@ def test_no_text_of_the_procedure_is_said_in_english(job: tuple[list[Reply], tup
     assert len(whole) > 500
     assert len(said) > 250
     assert [(text, line) for text in whole for line in said if text in line] == []
+
+
+def test_what_is_english_is_in_the_list_of_the_program_s_sentences(job: tuple[list[Reply], tuple[Event, ...]]) -> None:
+    """`sentences` misses none that this job says: whoever puts them into a language can go by it."""
+    lines = {line.show for reply in job[0] for line in reply.lines if line.kind is not LineKind.SAID_BACK}
+    english = {line for line in lines if len(unmarked(line)) >= SOME_WORDS}
+    assert len(english) > 40
+    assert {line for line in english if not any(each.pattern.search(line) for each in sentences())} == set()
 
 
 def test_what_is_typed_is_understood_by_the_language_s_words(procedure: Procedure, tmp_path: Path) -> None:
