@@ -65,7 +65,7 @@ def _in_file(path: Path) -> Iterator[Sentence]:
             continue
         text = _text(node)
         if text is not None and _WORDS.search(text.replace(FILLED, " ")):
-            left_out.update(id(inner) for inner in ast.walk(node))
+            left_out.update(map(id, node.values if isinstance(node, ast.JoinedStr) else ()))
             assert isinstance(node, ast.expr)
             yield Sentence(str(path.relative_to(ROOT)), node.lineno, text)
 
