@@ -174,3 +174,10 @@ def test_pairs_are_said_by_their_own_points(kettle: Path) -> None:
     step = load_procedure(kettle, TAG).section("put-back").steps[0]
     assert isinstance(step, Measure)
     assert step.pairs[0].say == f"{marked('frame')} to {marked('ground pin')}"
+
+
+def test_english_texts_stand_in_the_procedure_alone(kettle: Path) -> None:
+    own(kettle, overlay_of(kettle))
+    write(kettle.parent / "en" / kettle.name, {"procedure": "kettle"})
+    assert languages_of(kettle) == ("en", TAG)
+    assert told(kettle) == [("file", "language-tag")]

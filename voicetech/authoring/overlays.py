@@ -35,7 +35,7 @@ _MARK: Final = re.compile(r"<([a-z][a-z0-9_]*)>")
 
 def languages_of(path: Path) -> tuple[str, ...]:
     """Return the tags of the languages that a procedure is there in, English first."""
-    beside = sorted(folder.name for folder in path.parent.glob("*/") if folder.name != _SHARED)
+    beside = sorted(folder.name for folder in path.parent.glob("*/") if folder.name not in (_SHARED, ENGLISH))
     return (ENGLISH, *(tag for tag in beside if (path.parent / tag / path.name).is_file()))
 
 

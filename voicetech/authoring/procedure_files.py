@@ -29,7 +29,7 @@ from voicetech.authoring.rules import IN_ENGLISH, Level, level_of
 from voicetech.authoring.shipped import shipped_folder
 from voicetech.authoring.telling import told
 from voicetech.language.lexicon import LexiconError
-from voicetech.language.tags import ENGLISH
+from voicetech.language.tags import ENGLISH, wrong_with_tag
 from voicetech.procedure import Procedure, WrittenFile
 
 CHECKS: Final[tuple[Check, ...]] = (
@@ -78,6 +78,9 @@ def checked(path: Path, more: Iterable[Check] = (), language: str = ENGLISH) -> 
 def checked_in_languages(path: Path) -> tuple[Finding, ...]:
     """Return all that is wrong with a procedure's texts in other languages than English, sorted by place."""
     found: set[Finding] = set()
+    english = path.parent / ENGLISH / path.name
+    if english.is_file():
+        found.add(Finding(english, 1, 1, "file", str(wrong_with_tag(ENGLISH)), "language-tag"))
     for language in languages_of(path)[1:]:
         procedure, findings = checked(path, language=language)
         folder = path.parent / language
