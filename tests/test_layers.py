@@ -8,6 +8,7 @@ SHELL = {
     "__main__",
     "archive",
     "authoring",
+    "choosing",
     "cli",
     "ctrl_c",
     "desk",
