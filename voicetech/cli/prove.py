@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from voicetech.cli.options import refuse
 from voicetech.cli.procedure_paths import procedures_in
 from voicetech.language.plural import so_many
 
@@ -21,46 +22,63 @@ if TYPE_CHECKING:
 
 def prove(
     files: Annotated[
-        list[Path],
+        list[Path] | None,
         typer.Argument(
-            metavar="FILE…", help="Procedures: files, folders of them, or names of those that come with the program."
+            metavar="[FILE…]",
+            help="Procedures: files, folders of them, or names of those that come with the program; without one, all "
+            "of these.",
         ),
-    ],
+    ] = None,
+    every: Annotated[bool, typer.Option("--all", help="All procedures that come with the program.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object for each procedure.")] = False,
 ) -> None:
     """Walk every state that a procedure can lead to, whatever is said, and hold it to the rules of safety.
 
     Each step is tried in every way that making safe may stand, with every answer, request, pause, restart, other
     device, word of danger and proof grown old, in every order of tests. A broken rule is told with the shortest way to
-    it, file and line of each step, and status 1. It takes about a minute for each procedure; voicetech check tells
+    it, file and line of each step, and status 1. It takes about half a minute for each procedure; voicetech check tells
     mistakes at once.
 
-    Examples: voicetech prove my-range.yaml, voicetech prove dialogs/ --json
+    Examples: voicetech prove, voicetech prove my-range.yaml, voicetech prove dialogs/ --json
     """
+    from voicetech.authoring.shipped import shipped_folder
+
+    if files:
+        refuse({"--all": every}, "is every procedure that comes with the program: give it alone, or files without it")
+    paths = [path for given in files or [shipped_folder("dialogs")] for path in procedures_in(given)]
+    proofs: list[Proof | None] = []
+    began_s = time.monotonic()
+    for path in paths:
+        proofs.append(_proved(path, as_json, alone=len(paths) == 1, counted=f"{len(proofs) + 1} of {len(paths)}, "))
+    if not as_json and len(paths) > 1:
+        _tell_total([each for each in proofs if each is not None], len(proofs), time.monotonic() - began_s)
+    if not all(each is not None and not each.broken for each in proofs):
+        raise typer.Exit(1)
+
+
+def _proved(path: Path, as_json: bool, alone: bool, counted: str) -> "Proof | None":
+    """Prove one procedure and tell what came of it; None where it has mistakes that come first."""
     from voicetech.authoring.findings import ProcedureFindings
     from voicetech.authoring.including import read_written
     from voicetech.authoring.procedure_files import load_procedure
     from voicetech.proof.proving import prove as proved
 
-    failed = False
-    for path in [each for given in files for each in procedures_in(given)]:
-        try:
-            procedure = load_procedure(path)
-        except ProcedureFindings as error:
-            _tell_findings(path, len(error.findings), as_json)
-            failed = True
-            continue
-        _written, notes = read_written(path)
-        began_s = time.monotonic()
-        with _progress(procedure) as progress:
-            found = proved(procedure, progress)
-        failed = failed or bool(found.broken)
-        if as_json:
-            typer.echo(json.dumps(_as_json(found, notes.places), ensure_ascii=False))
-        else:
-            _tell(found, notes.places, time.monotonic() - began_s)
-    if failed:
-        raise typer.Exit(1)
+    try:
+        procedure = load_procedure(path)
+    except ProcedureFindings as error:
+        _tell_findings(path, len(error.findings), as_json)
+        return None
+    _written, notes = read_written(path)
+    began_s = time.monotonic()
+    with _progress(procedure, "" if alone else counted) as progress:
+        found = proved(procedure, progress)
+    if as_json:
+        typer.echo(json.dumps(_as_json(found, notes.places), ensure_ascii=False))
+    else:
+        _tell(found, notes.places, time.monotonic() - began_s, alone)
+    # Whoever waits for the next one sees this.
+    sys.stdout.flush()
+    return found
 
 
 def _tell_findings(path: Path, count: int, as_json: bool) -> None:
@@ -72,39 +90,77 @@ def _tell_findings(path: Path, count: int, as_json: bool) -> None:
 
 
 @contextmanager
-def _progress(procedure: "Procedure") -> Iterator[Callable[[int, int, int], None]]:
+def _progress(procedure: "Procedure", counted: str) -> Iterator[Callable[[int, int, int], None]]:
     """Give what shows on a terminal how far a walk has come."""
     if not sys.stderr.isatty():
         yield lambda _found, _left, _moves: None
         return
     from rich.console import Console
 
-    with Console(stderr=True).status(f"Walking {procedure.id}…") as status:
+    walking = f"{counted}walking {procedure.id}".capitalize()
+    with Console(stderr=True).status(f"{walking}…") as status:
         yield lambda found, left, moves: status.update(
-            f"Walking {procedure.id}: {so_many(found, 'state')}, {left:,} of them left to try, {so_many(moves, 'move')}"
+            f"{walking}: {so_many(found, 'state')}, {left:,} of them left to try, {so_many(moves, 'move')}"
         )
 
 
-def _tell(found: "Proof", places: "Places", took_s: float) -> None:
-    from voicetech.proof.proving import RULES
-
+def _tell(found: "Proof", places: "Places", took_s: float, alone: bool) -> None:
+    """Tell a proof; one of several in a line, as long as no rule is broken."""
     kept = "no rule is broken" if not found.broken else f"{so_many(len(found.broken), 'rule')} broken"
-    typer.echo(f"{found.procedure}: {kept}.")
-    typer.echo(
-        f"  Walked: {so_many(found.states, 'state')} and {so_many(found.moves, 'move')}, in "
-        f"{so_many(found.views, 'way')} that making safe may stand where a step is entered; "
-        f"{so_many(found.results, 'result')} at {so_many(found.spots, 'spot')} of the sections; "
-        f"{found.asked:,} of {so_many(found.steps, 'step')} asked; {took_s:.0f} s."
-    )
+    if alone:
+        typer.echo(f"{found.procedure}: {kept}.")
+        typer.echo(
+            f"  Walked: {so_many(found.states, 'state')} and {so_many(found.moves, 'move')}, in "
+            f"{so_many(found.views, 'way')} that making safe may stand where a step is entered; {_counted(found)}; "
+            f"{took_s:.0f} s."
+        )
+    else:
+        typer.echo(
+            f"{found.procedure}: {kept}; {so_many(found.states, 'state')}, {so_many(found.moves, 'move')}, "
+            f"{_counted(found)}; {took_s:.0f} s."
+        )
+    for name in found.unneeded:
+        typer.echo(f"  {name} is never asked, because no step needs it.")
     for broken in found.broken:
         typer.echo(f"  BROKEN: {broken.rule}.")
         typer.echo(f"    at {_place(broken.at, places)}")
         for number, leg in enumerate(broken.way, start=1):
             typer.echo(f"    {number}. {_words(leg, places)}")
-    if not found.broken:
-        typer.echo("  Held at every one of them:")
-        for rule in RULES:
-            typer.echo(f"    {rule}")
+    if alone and not found.broken:
+        _tell_rules("  ")
+
+
+def _counted(found: "Proof") -> str:
+    return (
+        f"{so_many(found.results, 'result')} at {so_many(found.spots, 'spot')} of the sections; "
+        f"{found.asked:,} of {so_many(found.steps, 'step')} asked"
+    )
+
+
+def _tell_total(proofs: "list[Proof]", procedures: int, took_s: float) -> None:
+    broken = sum(len(each.broken) for each in proofs)
+    kept = f"{so_many(broken, 'rule')} broken" if broken else "no rule is broken"
+    unread = procedures - len(proofs)
+    left_out = f", {unread:,} to be mended first" if unread else ""
+    typer.echo(
+        f"{so_many(procedures, 'procedure')}: {kept}{left_out}; "
+        f"{so_many(sum(each.states for each in proofs), 'state')}, "
+        f"{so_many(sum(each.moves for each in proofs), 'move')}, "
+        f"{so_many(sum(each.results for each in proofs), 'result')} at "
+        f"{so_many(sum(each.spots for each in proofs), 'spot')} of the sections; "
+        f"{sum(each.asked for each in proofs):,} of {so_many(sum(each.steps for each in proofs), 'step')} asked; "
+        f"{took_s:.0f} s."
+    )
+    if proofs and not broken and not unread:
+        _tell_rules("")
+
+
+def _tell_rules(indent: str) -> None:
+    from voicetech.proof.proving import RULES
+
+    typer.echo(f"{indent}Held at every one of them:")
+    for rule in RULES:
+        typer.echo(f"{indent}  {rule}")
 
 
 def _words(leg: "Leg", places: "Places") -> str:
@@ -144,6 +200,7 @@ def _as_json(found: "Proof", places: "Places") -> dict[str, object]:
         "results": found.results,
         "steps": found.steps,
         "asked": found.asked,
+        "unneeded": list(found.unneeded),
         "rules": list(RULES),
         "broken": [_broken_json(broken, places) for broken in found.broken],
     }

@@ -31,7 +31,7 @@ from voicetech.procedure import Measure, Phase, SafetyRole, SectionRole
 from voicetech.proof.answers import answers, together
 from voicetech.proof.compiled import Compiled
 from voicetech.proof.states import LEAD_FIELD, State, own_answers
-from voicetech.session import Session, Taken
+from voicetech.session import Session, Taken, changed
 from voicetech.turn import Turn
 from voicetech.units import Unit
 
@@ -228,7 +228,7 @@ def _told_off(compiled: Compiled, state: State) -> Iterator[Tried]:
 def _last_answers(compiled: Compiled, state: State) -> Iterator[tuple[str, Session]]:
     session, watch = state.session, state.watch
     begun_s = session.safety.proved_at_s or state.at_s
-    yield "nothing was answered", replace(session, record=())
+    yield "nothing was answered", changed(session, record=())
     for needs, cursor in compiled.typical.items():
         _section, step = compiled.at(cursor)
         # Whatever the proof or a hold rests on is an answer too, so that the latest answer is never before it.
@@ -245,15 +245,15 @@ def _last_answers(compiled: Compiled, state: State) -> Iterator[tuple[str, Sessi
         done: Taken = StepDone(seq, section.id, step.id, "done", begun_s)
         kept = session
         if step.role is SafetyRole.NULL_LEADS:
-            kept = replace(session, record=())
+            kept = changed(session, record=())
             done = AnswerTaken(seq, section.id, step.id, LEAD_FIELD, "0.2", unverified=False, at_s=state.at_s)
         # What waited for making safe is still known; any step stands for it.
-        kept = kept if kept.resume is not None else replace(kept, resume=session.at)
+        kept = kept if kept.resume is not None else changed(kept, resume=session.at)
         yield f"of {section.title}", _with_last(kept, done)
 
 
 def _with_last(session: Session, taken: Taken) -> Session:
-    return replace(session, record=(*session.record, taken), next_seq=max(session.next_seq, taken.seq + 1))
+    return changed(session, record=(*session.record, taken), next_seq=max(session.next_seq, taken.seq + 1))
 
 
 def _reading(step: Measure, section: str, seq: int, at_s: float) -> ReadingTaken:

@@ -19,9 +19,10 @@ from voicetech.dialogue.outcomes import worst
 from voicetech.dialogue.watch import AT_WORK, DEAD_V, LIVE_V, Watch, every_pair_dead, nothing_proved
 from voicetech.events import Answer, AnswerProposed, AnswerTaken, Channel, ReadingTaken, RivalsOffered, SectionEnded
 from voicetech.judge import VerdictWord
-from voicetech.procedure import Measure, SectionRole
+from voicetech.language.meaning import Asking
+from voicetech.procedure import Ask, Measure, SectionRole, Step
 from voicetech.proof.compiled import Compiled, wants_leads
-from voicetech.session import ANSWERS, REOPENED, Cursor, Safety, Session, Taken
+from voicetech.session import ANSWERS, REOPENED, Cursor, Safety, Session, Taken, changed
 from voicetech.turn import Turn
 
 LEAD_FIELD: Final = "lead_ohm"
@@ -106,11 +107,15 @@ def _ages_here(compiled: Compiled, session: Session) -> bool:
 def _pending_key(compiled: Compiled, session: Session) -> Hashable:
     match session.pending:
         case AnswerProposed(answers=answers, why=why, others=others):
-            step = None if session.at is None else compiled.at(session.at)[1]
+            if session.at is None:
+                return why, answers, bool(others)
+            section, step = compiled.at(session.at)
             if isinstance(step, Measure) and is_proving(step):
                 # Of what decides safety only how many pairs it is for, and what engine and watcher make of each.
                 return why, tuple(_told_apart(compiled, session, step, answer) for answer in answers)
-            return why, answers, bool(others)
+            if section.role is not None:
+                return why, answers, bool(others)
+            return why, tuple(_what_it_is(compiled, session, step, answer) for answer in answers), bool(others)
         case RivalsOffered():
             return "rivals"
         case None:
@@ -121,6 +126,23 @@ def _told_apart(compiled: Compiled, session: Session, step: Measure, answer: Ans
     verdict = verdict_of(Draft(compiled.procedure, session, session.last_at_s), step, answer)
     value = answer.value or Decimal(0)
     return verdict.word == VerdictWord.WITHIN, value <= DEAD_V, value >= LIVE_V
+
+
+def _what_it_is(compiled: Compiled, session: Session, step: Step, answer: Answer) -> Hashable:
+    """Return what an answer comes to: which result, of which pair; not in which words or figures."""
+    match step:
+        case Measure():
+            key = session.at and (session.at.section, session.at.step), answer, session.lead_ohm is None
+            if key not in compiled.memory:
+                bare = changed(session, record=tuple(each for each in session.record if _is_of_leads(compiled, each)))
+                verdict = verdict_of(Draft(compiled.procedure, bare, bare.last_at_s), step, answer)
+                pair = next((number for number, each in enumerate(step.pairs) if each.label == answer.label), None)
+                compiled.memory[key] = answer.kind, answer.state, answer.unit, pair, verdict.word
+            return compiled.memory[key]
+        case Ask(asking=Asking.CHOICE, choices=choices):
+            return next((number for number, choice in enumerate(choices) if choice.key == answer.text), None)
+        case _:
+            return answer.kind
 
 
 def _doubt_key(session: Session) -> Hashable:
@@ -212,7 +234,7 @@ def small(compiled: Compiled, state: State) -> State:
             record = leads
     in_front = at is not None and compiled.at(at)[0].role is not None
     return State(
-        replace(
+        changed(
             session,
             channel=Channel.CHAT,
             by_voice=False,

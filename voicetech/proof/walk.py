@@ -43,7 +43,7 @@ from voicetech.procedure import Procedure, SectionRole
 from voicetech.proof.compiled import Compiled, compiled, wants_leads
 from voicetech.proof.moves import SOON_S, Tried, at_work, moves_anywhere, moves_here, step_kind
 from voicetech.proof.states import LEAD_FIELD, State, past_half, small, state_key, trusting_no_more, view_key
-from voicetech.session import Cursor, Session, Taken, evolve, opened
+from voicetech.session import Cursor, Session, Taken, changed, evolve, opened
 from voicetech.turn import IllegalMoveError, Turn
 
 Progress = Callable[[int, int, int], None]
@@ -145,14 +145,14 @@ class _Walk:
                 return
 
     def _try(self, key: Hashable, tried: Tried) -> None:
-        """Try something; where it leads to a section that is put in front, with all that may have been answered."""
+        """Try something, and with all answers before it where it leads past the gate to what is put in front."""
         front = self._move(key, tried)
         if front is None or front == self._front(tried.state.session):
             return
         session = tried.state.session
         for answers in self.compiled.told_before[front]:
             if self.broken is None:
-                told = replace(session, record=(*answers, *session.record))
+                told = changed(session, record=(*answers, *session.record))
                 words = f"{tried.words} ({_told(answers)})"
                 self._move(key, Tried(words, replace(tried.state, session=told), tried.given))
 
@@ -163,7 +163,10 @@ class _Walk:
         return session.at.section
 
     def _move(self, key: Hashable, tried: Tried) -> str | None:
-        """Take one move, and return the section it leads to that is put in front of a step, or None."""
+        """Take one move, and return the section put in front that it leads to otherwise than through the gate, or None.
+
+        In front of what comes to the gate, such sections are entered with everything that may have been answered.
+        """
         self.moves += 1
         before, given, procedure = tried.state.session, tried.given, self.compiled.procedure
         try:
@@ -183,12 +186,14 @@ class _Walk:
         if watch == believed and _changes_nothing(tried, events):
             return None
         self._reach(State(after, watch, given.at_s), events, key, (leg,))
+        gated = False
         for number, event in enumerate(events):
             if isinstance(event, (StepEntered, StepDeferred)) and self._is_own(event):
+                gated = True
                 session = reduce(evolve, events[:number], before)
                 so_far = watched(procedure, believed, before, given, events[:number])
                 self._view(State(session, so_far, given.at_s), key, (leg,))
-        return self._front(after)
+        return None if gated else self._front(after)
 
     def _is_own(self, event: StepEntered | StepDeferred) -> bool:
         return self.compiled.at(Cursor(event.section, event.step))[0].role is None
@@ -225,6 +230,7 @@ class _Walk:
         self.views.add(key)
         half = past_half(self.compiled, state)
         state = trusting_no_more(state)
+        told: set[Hashable] = set()
         for (section_id, step_id), (section, step) in self.compiled.steps.items():
             if section.role is not None or (half and (section_id, step_id) not in self.compiled.typical_steps):
                 continue
@@ -232,9 +238,12 @@ class _Walk:
                 cursor = Cursor(section_id, step_id)
                 leads = self._leads() if leads_known else ()
                 front = self._enter(state, cursor, leads, came_from, legs)
-                for answers in () if front is None else self.compiled.told_before[front]:
+                # What is put in front goes by what the step needs; for one of each need every answer is tried.
+                kind = front, step.needs, leads_known
+                for answers in () if front is None or kind in told else self.compiled.told_before[front]:
                     if self.broken is None:
                         self._enter(state, cursor, (*answers, *leads), came_from, legs)
+                told.add(kind)
                 if self.broken is not None:
                     return
 
@@ -249,7 +258,7 @@ class _Walk:
         """Enter a step with this on record, and return the section that is put in front of it, or None."""
         self.moves += 1
         procedure = self.compiled.procedure
-        session = replace(
+        session = changed(
             view.session,
             turn=Turn.ASKING,
             at=cursor,
