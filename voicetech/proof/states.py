@@ -81,18 +81,28 @@ def past_half(compiled: Compiled, state: State) -> bool:
     return any(_age(each, state.at_s, compiled.lasts_s, halves=True) == "half" for each in began)
 
 
-def state_key(compiled: Compiled, state: State) -> Hashable:
-    """Return what has to agree for two states to be one."""
+Key = tuple[Hashable, ...]
+"""What has to agree for two states to be one."""
+
+
+def state_key(compiled: Compiled, state: State) -> Key:
+    """Return what has to agree for two states to be one: the step first, then whose turn it is and what is read back."""
     session = state.session
     turn = session.turn
     return (
         _position_key(compiled, state),
-        (turn, session.words_for if turn is Turn.REASON else None, _pending_key(compiled, session)),
+        _pending_key(compiled, session),
+        (turn, session.words_for if turn is Turn.REASON else None),
         _doubt_key(session),
         (session.danger is None, session.handed_over is None, session.outcome is None),
         (session.sound_asked, session.sound_asked and session.times_said_again > 0),
         view_key(compiled, state, halves=_ages_here(compiled, session)),
     )
+
+
+def but_for_pending(key: Key) -> Key | None:
+    """Return a state's key without what is read back; None where nothing is."""
+    return None if key[1] is None else (key[0], *key[2:])
 
 
 def _ages_here(compiled: Compiled, session: Session) -> bool:
@@ -105,6 +115,7 @@ def _ages_here(compiled: Compiled, session: Session) -> bool:
 
 
 def _pending_key(compiled: Compiled, session: Session) -> Hashable:
+    """Return what is read back, as far as it tells states apart; None where nothing is."""
     match session.pending:
         case AnswerProposed(answers=answers, why=why, others=others):
             if session.at is None:

@@ -42,7 +42,18 @@ from voicetech.events import (
 from voicetech.procedure import Procedure, SectionRole
 from voicetech.proof.compiled import Compiled, compiled, wants_leads
 from voicetech.proof.moves import SOON_S, Tried, at_work, moves_anywhere, moves_here, step_kind
-from voicetech.proof.states import LEAD_FIELD, State, past_half, small, state_key, trusting_no_more, view_key
+from voicetech.proof.looking import counting, plain
+from voicetech.proof.states import (
+    LEAD_FIELD,
+    Key,
+    State,
+    but_for_pending,
+    past_half,
+    small,
+    state_key,
+    trusting_no_more,
+    view_key,
+)
 from voicetech.session import Cursor, Session, Taken, changed, evolve, opened
 from voicetech.turn import IllegalMoveError, Turn
 
@@ -103,10 +114,12 @@ class _Walk:
     way: tuple[Leg, ...] = ()
     asked: set[tuple[str, str]] = field(default_factory=set)
     came_from: dict[Hashable, tuple[Hashable | None, tuple[Leg, ...]]] = field(default_factory=dict)
-    queue: deque[tuple[State, Hashable]] = field(default_factory=deque)
+    queue: deque[tuple[State, Key]] = field(default_factory=deque)
     views: set[Hashable] = field(default_factory=set)
     tried_anywhere: set[Hashable] = field(default_factory=set)
     warned: set[Hashable] = field(default_factory=set)
+    never_looked: set[Hashable] = field(default_factory=set)
+    """What was tried and went by nothing that was read back."""
 
     def run(self) -> Walked:
         for keep in (KeepSound.OFF, KeepSound.ASK):
@@ -126,25 +139,39 @@ class _Walk:
             state = replace(state, session=evolve(state.session, event))
         self._reach(state, events, None, (replace(leg, to=_place(state.session)),))
 
-    def _from(self, state: State, key: Hashable) -> None:
+    def _from(self, state: State, key: Key) -> None:
         session = state.session
         self.tried += 1
         if self.tried % 1000 == 0:
             self.progress(len(self.came_from), len(self.queue), self.moves)
-        for tried in moves_here(self.compiled, state):
-            self._try(key, tried)
+        unread = but_for_pending(key)
+        for number, tried in enumerate(moves_here(self.compiled, state)):
+            self._unless_alike(key, unread and ("here", unread, number, tried.words), tried)
             if self.broken is not None:
                 return
-        kind = (step_kind(self.compiled, session), key[1:]) if isinstance(key, tuple) else key
-        if kind in self.tried_anywhere:
+        kind = step_kind(self.compiled, session)
+        if (kind, key[1:]) in self.tried_anywhere:
             return
-        self.tried_anywhere.add(kind)
-        for tried in moves_anywhere(self.compiled, state):
-            self._try(key, tried)
+        self.tried_anywhere.add((kind, key[1:]))
+        for number, tried in enumerate(moves_anywhere(self.compiled, state)):
+            self._unless_alike(key, unread and ("anywhere", unread, number, tried.words), tried)
             if self.broken is not None:
                 return
 
-    def _try(self, key: Hashable, tried: Tried) -> None:
+    def _unless_alike(self, key: Key, alike: Hashable, tried: Tried) -> None:
+        """Try something, unless it was tried where only what was read back is another answer, and nobody looked at that.
+
+        Nobody who does not look at an answer can go by it.
+        """
+        if not alike:
+            self._try(key, tried)
+        elif alike not in self.never_looked:
+            session = counting(tried.state.session)
+            self._try(key, replace(tried, state=replace(tried.state, session=session)))
+            if not session.looked_at:
+                self.never_looked.add(alike)
+
+    def _try(self, key: Key, tried: Tried) -> None:
         """Try something, and with all answers before it where it leads past the gate to what is put in front."""
         front = self._move(key, tried)
         if front is None or front == self._front(tried.state.session):
@@ -162,7 +189,7 @@ class _Walk:
             return None
         return session.at.section
 
-    def _move(self, key: Hashable, tried: Tried) -> str | None:
+    def _move(self, key: Key, tried: Tried) -> str | None:
         """Take one move, and return the section put in front that it leads to otherwise than through the gate, or None.
 
         In front of what comes to the gate, such sections are entered with everything that may have been answered.
@@ -175,7 +202,7 @@ class _Walk:
             self.broken = f"the program breaks down: {type(error).__name__}: {error}"
             self.way = (*self._way(key), Leg(_place(before), tried.words, before.turn, None))
             return None
-        events, after = draft.events, draft.session
+        events, after = draft.events, plain(draft.session)
         believed = tried.state.watch
         watch = watched(procedure, believed, before, given, events)
         self.broken = broken_rule(procedure, believed, watch, before, given, events, after, self.compiled.lasts_s)
@@ -190,7 +217,7 @@ class _Walk:
         for number, event in enumerate(events):
             if isinstance(event, (StepEntered, StepDeferred)) and self._is_own(event):
                 gated = True
-                session = reduce(evolve, events[:number], before)
+                session = plain(reduce(evolve, events[:number], before))
                 so_far = watched(procedure, believed, before, given, events[:number])
                 self._view(State(session, so_far, given.at_s), key, (leg,))
         return None if gated else self._front(after)
