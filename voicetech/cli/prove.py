@@ -3,21 +3,26 @@
 import json
 import sys
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Generator, Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
-from voicetech.cli.options import refuse
 from voicetech.cli.procedure_paths import procedures_in
+from voicetech.cli.proofs import Come, Proved, all_proved
+from voicetech.cores import cores
 from voicetech.language.plural import so_many
 
 if TYPE_CHECKING:
+    from rich.status import Status
+
     from voicetech.authoring.findings import Places
-    from voicetech.procedure import Procedure
     from voicetech.proof.proving import Broken, Leg, Proof
+
+_SHOWN: Final = 6
+"""How many procedures on their way are shown at most."""
 
 
 def prove(
@@ -29,56 +34,57 @@ def prove(
             "of these.",
         ),
     ] = None,
-    every: Annotated[bool, typer.Option("--all", help="All procedures that come with the program.")] = False,
+    at_once: Annotated[
+        int | None,
+        typer.Option("--cores", min=1, metavar="N", help="How many procedures are proved at a time; else one a core."),
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object for each procedure.")] = False,
 ) -> None:
     """Walk every state that a procedure can lead to, whatever is said, and hold it to the rules of safety.
 
     Each step is tried in every way that making safe may stand, with every answer, request, pause, restart, other
-    device, word of danger and proof grown old, in every order of tests. A broken rule is told with the shortest way to
-    it, file and line of each step, and status 1. It takes about half a minute for each procedure; voicetech check tells
-    mistakes at once.
+    device, word of danger and proof grown old, in every order of tests. One line tells what was walked of each
+    procedure, and the last one the sum. A broken rule is told with the shortest way to it, file and line of each step,
+    and status 1. It takes about half a minute for each procedure and core; voicetech check tells mistakes at once.
 
     Examples: voicetech prove, voicetech prove my-range.yaml, voicetech prove dialogs/ --json
     """
     from voicetech.authoring.shipped import shipped_folder
 
-    if files:
-        refuse({"--all": every}, "is every procedure that comes with the program: give it alone, or files without it")
     paths = [path for given in files or [shipped_folder("dialogs")] for path in procedures_in(given)]
     proofs: list[Proof | None] = []
     began_s = time.monotonic()
-    for path in paths:
-        proofs.append(_proved(path, as_json, alone=len(paths) == 1, counted=f"{len(proofs) + 1} of {len(paths)}, "))
+    progress = _Progress(len(paths))
+    with progress.shown(), closing(_found(paths, at_once or cores(), progress)) as found:
+        for done in found:
+            with progress.away():
+                _tell_one(done, as_json, alone=len(paths) == 1)
+            proofs.append(done.proof)
     if not as_json and len(paths) > 1:
         _tell_total([each for each in proofs if each is not None], len(proofs), time.monotonic() - began_s)
     if not all(each is not None and not each.broken for each in proofs):
         raise typer.Exit(1)
 
 
-def _proved(path: Path, as_json: bool, alone: bool, counted: str) -> "Proof | None":
-    """Prove one procedure and tell what came of it; None where it has mistakes that come first."""
-    from voicetech.authoring.findings import ProcedureFindings
-    from voicetech.authoring.including import read_written
-    from voicetech.authoring.procedure_files import load_procedure
-    from voicetech.proof.proving import prove as proved
+def _found(paths: list[Path], at_once: int, progress: "_Progress") -> Generator[Proved]:
+    return all_proved(paths, at_once, progress.tell)
 
-    try:
-        procedure = load_procedure(path)
-    except ProcedureFindings as error:
-        _tell_findings(path, len(error.findings), as_json)
-        return None
-    _written, notes = read_written(path)
-    began_s = time.monotonic()
-    with _progress(procedure, "" if alone else counted) as progress:
-        found = proved(procedure, progress)
-    if as_json:
-        typer.echo(json.dumps(_as_json(found, notes.places), ensure_ascii=False))
+
+def _tell_one(done: Proved, as_json: bool, alone: bool) -> None:
+    """Tell what came of one procedure."""
+    from voicetech.authoring.including import read_written
+
+    if done.proof is None:
+        _tell_findings(done.path, done.findings, as_json)
     else:
-        _tell(found, notes.places, time.monotonic() - began_s, alone)
+        # Only what is broken has to be found in the files.
+        places = read_written(done.path)[1].places if done.proof.broken else {}
+        if as_json:
+            typer.echo(json.dumps(_as_json(done.proof, places, done.took_s), ensure_ascii=False))
+        else:
+            _tell(done.proof, places, done.took_s, alone)
     # Whoever waits for the next one sees this.
     sys.stdout.flush()
-    return found
 
 
 def _tell_findings(path: Path, count: int, as_json: bool) -> None:
@@ -89,19 +95,51 @@ def _tell_findings(path: Path, count: int, as_json: bool) -> None:
         typer.echo(f"{path}: {told}")
 
 
-@contextmanager
-def _progress(procedure: "Procedure", counted: str) -> Iterator[Callable[[int, int, int], None]]:
-    """Give what shows on a terminal how far a walk has come."""
-    if not sys.stderr.isatty():
-        yield lambda _found, _left, _moves: None
-        return
-    from rich.console import Console
+class _Progress:
+    """What shows on a terminal how far the walks have come."""
 
-    walking = f"{counted}walking {procedure.id}".capitalize()
-    with Console(stderr=True).status(f"{walking}…") as status:
-        yield lambda found, left, moves: status.update(
-            f"{walking}: {so_many(found, 'state')}, {left:,} of them left to try, {so_many(moves, 'move')}"
-        )
+    def __init__(self, procedures: int) -> None:
+        self._procedures = procedures
+        self._over = 0
+        self._walking: dict[str, Come] = {}
+        self._status: Status | None = None
+
+    @contextmanager
+    def shown(self) -> Iterator[None]:
+        """Show it, where there is a terminal."""
+        if not sys.stderr.isatty():
+            yield
+            return
+        from rich.console import Console
+
+        with Console(stderr=True).status(self._words()) as self._status:
+            yield
+
+    @contextmanager
+    def away(self) -> Iterator[None]:
+        """Leave the terminal to a result."""
+        if self._status is not None:
+            self._status.stop()
+        yield
+        if self._status is not None:
+            self._status.start()
+
+    def tell(self, come: Come) -> None:
+        """Take in how far a procedure has come."""
+        if come.over:
+            self._over += 1
+            self._walking.pop(come.procedure, None)
+        else:
+            self._walking[come.procedure] = come
+        if self._status is not None:
+            self._status.update(self._words())
+
+    def _words(self) -> str:
+        lines = [f"{self._over} of {so_many(self._procedures, 'procedure')} proved"] if self._procedures > 1 else []
+        for come in list(self._walking.values())[:_SHOWN]:
+            far = f": {so_many(come.states, 'state')}, {come.left:,} of them left, {so_many(come.moves, 'move')}"
+            lines.append(f"walking {come.procedure}{far if come.states else '…'}")
+        return "\n".join(lines)
 
 
 def _tell(found: "Proof", places: "Places", took_s: float, alone: bool) -> None:
@@ -187,7 +225,7 @@ def _line(at: tuple[str, str], places: "Places") -> str:
     return f"{place.path}:{place.line}" if place else "not in a file"
 
 
-def _as_json(found: "Proof", places: "Places") -> dict[str, object]:
+def _as_json(found: "Proof", places: "Places", took_s: float) -> dict[str, object]:
     from voicetech.proof.proving import RULES
 
     return {
@@ -201,6 +239,7 @@ def _as_json(found: "Proof", places: "Places") -> dict[str, object]:
         "steps": found.steps,
         "asked": found.asked,
         "unneeded": list(found.unneeded),
+        "seconds": round(took_s, 1),
         "rules": list(RULES),
         "broken": [_broken_json(broken, places) for broken in found.broken],
     }

@@ -1,4 +1,7 @@
-"""A session that tells whether anybody looked at the answer that was read back: who did not does alike whatever it is."""
+"""A session that tells whether anybody looked at the answer that was read back.
+
+Who does not look at it cannot go by it, and does the same whatever it is.
+"""
 
 from typing import Final
 
@@ -12,7 +15,7 @@ class Looked(Session):
     """A session whose pending answer is read through a property, which counts; what follows from it counts too."""
 
     @property
-    def pending(self) -> AnswerProposed | RivalsOffered | None:  # type: ignore[override]  # read as the field is
+    def pending(self) -> AnswerProposed | RivalsOffered | None:
         """Return the answer that waits for its yes, and count the look."""
         self.__dict__.get(_LOOKS, []).append(True)
         found: AnswerProposed | RivalsOffered | None = self.__dict__["pending"]

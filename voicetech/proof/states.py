@@ -86,7 +86,7 @@ Key = tuple[Hashable, ...]
 
 
 def state_key(compiled: Compiled, state: State) -> Key:
-    """Return what has to agree for two states to be one: the step first, then whose turn it is and what is read back."""
+    """Return what has to agree for two states to be one: the step first, then what is read back."""
     session = state.session
     turn = session.turn
     return (

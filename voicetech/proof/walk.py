@@ -41,8 +41,8 @@ from voicetech.events import (
 )
 from voicetech.procedure import Procedure, SectionRole
 from voicetech.proof.compiled import Compiled, compiled, wants_leads
-from voicetech.proof.moves import SOON_S, Tried, at_work, moves_anywhere, moves_here, step_kind
 from voicetech.proof.looking import counting, plain
+from voicetech.proof.moves import SOON_S, Tried, at_work, moves_anywhere, moves_here, step_kind
 from voicetech.proof.states import (
     LEAD_FIELD,
     Key,
@@ -159,11 +159,8 @@ class _Walk:
                 return
 
     def _unless_alike(self, key: Key, alike: Hashable, tried: Tried) -> None:
-        """Try something, unless it was tried where only what was read back is another answer, and nobody looked at that.
-
-        Nobody who does not look at an answer can go by it.
-        """
-        if not alike:
+        """Try something, unless it was tried where only another answer was read back, and nobody looked at that."""
+        if alike is None:
             self._try(key, tried)
         elif alike not in self.never_looked:
             session = counting(tried.state.session)
