@@ -3,7 +3,7 @@
 import json
 import sys
 import time
-from collections.abc import Generator, Iterator
+from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
@@ -55,7 +55,7 @@ def prove(
     proofs: list[Proof | None] = []
     began_s = time.monotonic()
     progress = _Progress(len(paths))
-    with progress.shown(), closing(_found(paths, at_once or cores(), progress)) as found:
+    with progress.shown(), closing(all_proved(paths, at_once or cores(), progress.tell)) as found:
         for done in found:
             with progress.away():
                 _tell_one(done, as_json, alone=len(paths) == 1)
@@ -64,10 +64,6 @@ def prove(
         _tell_total([each for each in proofs if each is not None], len(proofs), time.monotonic() - began_s)
     if not all(each is not None and not each.broken for each in proofs):
         raise typer.Exit(1)
-
-
-def _found(paths: list[Path], at_once: int, progress: "_Progress") -> Generator[Proved]:
-    return all_proved(paths, at_once, progress.tell)
 
 
 def _tell_one(done: Proved, as_json: bool, alone: bool) -> None:

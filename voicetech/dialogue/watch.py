@@ -99,7 +99,8 @@ def _after(procedure: Procedure, watch: Watch, event: Event) -> Watch:
         case StepEntered(section=section, step=step_id):
             if procedure.step(section, step_id).role is SafetyRole.POWER_ON:
                 return replace(nothing_proved(watch), hold=watch.hold, safety_seq=watch.safety_seq, power_on=True)
-            return replace(watch, opened=watch.opened or procedure.step(section, step_id).needs is Needs.DEAD)
+            opens = procedure.step(section, step_id).needs is Needs.DEAD and not watch.opened
+            return replace(watch, opened=True) if opens else watch
         case StepDone(section=section, step=step_id):
             return _hold_done(procedure, watch, procedure.step(section, step_id).role, event)
         case ReadingTaken():

@@ -5,7 +5,7 @@ and, only to choose the next step, everything else on record. The walk lets any 
 else on record is left out: a state is kept as a small job that has the rest of it.
 """
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import takewhile
@@ -20,7 +20,7 @@ from voicetech.dialogue.watch import AT_WORK, DEAD_V, LIVE_V, Watch, every_pair_
 from voicetech.events import Answer, AnswerProposed, AnswerTaken, Channel, ReadingTaken, RivalsOffered, SectionEnded
 from voicetech.judge import VerdictWord
 from voicetech.language.meaning import Asking
-from voicetech.procedure import Ask, Measure, SectionRole, Step
+from voicetech.procedure import Ask, Measure, Section, SectionRole, Step
 from voicetech.proof.compiled import Compiled, wants_leads
 from voicetech.session import ANSWERS, REOPENED, Cursor, Safety, Session, Taken, changed
 from voicetech.turn import Turn
@@ -204,10 +204,19 @@ def _position_key(compiled: Compiled, state: State) -> Hashable:
         *here,
         shown == VerdictWord.WITHIN if is_proving(step) else shown,
         read_dead,
-        tuple(holds(each.when, known) for each in section.steps),
+        _asked_here(compiled, section, known),
         own_answers(session, at),
         session.resume is None,
     )
+
+
+def _asked_here(compiled: Compiled, section: Section, known: Mapping[str, str]) -> tuple[bool, ...]:
+    """Return for each step of the section whether its conditions hold."""
+    key = section.id, *(known.get(field) for field in compiled.looked_at[section.id])
+    found = compiled.asked_here.get(key)
+    if found is None:
+        found = compiled.asked_here[key] = tuple(holds(each.when, known) for each in section.steps)
+    return found
 
 
 def _own_visit(session: Session, section: str) -> tuple[Taken, ...]:

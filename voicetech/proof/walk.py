@@ -164,7 +164,8 @@ class _Walk:
             self._try(key, tried)
         elif alike not in self.never_looked:
             session = counting(tried.state.session)
-            self._try(key, replace(tried, state=replace(tried.state, session=session)))
+            state = State(session, tried.state.watch, tried.state.at_s)
+            self._try(key, Tried(tried.words, state, tried.given))
             if not session.looked_at:
                 self.never_looked.add(alike)
 

@@ -39,9 +39,11 @@ def on_all_cores(gathered: Iterable[Gather], ear: Ear | None, procedure: str | N
     The processes end at once where the caller goes no further, and leave Ctrl-C to it.
     """
     with workers(cores()) as working:
-        yield from _in_order(
-            gathered, lambda material: working.submit(replay, material, ear, procedure), cores() * AHEAD
-        )
+
+        def submit(material: Material) -> "Awaited":
+            return working.submit(replay, material, ear, procedure)
+
+        yield from _in_order(gathered, submit, cores() * AHEAD)
 
 
 def on_cluster(gathered: Iterable[Gather], ear: Ear | None, procedure: str | None, address: str) -> Generator[Replayed]:
