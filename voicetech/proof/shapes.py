@@ -41,16 +41,21 @@ def shapes(procedure: Procedure) -> Mapping[tuple[str, str], int]:
 
 
 def _shape(procedure: Procedure, section: Section, step: Step, looked_at: Container[str]) -> Hashable:
-    listed = procedure.stop_work.get(f"{section.id}.{step.id}", {})
     chosen = isinstance(step, Ask) and step.asking is Asking.CHOICE
     outcomes = tuple(
         dict.fromkeys(
             # Which choice it was tells nothing apart, only what follows from it.
-            ("" if chosen else result, _outcome(procedure, section, outcome_of(step, result)), result in listed)
+            ("" if chosen else result, follows(procedure, section, step, result))
             for result in _results(procedure, step)
         )
     )
     return type(step).__name__, _place(procedure, section, step), step.needs, step.role, outcomes, _own(step, looked_at)
+
+
+def follows(procedure: Procedure, section: Section, step: Step, result: str) -> Hashable:
+    """Return what follows from a result, but for words and names, and whether it stops the work."""
+    stops = result in procedure.stop_work.get(f"{section.id}.{step.id}", {})
+    return _outcome(procedure, section, outcome_of(step, result)), stops
 
 
 def _place(procedure: Procedure, section: Section, step: Step) -> Hashable:

@@ -22,6 +22,7 @@ from voicetech.judge import VerdictWord
 from voicetech.language.meaning import Asking
 from voicetech.procedure import Ask, Measure, Section, SectionRole, Step
 from voicetech.proof.compiled import Compiled, wants_leads
+from voicetech.proof.shapes import follows
 from voicetech.session import ANSWERS, REOPENED, Cursor, Safety, Session, Taken, changed
 from voicetech.turn import Turn
 
@@ -150,8 +151,10 @@ def _what_it_is(compiled: Compiled, session: Session, step: Step, answer: Answer
                 pair = next((number for number, each in enumerate(step.pairs) if each.label == answer.label), None)
                 compiled.memory[key] = answer.kind, answer.state, answer.unit, pair, verdict.word
             return compiled.memory[key]
-        case Ask(asking=Asking.CHOICE, choices=choices):
-            return next((number for number, choice in enumerate(choices) if choice.key == answer.text), None)
+        case Ask(asking=Asking.CHOICE) if session.at is not None:
+            # Of the steps alike, one may have as its first choice what is another's last.
+            section = compiled.at(session.at)[0]
+            return answer.kind, follows(compiled.procedure, section, step, answer.text or "")
         case _:
             return answer.kind
 
