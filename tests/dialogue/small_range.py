@@ -4,12 +4,13 @@ It hangs on a cord, so that making safe takes one way; both ways of every other 
 procedures.
 """
 
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 
 from tests.dialogue.talker import shipped
 from voicetech.dialogue.flow import holds
-from voicetech.procedure import Hold, Measure, Phase, Procedure, Section, Step
+from voicetech.procedure import Hold, Measure, Phase, Procedure, SafetyRole, Section, SectionRole, Step
 
 _KEPT = {
     "settings": ("see-it",),
@@ -67,3 +68,36 @@ def _cut(section: Section) -> Section:
     phase = Phase.TEST if section.id == "settings" else section.phase
     call = section.call or ("settings",)
     return replace(section, steps=steps, phase=phase, call=call, when=())
+
+
+def cold_range() -> Procedure:
+    """Return the small range without its dead test and what ohms need: quicker still."""
+    whole = small_range()
+    left = [
+        section
+        for section in whole.sections
+        if section.id != "thermal-fuse" and section.role is not SectionRole.NULL_LEADS
+    ]
+    return replace(whole, sections=tuple(left))
+
+
+def changed(change: Callable[[Step], Step | None]) -> Procedure:
+    """Return the small range with each step changed, or left out where nothing comes back."""
+    whole = small_range()
+    sections = tuple(
+        replace(section, steps=tuple(new for step in section.steps if (new := change(step)) is not None))
+        for section in whole.sections
+    )
+    return replace(whole, sections=sections)
+
+
+def without_a_pair(step: Step) -> Step:
+    """Return the step with a pair fewer, where it is the proof of dead."""
+    if isinstance(step, Measure) and step.role is SafetyRole.DEAD_PAIRS:
+        return replace(step, pairs=step.pairs[1:])
+    return step
+
+
+def without_isolation(step: Step) -> Step | None:
+    """Return the step, or None where it isolates."""
+    return None if step.role is SafetyRole.ISOLATE_PLUG else step

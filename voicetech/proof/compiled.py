@@ -38,7 +38,7 @@ class Compiled:
     shape: Mapping[tuple[str, str], int]
     """A number that steps have in common that are alike but for their words, by section and step."""
     asked_here: dict[tuple[str | None, ...], tuple[bool, ...]] = field(default_factory=dict, compare=False, repr=False)
-    """Which steps of a section are asked, by the section's name and what its conditions look at, as far as worked out."""
+    """Which of a section's steps are asked, by its name and what their conditions look at, where it was worked out."""
     memory: dict[object, object] = field(default_factory=dict, compare=False, repr=False)
     """What was worked out of the procedure before; it saves time and changes no result."""
 
