@@ -65,7 +65,7 @@ def a_proof_that_stands_too_long() -> Procedure:
     [
         (lambda: changed(without_a_pair), "without a proof of dead that stands", "yes"),
         (lambda: changed(without_isolation), "without a proof of dead that stands", "yes"),
-        (a_proof_that_stands_too_long, "without a proof of dead that stands", "time"),
+        (a_proof_that_stands_too_long, "without a proof of dead that stands", "after"),
         (a_result_that_stops_the_work_and_leads_on, "which stops the work", "yes"),
     ],
     ids=["a-pair-too-few", "not-isolated", "a-proof-too-old", "on-after-a-stop"],
