@@ -11,8 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from click.testing import Result
-from typer.testing import CliRunner
+from typer.testing import CliRunner, Result
 
 from tests.authoring.test_bad_files import BAD
 from tests.cli.program import ROOT, run
@@ -99,9 +98,7 @@ def test_a_broken_program_is_told_with_the_way_in_words(tmp_path: Path, monkeypa
     done = prove_here(str(kettle(tmp_path, "kettle")))
     assert done.exit_code == 1
     lines = done.stdout.splitlines()
-    assert any(
-        line.startswith("  BROKEN: retest/again needs power and is asked without its covers on") for line in lines
-    )
+    assert "  BROKEN: retest/again needs power and is asked without its covers on." in lines
     way = [line.strip() for line in lines if line.strip()[:1].isdigit()]
     assert way[0].startswith("1. the job is opened")
     assert any(": 'pause'" in line for line in way)

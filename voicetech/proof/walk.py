@@ -57,6 +57,8 @@ from voicetech.proof.states import (
 from voicetech.session import Cursor, Session, Taken, changed, evolve, opened
 from voicetech.turn import IllegalMoveError, Turn
 
+TOLD_EACH: Final = 100
+"""How many states are tried between two times that it is told how far the walk has come."""
 Progress = Callable[[int, int, int], None]
 _BEGIN_S: Final = 1_000_000.0
 _TALK: Final = (InputReceived, Asked, VoiceChanged, SaidAgain, Refused, Ignored, Remarked, PromptsSet, NoteTaken)
@@ -98,7 +100,7 @@ def walk(
 ) -> Walked:
     """Return what walking every state of the procedure found; RuntimeError past `most_states`.
 
-    `progress` is told after each thousand states how many were found, how many of them are left, and the moves made.
+    `progress` is told after every `TOLD_EACH` states how many were found, how many of them are left, and the moves made.
     """
     return _Walk(compiled(procedure), most_states, progress).run()
 
@@ -142,7 +144,7 @@ class _Walk:
     def _from(self, state: State, key: Key) -> None:
         session = state.session
         self.tried += 1
-        if self.tried % 1000 == 0:
+        if self.tried % TOLD_EACH == 0:
             self.progress(len(self.came_from), len(self.queue), self.moves)
         unread = but_for_pending(key)
         for number, tried in enumerate(moves_here(self.compiled, state)):
