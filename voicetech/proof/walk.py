@@ -100,7 +100,7 @@ def walk(
 ) -> Walked:
     """Return what walking every state of the procedure found; RuntimeError past `most_states`.
 
-    `progress` is told after every `TOLD_EACH` states how many were found, how many of them are left, and the moves made.
+    `progress` is told after every `TOLD_EACH` states how many were found and are left, and the moves made.
     """
     return _Walk(compiled(procedure), most_states, progress).run()
 
