@@ -13,7 +13,7 @@ import pytest
 from tests.dialogue import breakages
 from tests.dialogue.breakages import Break
 from tests.dialogue.full_walk import Walked, walk
-from tests.dialogue.small_range import changed, small_range, without_a_pair, without_isolation
+from tests.dialogue.small_range import changed, small_range, smallest_range, without_a_pair, without_isolation
 from tests.dialogue.talker import lexicon
 from voicetech.language.meaning import Meaning, Question
 from voicetech.language.understand import understand
@@ -27,11 +27,11 @@ def understood(text: str, question: Question) -> Meaning:
 
 
 def walked(procedure: Procedure | None = None) -> Walked:
-    return walk(procedure or small_range(), understood)
+    return walk(procedure or smallest_range(), understood)
 
 
 def test_both_find_nothing_where_only_words_are_changed(capsys: pytest.CaptureFixture[str]) -> None:
-    procedure = changed(covers_hold_with_other_words)
+    procedure = changed(smallest_range(), covers_hold_with_other_words)
     found = walked(procedure)
     with capsys.disabled():
         print(f"\n  small range: {found.states} states, {found.moves} moves")  # noqa: T201  the count is the proof's size
@@ -70,7 +70,7 @@ def test_a_broken_program_is_found_out_by_both_with_the_way_in_words(
     assert told in found.broken
     assert found.path[0].startswith("the job is opened")
     assert " -> " in found.path[-1]
-    small = walk_small_jobs(small_range())
+    small = walk_small_jobs(smallest_range())
     assert small.broken is not None
     assert told in small.broken
 
@@ -92,6 +92,6 @@ def covers_hold_with_other_words(step: Step) -> Step:
 
 @pytest.mark.parametrize("change", [without_a_pair, without_isolation, isolation_without_its_role])
 def test_both_find_a_broken_procedure(change: Callable[[Step], Step | None]) -> None:
-    procedure = changed(change)
+    procedure = changed(small_range(), change)
     assert walk_small_jobs(procedure).broken is not None
     assert walked(procedure).broken is not None

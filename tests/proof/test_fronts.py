@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from tests.dialogue.small_range import cold_range
+from tests.dialogue.small_range import smallest_range
 from voicetech.language.meaning import Asking, DangerKind
 from voicetech.procedure import Ask, Condition, Needs, Outcome, Procedure, Prompt, SectionRole, Step
 from voicetech.proof.proving import prove
@@ -38,7 +38,7 @@ def with_question(procedure: Procedure, role: SectionRole, when: Condition) -> P
 
 
 def test_what_was_told_before_is_known_in_front_of_a_step() -> None:
-    procedure = with_question(cold_range(), SectionRole.GO_LIVE, TOLD)
+    procedure = with_question(smallest_range(), SectionRole.GO_LIVE, TOLD)
     procedure = with_question(procedure, SectionRole.POWER_UP, TOLD)
     found = walk(procedure)
     assert found.broken is None, found.way
@@ -50,7 +50,7 @@ def test_a_step_that_no_answer_leads_to_is_named_and_a_section_that_no_step_need
     def dead(step: Step) -> Step:
         return replace(step, needs=Needs.DEAD) if step.needs is Needs.LIVE else step
 
-    procedure = cold_range()
+    procedure = smallest_range()
     tested = tuple(
         section if section.role is not None else replace(section, steps=tuple(map(dead, section.steps)))
         for section in procedure.sections
