@@ -4,7 +4,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from tests.dialogue.talker import Talker, shipped
-from voicetech.diagnosis import next_test, suspects, weights, worths
+from voicetech.diagnosis import next_test, suspects, untried, weights, worths
 from voicetech.events import Remarked, SectionEnded
 from voicetech.procedure import Phase
 from voicetech.session import Session, evolve
@@ -149,3 +149,30 @@ def test_a_plate_that_a_test_asks_for_by_itself_is_reckoned_with_before() -> Non
     assert "bake_watts" not in session.answers
     (worth,) = worths(procedure, session, {"bake": Decimal(1)})
     assert worth.gain_bits > 0.5
+
+
+def test_where_the_test_of_what_is_nearly_sure_is_done_what_narrows_it_is_next() -> None:
+    procedure, session = shipped(), complaining("bake").session
+    weighed = {"supply-joint": Decimal(4000), "bake-open": Decimal(60), "setting": Decimal(60)}
+    narrowing = replace(
+        procedure,
+        complaints={"bake": replace(procedure.complaints["bake"], weights=weighed)},
+        sections=tuple(
+            replace(each, narrows=("supply-joint",), cost_min=each.cost_min * 100) if each.id == "cord" else each
+            for each in procedure.sections
+        ),
+    )
+    chosen = next_test(narrowing, supply_done(session))
+    assert chosen is not None
+    assert chosen.id == "cord"
+
+
+def test_a_test_that_only_narrows_comes_up_for_what_it_narrows() -> None:
+    procedure, session = shipped(), complaining("bake").session
+    narrowing = tuple(
+        replace(section, narrows=("bake-open",)) if section.id == "outlet-volts" else section
+        for section in procedure.sections
+    )
+    assert "outlet-volts" not in untried(procedure, session, lambda _section: True)
+    owed = untried(replace(procedure, sections=narrowing), session, lambda _section: True)
+    assert owed["outlet-volts"] == weights(procedure, session)["bake-open"]

@@ -9,6 +9,8 @@ SHELL = {
     "archive",
     "authoring",
     "cli",
+    "cores",
+    "ctrl_c",
     "desk",
     "hearing",
     "job",

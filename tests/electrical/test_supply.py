@@ -163,6 +163,18 @@ def test_load_finds_what_idle_hides(idle: Circuit, loaded: Circuit, kind: Supply
     assert (found.kind, found.leg) == (kind, leg)
 
 
+@pytest.mark.parametrize(
+    ("loaded_v", "told"), [("236", "it holds under load"), ("239", "it holds under load"), ("231.5", "which one falls")]
+)
+def test_leg_to_leg_alone_under_load_is_not_told_as_idle(loaded_v: str, told: str) -> None:
+    """Nobody is sent to load once more what was just measured under load."""
+    idle = SupplyReadings(Decimal(239), Decimal(119), Decimal(120))
+    found = classify_supply(idle, SupplyReadings(Decimal(loaded_v), None, None), HANDHELD)
+    assert found.sound
+    assert told in found.action
+    assert "good idle" in classify_supply(idle, None, HANDHELD).action
+
+
 def test_the_joint_is_sized_from_drop_and_current() -> None:
     idle, loaded = replace(GOOD, leg_2=0.05 + 2.5), replace(GOOD, leg_2=0.05 + 2.5, element=ON)
     read = loaded.read()
@@ -202,6 +214,8 @@ def volts(*figures: str | None) -> SupplyReadings:
         # A bad joint never lifts a leg above nominal: an open neutral in a 208 volt building.
         (volts("208", "130", "78"), SupplyKind.OPEN_NEUTRAL, None),
         (volts("241", "241", "0.4"), SupplyKind.OPEN_NEUTRAL, None),
+        # The same with a lamp from one leg to the loose neutral, off which a meter of 3 kilohms pulls it.
+        (volts("240", "180", "0.03"), SupplyKind.OPEN_NEUTRAL, None),
         (volts("240", None, None), SupplyKind.UNCLEAR, None),
         (volts("240", "208", "120"), SupplyKind.UNCLEAR, None),
         # No neutral at the appliance: judged to the frame.

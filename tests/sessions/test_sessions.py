@@ -78,3 +78,11 @@ def test_there_are_sessions_of_each_ending() -> None:
     assert "danger: Stopped." in told["danger-and-the-way-back"]
     assert "Job closed: repaired." in told["burnt-receptacle-of-a-coil-cooktop"]
     assert "Job closed: left safe." in told["limiter-of-a-radiant-cooktop"]
+    assert "made the other one fail" in told["dryer-fuse-and-vent"]
+
+
+def test_a_wall_oven_is_drawn_out_for_its_cut_out_and_put_back_before_it_is_tried() -> None:
+    told = (HERE / "cut-out-reset.txt").read_text(encoding="utf-8")
+    order = ["onto a stand", "Never bypass", "slide it back level", "the original complaint", "Job closed: repaired."]
+    places = [told.index(words) for words in order]
+    assert places == sorted(places)

@@ -14,6 +14,7 @@ from voicetech.electrical.appliance import (
     Fed,
     Heater,
     Held,
+    Lamp,
     Leaks,
     Motor,
     Opened,
@@ -144,7 +145,14 @@ def parts_apart(procedure: Procedure) -> Iterator[Breach]:
             yield Breach((_TOP, table, part.name), message, _RULE)
 
 
-_TABLES: Final = {Wire: "wires", Contact: "contacts", Heater: "heaters", Motor: "motors", Platinum: "sensors"}
+_TABLES: Final = {
+    Wire: "wires",
+    Lamp: "lamps",
+    Contact: "contacts",
+    Heater: "heaters",
+    Motor: "motors",
+    Platinum: "sensors",
+}
 
 
 def numbers(procedure: Procedure) -> Iterator[Breach]:

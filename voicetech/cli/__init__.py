@@ -14,6 +14,7 @@ from typing import Any, Final
 import typer
 
 from voicetech.cli.ending import Commands, ended_plainly
+from voicetech.ctrl_c import is_raised
 
 COMMANDS: Final[Mapping[str, str]] = {
     "demo": "Run a whole recorded job: an invented range whose oven does not bake.",
@@ -62,6 +63,7 @@ class _LoadedWhenRun(Commands):
         name, command, rest = super().resolve_command(ctx, args)
         if name is not None and name in COMMANDS:
             command = self.commands[name] = _loaded(name)
+            is_raised()
         return name, command, rest
 
 

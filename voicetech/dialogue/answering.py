@@ -154,8 +154,9 @@ _NUMBERS = (MEASURED - {Asking.CONTINUITY}) | {Asking.ANY}
 
 
 def may_wait(draft: Draft, step: Ask) -> bool:
-    """Return whether the question may be left open: at intake any may, later a figure that a plate may not have."""
-    return draft.section.phase is Phase.INTAKE or step.asking is Asking.POWER
+    """Return whether the question may be left open: at intake any may, later a figure of a plate, at last a note."""
+    note = step.asking is Asking.NOTE and draft.section.phase is Phase.REPORT
+    return draft.section.phase is Phase.INTAKE or step.asking is Asking.POWER or note
 
 
 def need_of(step: Ask, may_wait: bool) -> str:

@@ -303,8 +303,11 @@ def _under_load(
     if sag is not None:
         found = say.collapses(sag.leg, sag.scope, sag.idle_v, sag.loaded_v, _joint(sag, current_a))
         return replace(found, ratio=finding.ratio)
-    if now is None or not finding.sound:
+    if not finding.sound:
         return replace(finding, remarks=(*finding.remarks, remark))
+    if now is None:
+        more = say.loses_more_than_wire(idle.l1_l2, loaded.l1_l2)
+        return say.across_alone(finding, remark, more_than_wire=more)
     after = _from_legs(now)
     if after.sound and after.kind is finding.kind:
         return say.holds(finding, remark)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from enum import StrEnum
+from typing import Final
 
 from voicetech.electrical.joint import Joint
 from voicetech.electrical.service_voltage import TRADE_SOURCE, AnsiRange, MeasuredAt, ansi_band
@@ -16,6 +17,8 @@ _LOST_LEG_SOURCE = "common practice, no source; arithmetic of a leg fed through 
 _JOINT_SOURCE = "a range service manual (read): good idle and bad loaded is a joint, breaker or fuse"
 _NEUTRAL_SOURCE = "common practice, no source: leg to leg holds, one leg rises as the other falls"
 _COUPLED_SOURCE = "two public pages on ghost voltage (read): up to 85 % of line, gone on low impedance"
+_WIRE_PERCENT: Final = Decimal(3)
+"""What the wire of a good branch circuit may lose. Source: NFPA 70, note to 210.19, 3 percent, from memory."""
 
 
 class SupplyKind(StrEnum):
@@ -350,7 +353,7 @@ def sound(kind: SupplyKind, l1: Decimal, l2: Decimal, across: Decimal, nominal_v
     return SupplyFinding(
         kind,
         meaning,
-        "measure again with one element on high: a good idle reading does not clear the joints",
+        "measure again under load: a good idle reading does not clear the joints",
         stop_work=False,
         hand_over=None,
         source=f"{_RATIO_SOURCE}; {TRADE_SOURCE}",
@@ -417,9 +420,16 @@ def holds(finding: SupplyFinding, remark: str) -> SupplyFinding:
     """Return the sound finding, proved under load."""
     return replace(
         finding,
-        action="the supply is good idle and loaded; go on to the parts",
+        action="the supply is good idle and loaded",
         remarks=(*finding.remarks, remark),
     )
+
+
+def across_alone(finding: SupplyFinding, remark: str, *, more_than_wire: bool) -> SupplyFinding:
+    """Return the sound finding with what leg to leg alone shows under load."""
+    legs = "under load measure each leg to neutral too, to tell which one falls"
+    action = legs if more_than_wire else "it holds under load, leg to leg"
+    return replace(finding, action=action, remarks=(*finding.remarks, remark))
 
 
 def load_decides(finding: SupplyFinding) -> SupplyFinding:
@@ -427,14 +437,24 @@ def load_decides(finding: SupplyFinding) -> SupplyFinding:
     return replace(finding, remarks=(*finding.remarks, "told by the readings under load"))
 
 
+def loses_more_than_wire(idle_across: Decimal, loaded_across: Decimal) -> bool:
+    """Return whether leg to leg falls further under load than the wire of a good branch circuit explains."""
+    return idle_across > 0 and _fall_percent(idle_across, loaded_across) > _WIRE_PERCENT
+
+
+def _fall_percent(idle_across: Decimal, loaded_across: Decimal) -> Decimal:
+    return rounded(100 * (idle_across - loaded_across) / idle_across, "0.1")
+
+
 def loaded_remark(idle_across: Decimal, loaded_across: Decimal) -> str:
     """Return how far leg to leg falls under load, and whether wire explains it."""
     drop_v = idle_across - loaded_across
     if drop_v <= 0 or idle_across == 0:
         return f"under load leg to leg holds at {_v(loaded_across)}"
-    part = rounded(100 * drop_v / idle_across, "0.1")
-    told = "more than a good branch circuit; find out why" if part > 3 else "what wire alone can lose"
-    return f"under load leg to leg falls {_v(drop_v)}, {plain(part)} percent: {told}"
+    more = loses_more_than_wire(idle_across, loaded_across)
+    told = "more than a good branch circuit; find out why" if more else "what wire alone can lose"
+    part = plain(_fall_percent(idle_across, loaded_across))
+    return f"under load leg to leg falls {_v(drop_v)}, {part} percent: {told}"
 
 
 def neutral_to_frame(finding: SupplyFinding, volts: Decimal, live: bool) -> SupplyFinding:
