@@ -1,23 +1,25 @@
 """A step does what the step that stands for it does, whatever comes in; and what safety hangs on keeps steps apart."""
 
+import random
 from collections.abc import Hashable, Mapping
 from dataclasses import replace
 
 import pytest
 
 from tests.dialogue.talker import shipped
-from tests.proof.test_abstraction import begun, shape
+from tests.proof.test_abstraction import after, begun, shape
 from voicetech.authoring.procedure_files import load_shipped, shipped_names
 from voicetech.dialogue.watch import Watch
 from voicetech.procedure import Hold, Inspect, Measure, Needs, Outcome, Procedure
 from voicetech.proof.compiled import Compiled, compiled
-from voicetech.proof.moves import moves_here
+from voicetech.proof.moves import at_work, moves_here
 from voicetech.proof.shapes import shapes
-from voicetech.proof.states import State
+from voicetech.proof.states import State, small, state_key
 from voicetech.session import Cursor, Power, Safety, changed
 from voicetech.turn import Turn
 
 AT_S = 1_000_000.0
+ALIKE = 12
 
 
 def ready_for(ready: Compiled, needs: Needs) -> tuple[Safety, Watch]:
@@ -29,12 +31,17 @@ def ready_for(ready: Compiled, needs: Needs) -> tuple[Safety, Watch]:
     return made, Watch(isolated=True, tester_at_s=AT_S, proved=True, opened=True)
 
 
-def done_by(ready: Compiled, at: tuple[str, str]) -> set[Hashable]:
-    """Return everything that comes of anything said at the step."""
+def asked(ready: Compiled, at: tuple[str, str]) -> State:
+    """Return the state in which the step is asked."""
     base = begun(ready)
     safety, watch = ready_for(ready, ready.steps[at][1].needs)
     session = changed(base.session, at=Cursor(*at), turn=Turn.ASKING, safety=safety, covers_open=watch.opened)
-    state = State(session, watch, AT_S)
+    return State(session, watch, AT_S)
+
+
+def done_by(ready: Compiled, at: tuple[str, str]) -> set[Hashable]:
+    """Return everything that comes of anything said at the step."""
+    state = asked(ready, at)
     return {_but_for_beliefs(shape(ready, tried.state, tried.given)) for tried in moves_here(ready, state)}
 
 
@@ -58,6 +65,37 @@ def test_a_step_does_what_the_one_that_stands_for_it_does(name: str) -> None:
             assert done_by(ready, at) == done_by(ready, stands_for), (at, stands_for)
             compared += 1
     assert compared > len(ready.shape) / 4
+
+
+def done_in_the_end(ready: Compiled, at: tuple[str, str]) -> set[Hashable]:
+    """Return everything that comes of anything said at the step, and after it as long as the step stands open."""
+    state = asked(ready, at)
+    found: set[Hashable] = set()
+    owed = {state_key(ready, state): state}
+    begun_with = set(owed)
+    while owed:
+        key, state = owed.popitem()
+        for tried in moves_here(ready, state):
+            found.add((key, _but_for_beliefs(shape(ready, tried.state, tried.given))))
+            reached, _events = after(ready, tried.state, tried.given)
+            there = state_key(ready, reached)
+            stays = reached.session.at is not None and (reached.session.at.section, reached.session.at.step) == at
+            if stays and at_work(reached.session) and there not in begun_with:
+                begun_with.add(there)
+                owed[there] = small(ready, reached)
+    return found
+
+
+@pytest.mark.parametrize("seed", range(ALIKE))
+def test_it_does_so_to_the_end(seed: int) -> None:
+    """Some of chance: to follow all of them to the end takes as long as the proof without them as one."""
+    chance = random.Random(seed)
+    ready = compiled(load_shipped(chance.choice(shipped_names())))
+    ats: dict[int, list[tuple[str, str]]] = {}
+    for at, number in ready.shape.items():
+        ats.setdefault(number, []).append(at)
+    one, other = chance.sample(chance.choice([each for each in ats.values() if len(each) > 1]), 2)
+    assert done_in_the_end(ready, one) == done_in_the_end(ready, other), (one, other)
 
 
 def changed_step(at: tuple[str, str], change: Mapping[str, object]) -> Procedure:
