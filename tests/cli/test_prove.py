@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 import time
+from concurrent.futures.process import BrokenProcessPool
 from dataclasses import replace
 from pathlib import Path
 
@@ -152,6 +153,17 @@ def test_all_that_comes_with_the_program_is_proved_with_a_total(monkeypatch: pyt
     assert all("1,200 states, 34,000 moves" in line and "49 of 50 steps asked" in line for line in lines[: len(names)])
     assert lines[len(names)].startswith(f"{len(names)} procedures: no rule is broken; {1200 * len(names):,} states, ")
     assert [line.strip() for line in lines[-len(RULES) :]] == list(RULES)
+
+
+def test_a_process_that_is_ended_from_outside_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def ended(procedure: Procedure, _progress: object) -> Proof:
+        raise BrokenProcessPool(procedure.id)
+
+    monkeypatch.setattr(proving, "prove", ended)
+    done = prove_here(str(kettle(tmp_path, "kettle")))
+    assert done.exit_code == 1
+    assert "A process was ended from outside" in done.stderr
+    assert "kettle" not in done.stdout
 
 
 def begun(home: Path, *arguments: str, errors: int = subprocess.PIPE) -> "subprocess.Popen[bytes]":

@@ -4,12 +4,14 @@ import json
 import sys
 import time
 from collections.abc import Iterator
+from concurrent.futures.process import BrokenProcessPool
 from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
+from voicetech.cli.joining import stop
 from voicetech.cli.procedure_paths import procedures_in
 from voicetech.cli.proofs import Come, Proved, all_proved
 from voicetech.cores import cores
@@ -29,7 +31,7 @@ def prove(
     files: Annotated[
         list[Path] | None,
         typer.Argument(
-            metavar="[FILE…]",
+            metavar="FILE…",
             help="Procedures: files, folders of them, or names of those that come with the program; without one, all "
             "of these.",
         ),
@@ -45,7 +47,7 @@ def prove(
     Each step is tried in every way that making safe may stand, with every answer, request, pause, restart, other
     device, word of danger and proof grown old, in every order of tests. One line tells what was walked of each
     procedure, and the last one the sum. A broken rule is told with the shortest way to it, file and line of each step,
-    and status 1. It takes about half a minute for each procedure and core; voicetech check tells mistakes at once.
+    and status 1. A procedure takes about half a minute of a core; voicetech check tells mistakes at once.
 
     Examples: voicetech prove, voicetech prove my-range.yaml, voicetech prove dialogs/ --json
     """
@@ -55,11 +57,14 @@ def prove(
     proofs: list[Proof | None] = []
     began_s = time.monotonic()
     progress = _Progress(len(paths))
-    with progress.shown(), closing(all_proved(paths, at_once or cores(), progress.tell)) as found:
-        for done in found:
-            with progress.away():
-                _tell_one(done, as_json, alone=len(paths) == 1)
-            proofs.append(done.proof)
+    try:
+        with progress.shown(), closing(all_proved(paths, at_once or cores(), progress.tell)) as found:
+            for done in found:
+                with progress.away():
+                    _tell_one(done, as_json, alone=len(paths) == 1)
+                proofs.append(done.proof)
+    except BrokenProcessPool:
+        stop("A process was ended from outside before its proof was done, perhaps for want of memory. Try --cores 1.")
     if not as_json and len(paths) > 1:
         _tell_total([each for each in proofs if each is not None], len(proofs), time.monotonic() - began_s)
     if not all(each is not None and not each.broken for each in proofs):
