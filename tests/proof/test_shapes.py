@@ -131,13 +131,13 @@ def inspected() -> tuple[tuple[str, str], Inspect]:
 def test_what_safety_hangs_on_keeps_steps_apart() -> None:
     at, step = inspected()
     hand_over = next(iter(shipped().hand_overs))
+    others = alike(shipped(), at) - {at}
     for change in (
         {"needs": Needs.LIVE if step.needs is not Needs.LIVE else Needs.DEAD},
         {"outcomes": {**step.outcomes, "fault": Outcome(hand_over=hand_over)}},
         {"outcomes": {**step.outcomes, "fault": Outcome(next="no-such-step")}},
         {"outcomes": {**step.outcomes, "fault": Outcome(cause="no-such-cause")}},
     ):
-        others = alike(shipped(), at) - {at}
         assert not alike(changed_step(at, change), at) & others, change
 
 
