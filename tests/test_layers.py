@@ -10,6 +10,7 @@ SHELL = {
     "authoring",
     "choosing",
     "cli",
+    "cores",
     "ctrl_c",
     "desk",
     "hearing",
