@@ -4,9 +4,13 @@ from typing import Final
 
 from voicetech.authoring import (
     checks_circuit,
+    checks_failing,
+    checks_listed,
     checks_phrases,
     checks_physics,
+    checks_probed,
     checks_sound,
+    checks_told,
     checks_trade,
     checks_used,
     checks_wording,
@@ -15,6 +19,10 @@ from voicetech.authoring.checking import Check
 
 ADVICE: Final[tuple[Check, ...]] = (
     *checks_trade.ADVICE,
+    *checks_failing.ADVICE,
+    *checks_listed.ADVICE,
+    *checks_told.ADVICE,
+    *checks_probed.ADVICE,
     *checks_wording.ADVICE,
     *checks_used.ADVICE,
     *checks_circuit.ADVICE,

@@ -8,28 +8,30 @@ from voicetech.authoring.checking import Breach, Check
 from voicetech.authoring.checks_circuit import CHECKS as OF_CIRCUIT
 from voicetech.authoring.checks_sound import untold_faults
 from voicetech.authoring.findings import Keys
-from voicetech.authoring.ways import outcomes_of
-from voicetech.dialogue.flow import END, FROM_DIAGNOSIS, MORE_TESTS
+from voicetech.authoring.ways import can_be_walked, outcomes_of
+from voicetech.dialogue.flow import FROM_DIAGNOSIS
 from voicetech.dialogue.measuring import SUPPLY_PAIRS
 from voicetech.electrical.appliance import Appliance, Fault
 from voicetech.electrical.network import NetworkError
-from voicetech.limit_rules import RULES
-from voicetech.procedure import Ask, Inspect, Measure, Phase, Procedure, Section, Step
+from voicetech.procedure import Ask, Inspect, Instruct, Measure, Phase, Procedure, Section, Step
 from voicetech.proof.runs import AtHand, Came, End, Workbench
 from voicetech.proof.ways import results, written_as
 
 _TESTED: Final = (Phase.SETTINGS, Phase.TEST)
+_HIGH: Final = ("above", "over_range")
+"""Too much and open: one bad contact reads the one as well as the other."""
 
 
-def outcomes_against_faults(procedure: Procedure) -> Iterator[Breach]:
-    """What each outcome says of causes agrees with what the circuit shows of their faults."""
+def outcomes_against_faults(procedure: Procedure, only: str | None = None) -> Iterator[Breach]:
+    """What each outcome, of the section that is named or of all, says of causes agrees with the circuit's faults."""
     circuit = procedure.circuit
     if circuit is None or not _can_be_run(procedure):
         return
     try:
         bench = Workbench(procedure, circuit)
         for section in procedure.sections:
-            if section.role is None and section.phase in _TESTED and section.steps:
+            wanted = only is None or section.id == only
+            if wanted and section.role is None and section.phase in _TESTED and section.steps:
                 yield from dict.fromkeys(_of_section(_Tested(bench, section)))
     except NetworkError:
         # A step asks what its set-up has no answer to; other rules tell that.
@@ -40,15 +42,7 @@ def _can_be_run(procedure: Procedure) -> bool:
     """Return whether the circuit holds together and outcomes and limits name what is there; else other rules tell."""
     if any(True for check in OF_CIRCUIT for _ in check(procedure)):
         return False
-    for section in procedure.sections:
-        names = {step.id for step in section.steps} | {END, MORE_TESTS, None}
-        for step in section.steps:
-            if isinstance(step, Measure) and step.limits.rule not in RULES:
-                return False
-            for outcome in outcomes_of(step).values():
-                if not {outcome.next, outcome.again_by} <= names:
-                    return False
-    return True
+    return all(can_be_walked(procedure, section) for section in procedure.sections)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,12 +85,15 @@ def _of_section(tested: _Tested) -> Iterator[Breach]:
 
 
 def _sound(tested: _Tested) -> Iterator[Breach]:
-    """Nothing that is measured or looked at speaks against a sound appliance."""
+    """Nothing that is measured or looked at, and nothing that follows from it, speaks against a sound appliance."""
     for at_hand in tested.appliances([None]):
         for came in tested.bench.run(tested.section, at_hand).came:
             outcome = came.outcome
             against = outcome.cause or outcome.hand_over or next(iter(outcome.suspects), None)
-            if against and isinstance(tested.step(came), (Measure, Inspect)):
+            step = tested.step(came)
+            # What is only told, on a way that no answer leads to, was led to by a reading or a look.
+            told = isinstance(step, Instruct) and not any(not each.absent for each in step.when)
+            if against and (told or isinstance(step, (Measure, Inspect))):
                 message = f"a sound appliance comes to this, which speaks for {against}; correct it, or the outcome"
                 yield Breach(tested.keys(came.step, came.result), message, "sound-condemned")
 
@@ -159,7 +156,7 @@ def _cleared(tested: _Tested, fault: Fault, came: Iterable[Came]) -> Iterator[Br
 
 
 def _missed(tested: _Tested, at_hand: AtHand, fault: Fault, ends: tuple[End, ...]) -> Iterator[Breach]:
-    if any(fault.cause in end.told or end.last.outcome.hand_over or end.last.outcome.danger for end in ends):
+    if any(fault.cause in end.told or _answered_away(tested, end) for end in ends):
         return
     for end in ends[:1]:
         with_it = " and ".join(f"{name} {value}" for name, value in at_hand.parts if value)
@@ -169,6 +166,12 @@ def _missed(tested: _Tested, at_hand: AtHand, fault: Fault, ends: tuple[End, ...
             "show or suspect it"
         )
         yield Breach(("circuit", "faults", fault.id), message, "fault-not-found")
+
+
+def _answered_away(tested: _Tested, end: End) -> bool:
+    """Return whether an answer stopped the work, which tells what it is; other hand-overs have to name a cause."""
+    stopped = end.last.outcome.hand_over is not None or end.last.outcome.danger is not None
+    return stopped and isinstance(tested.step(end.last), Ask)
 
 
 def _mistaken(tested: _Tested, fault: Fault, ends: Iterable[End]) -> Iterator[Breach]:
@@ -223,6 +226,11 @@ def _founded(
     if isinstance(step, Ask):
         return _founded_in_answer(bench, step, result, key, faults, own)
     if isinstance(step, (Inspect, Measure)):
+        alike = _HIGH if result in _HIGH else (result,)
+        also = {each for name in alike for each in come_with.get((step.id, name), ())}
+        with_others = key == "cause" and (step.id, result) in come_with and cause not in also
+        if with_others and not _comes_about(tested, step, result, faults):
+            return False
         shown = _shown(tested, step)
         if len(shown) < 2:
             # Nothing in the circuit shows here, so that the section's own causes are taken on trust.

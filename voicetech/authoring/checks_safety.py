@@ -93,6 +93,15 @@ def incomplete_dead_pairs(procedure: Procedure) -> Iterator[Breach]:
             if missing:
                 message = f"a proof of dead needs {', '.join(missing)} too; add them"
                 yield Breach((*keys, "between"), message, "dead-pairs")
+            at: dict[str, str] = {}
+            for number, pair in enumerate(step.pairs):
+                ends = zip(pair.label.split("-"), (pair.first, pair.second), strict=False)
+                for end, (label, point) in enumerate(ends):
+                    if at.setdefault(label, point) != point:
+                        message = (
+                            f"{label} is measured at {at[label]} and at {point}; prove the same one dead throughout"
+                        )
+                        yield Breach((*keys, "between", number, end), message, "dead-pairs")
 
 
 def supply_left_out(procedure: Procedure) -> Iterator[Breach]:

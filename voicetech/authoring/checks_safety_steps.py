@@ -181,12 +181,13 @@ def warnings_due(procedure: Procedure) -> Iterator[Breach]:
     """Each warning is said at the steps that it says itself it is due at."""
     for keys, _section, step in every_step(procedure):
         for warning in procedure.warnings.values():
-            if warning.id not in step.warnings and any(_is_due(due, step) for due in warning.due):
+            if warning.id not in step.warnings and any(is_due(due, step) for due in warning.due):
                 message = f"the warning {warning.id} is due here by its own list; name it under `warnings`"
                 yield Breach((*keys, "warnings"), message, "missing-warning")
 
 
-def _is_due(due: Due, step: Step) -> bool:
+def is_due(due: Due, step: Step) -> bool:
+    """Return whether a warning with this entry in its list is due at the step."""
     words = step.prompt.full.lower()
     return due != Due() and (
         (not due.roles or step.role in due.roles)

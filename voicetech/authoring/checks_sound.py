@@ -2,23 +2,24 @@
 
 import math
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from dataclasses import replace
 from decimal import Decimal
 from itertools import product
-from typing import Final
+from typing import Final, cast
 
 from voicetech.authoring.checking import Breach, Check, asked_fields, every_step
 from voicetech.authoring.checks_circuit import CHECKS as OF_CIRCUIT
 from voicetech.authoring.ways import first_steps, reached_from
-from voicetech.diagnosis.predictions import Plate, Predictions, reading
+from voicetech.diagnosis.predictions import Plate, reading
 from voicetech.dialogue.flow import holds
 from voicetech.electrical.appliance import Appliance, Fault, network_of, read_off
-from voicetech.electrical.network import NetworkError, Solved, solve
+from voicetech.electrical.network import NetworkError, solve
 from voicetech.electrical.words import in_words
 from voicetech.judge import HANDHELD, VerdictWord, judge_reading
 from voicetech.limit_rules import RULES, limits_for
 from voicetech.procedure import Condition, Inspect, Measure, Procedure, Section
-from voicetech.proof.shown import plate_of
+from voicetech.proof.shown import foresee, plate_of, readings
 from voicetech.rehearsal.appliance_at_hand import MOVED_PART
 from voicetech.units import READ_OFF, Reading, Unit, over_range
 
@@ -87,16 +88,7 @@ def _holds(conditions: tuple[Condition, ...], way: Mapping[str, str]) -> bool:
 
 def _told(circuit: Appliance, step: Measure, way: Mapping[str, str]) -> tuple[int, str] | None:
     """Return the first pair at which the sound appliance fails, and that in words, or None."""
-    solved: Solved | None = None
-    for number, pair in enumerate(step.pairs):
-        if step.quantity in READ_OFF:
-            value = read_off(circuit, (), step.field or "")
-        else:
-            try:
-                solved = solved or solve(network_of(circuit, way, (), step.setup)) if step.setup else None
-                value = reading(solved, step, pair) if solved else math.nan
-            except (NetworkError, KeyError):
-                return None
+    for pair, (number, value) in zip(step.pairs, enumerate(_reads(circuit, step, way)), strict=False):
         if math.isnan(value):
             continue
         try:
@@ -115,6 +107,26 @@ def _told(circuit: Appliance, step: Measure, way: Mapping[str, str]) -> tuple[in
     return None
 
 
+def _reads(circuit: Appliance, step: Measure, way: Mapping[str, str]) -> tuple[float, ...]:
+    """Return what each pair of the step reads on the sound appliance, up to where the circuit cannot tell.
+
+    What was worked out is kept beside the circuit.
+    """
+    if step.quantity in READ_OFF:
+        return (read_off(circuit, (), step.field or ""),) * len(step.pairs)
+    if step.setup is None:
+        return ()
+    ends = tuple((pair.first, pair.second) for pair in step.pairs)
+    key = "sound", step.setup, step.quantity, step.through, ends, tuple(way.items())
+    if key not in circuit.memory:
+        found: list[float] = []
+        with suppress(NetworkError, KeyError):
+            solved = solve(network_of(circuit, way, (), step.setup))
+            found.extend(reading(solved, step, pair) for pair in step.pairs)
+        circuit.memory[key] = tuple(found)
+    return cast(tuple[float, ...], circuit.memory[key])
+
+
 def _telling(circuit: Appliance) -> tuple[str, ...]:
     return tuple(dict.fromkeys(field for wanted in circuit.only.values() for field in wanted))
 
@@ -124,19 +136,20 @@ def untold_faults(procedure: Procedure) -> Iterator[Breach]:
     circuit = procedure.circuit
     if circuit is None or any(True for check in OF_CIRCUIT for _ in check(procedure)):
         return
-    steps = [(section.id, step) for _keys, section, step in every_step(procedure)]
-    measured = [(section, step) for section, step in steps if isinstance(step, Measure)]
-    if any(step.setup is not None and not _can_tell(circuit, step) for _section, step in measured):
+    steps = [step for _keys, _section, step in every_step(procedure)]
+    measured = [step for step in steps if isinstance(step, Measure)]
+    if any(step.setup is not None and not _can_tell(circuit, step) for step in measured):
         # A test that has to be mended first may be the one that shows it.
         return
-    looked_at = {step.part for _section, step in steps if isinstance(step, Inspect)}
+    looked_at = {step.part for step in steps if isinstance(step, Inspect)}
     asked = asked_fields(procedure)
-    predictions = Predictions(circuit)
+    with suppress(NetworkError):
+        foresee(circuit, measured, [(), *((fault,) for fault in circuit.faults)], {})
     for fault in circuit.faults:
         if fault.seen & looked_at or fault.told.keys() & asked.keys():
             continue
         plate = tuple((field, answers[0]) for field, answers in fault.only.items() if answers)
-        if not any(_moves(predictions, section, step, fault, plate) for section, step in measured):
+        if not any(_moves(circuit, step, fault, plate) for step in measured):
             message = (
                 "reads, looks and is answered like a sound appliance in every step, so nothing can find it; "
                 "measure where it shows, or write `seen` or `told`"
@@ -144,11 +157,11 @@ def untold_faults(procedure: Procedure) -> Iterator[Breach]:
             yield Breach(("circuit", "faults", fault.id), message, "untold-fault")
 
 
-def _moves(predictions: Predictions, section: str, step: Measure, fault: Fault, plate: Plate) -> bool:
+def _moves(circuit: Appliance, step: Measure, fault: Fault, plate: Plate) -> bool:
     if step.setup is None and step.quantity not in READ_OFF:
         return False
     try:
-        sound, faulty = predictions.of_sets(section, step, ((), (fault,)), plate)
+        sound, faulty = (readings(circuit, step, faults, plate, left_on=False) for faults in ((), (fault,)))
     except NetworkError:
         return False
     return any(_apart(one.value, other.value) for one, other in zip(sound, faulty, strict=True))

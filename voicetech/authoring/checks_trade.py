@@ -11,9 +11,10 @@ from voicetech.authoring.findings import Keys
 from voicetech.authoring.naming import nearest
 from voicetech.authoring.ways import outcomes_of
 from voicetech.diagnosis import LISTED, ORDER
+from voicetech.dialogue.flow import END, MORE_TESTS
 from voicetech.language.meaning import DangerKind
 from voicetech.limit_rules import RULES
-from voicetech.procedure import Condition, Inspect, Measure, Needs, Phase, Procedure, Section
+from voicetech.procedure import Ask, Condition, Hold, Inspect, Instruct, Measure, Needs, Phase, Procedure, Section
 
 EMERGENCY_NUMBER: Final = "emergency_number"
 PROOF_MINUTES: Final = "proof_minutes"
@@ -95,6 +96,21 @@ def _placeholders(procedure: Procedure) -> Iterator[str]:
         yield from re.findall(r"{(\w+)}", text)
 
 
+_PUT_BACK: Final[Mapping[str, str]] = {
+    "wires and terminals, tight": r"tight",
+    "test jumpers": r"jumper",
+    "fuses and limits that are bypassed": r"bypass",
+    "covers": r"cover|panel",
+}
+"""What putting back asks about before power, and words of it. Source: the trade's list, common practice, no source."""
+
+
+_GONE: Final = "complaint_gone"
+"""The field of the question whether the complaint is gone."""
+_DIAL_TURNED: Final = r"\bdials?\b.*\b(highest|lowest|until)\b"
+"""Words of a test that turns the dial of a thermostat, which nobody sees again behind its cover."""
+
+
 def whole_job(procedure: Procedure) -> Iterator[Breach]:
     """A procedure has what the job has from call to report."""
     asked = asked_fields(procedure)
@@ -112,6 +128,18 @@ def whole_job(procedure: Procedure) -> Iterator[Breach]:
     powered = any(
         step.needs.power_on for section in procedure.sections if section.phase is Phase.RETEST for step in section.steps
     )
+    back = " ".join(
+        step.prompt.full.lower()
+        for section in procedure.sections
+        if section.phase is Phase.PUT_BACK
+        for step in section.steps
+    )
+    turned = any(
+        re.search(_DIAL_TURNED, step.prompt.full.lower())
+        for section in procedure.sections
+        if section.phase is Phase.TEST and section.role is None
+        for step in section.steps
+    )
     wanted = {
         "nothing asks what the customer complains of; ask it in an intake section, with the field complaint": (
             "complaint" in asked
@@ -120,6 +148,18 @@ def whole_job(procedure: Procedure) -> Iterator[Breach]:
         "nothing is put back; write a section with `phase: put-back`": Phase.PUT_BACK in phases,
         "putting back does not measure the frame to its ground; add a measurement by the rule earth": earth
         or Phase.PUT_BACK not in phases,
+        **{
+            f"putting back does not ask about {what}; add a step that does": bool(re.search(words, back)) or not back
+            for what, words in _PUT_BACK.items()
+        },
+        "a test turns a dial and putting back says nothing of dials; add a step in which each is where it stood": (
+            not turned or "dial" in back or not back
+        ),
+        "the fault is stated to nobody; write a section with `phase: decide`": Phase.DECIDE in phases,
+        "nothing is mended; write a section with `phase: repair`": Phase.REPAIR in phases,
+        "nothing leads back to the tests where the complaint is still there; write `next: more-tests` in the retest": (
+            Phase.RETEST not in phases or _leads_back(procedure)
+        ),
         "nothing is tried again with power; write a section with `phase: retest` and a step with `needs: powered`": (
             powered
         ),
@@ -129,6 +169,13 @@ def whole_job(procedure: Procedure) -> Iterator[Breach]:
         if not there:
             # In the procedure's own file, whoever has its sections.
             yield Breach(("procedure", 0), message, "trade-part")
+
+
+def _leads_back(procedure: Procedure) -> bool:
+    """Return whether the retest leads back to the tests, and wherever the complaint is said to be there still."""
+    retests = [step for section in procedure.sections if section.phase is Phase.RETEST for step in section.steps]
+    back = [step for step in retests if any(o.next == MORE_TESTS for o in outcomes_of(step).values())]
+    return bool(back) and all(step in back for step in retests if isinstance(step, Ask) and step.field == _GONE)
 
 
 def put_back_dead(procedure: Procedure) -> Iterator[Breach]:
@@ -201,9 +248,9 @@ def read_with_others(procedure: Procedure) -> Iterator[Breach]:
 
 
 def supply_under_load(procedure: Procedure) -> Iterator[Breach]:
-    """A supply that is judged idle is judged under load too."""
-    judged = {step.judged_as for _keys, _section, step in every_step(procedure) if isinstance(step, Measure)}
-    for keys, _section, step in every_step(procedure):
+    """A supply that is judged idle is judged under load too, in the same section."""
+    for keys, section, step in every_step(procedure):
+        judged = {other.judged_as for other in section.steps if isinstance(other, Measure)}
         idle = isinstance(step, Measure) and step.judged_as in ("supply-idle", "supply-alone")
         if idle and "supply-loaded" not in judged:
             message = "a joint shows only under load; measure the same pairs with `judged_as: supply-loaded` too"
@@ -265,6 +312,58 @@ def hands_on(procedure: Procedure) -> Iterator[Breach]:
                 yield Breach((*keys, "needs"), message, "hands-on")
 
 
+_HANDS_AT_WORK: Final = (Phase.SETTINGS, Phase.TEST, Phase.RETEST)
+_HANDS_INSIDE: Final = (Phase.REPAIR, Phase.PUT_BACK)
+
+
+def hands_off(procedure: Procedure) -> Iterator[Breach]:
+    """Among steps done dead or live, one without a proof of dead says that nothing inside is touched."""
+    for section in procedure.sections:
+        hands = any(step.needs in (Needs.DEAD, Needs.LIVE) for step in section.steps)
+        for step in section.steps if section.role is None else ():
+            # Who looks or takes something off has come close, whatever else the section does.
+            close = hands or isinstance(step, (Inspect, Instruct))
+            if section.phase not in _HANDS_INSIDE and not (section.phase in _HANDS_AT_WORK and close):
+                continue
+            if step.needs is Needs.DEAD and step.hands_off:
+                message = "is done with hands inside by its `needs: dead`; take out `hands_off`, or the need"
+                yield Breach(("sections", section.id, "steps", step.id, "hands_off"), message, "hands-off")
+            if isinstance(step, (Hold, Measure)) or step.needs is Needs.DEAD or step.hands_off:
+                continue
+            message = (
+                f"comes without a proof of dead (`needs: {step.needs.value}`); write `needs: dead`, or "
+                "`hands_off: yes` where nothing inside is touched"
+            )
+            yield Breach(("sections", section.id, "steps", step.id, "needs"), message, "hands-off")
+
+
+def tested_while_testing(procedure: Procedure) -> Iterator[Breach]:
+    """What is said to show a cause is a test, or a look at the settings before."""
+    phases = {section.id: section.phase for section in procedure.sections}
+    for cause in procedure.causes.values():
+        phase = phases.get(cause.tested_by)
+        if phase is not None and phase not in (Phase.SETTINGS, Phase.TEST):
+            message = f"{cause.tested_by} is no test, its phase is {phase.value}; name a test, or correct the phase"
+            yield Breach(("causes", cause.id, "tested_by"), message, "tested-elsewhere")
+
+
+def passed_over(procedure: Procedure) -> Iterator[Breach]:
+    """Outside tests no answer jumps past a step that has no conditions of its own."""
+    for keys, section, step in every_step(procedure):
+        if section.role is not None or section.phase is Phase.TEST or step.when:
+            continue
+        at = section.steps.index(step)
+        names = [other.id for other in section.steps]
+        for name, outcome in outcomes_of(step).items():
+            if outcome.hand_over is not None or outcome.danger is not None:
+                continue
+            to = len(names) if outcome.next == END else names.index(outcome.next) if outcome.next in names else 0
+            passed = next((other for other in section.steps[at + 1 : to] if not other.when), None)
+            if passed is not None:
+                message = f"jumps past {passed.id}, which then is never asked; write `when` at {passed.id} instead"
+                yield Breach((*keys, "outcomes", name, "next"), message, "passed-over")
+
+
 def power_elsewhere(procedure: Procedure) -> Iterator[Breach]:
     """Power comes on only in the program's own sections."""
     for keys, section, step in every_step(procedure):
@@ -298,5 +397,5 @@ CHECKS: Final[tuple[Check, ...]] = (
     hands_on,
     power_elsewhere,
 )
-ADVICE: Final[tuple[Check, ...]] = (whole_job,)
+ADVICE: Final[tuple[Check, ...]] = (whole_job, hands_off, tested_while_testing, passed_over)
 """What is told by the check alone."""

@@ -67,6 +67,16 @@ _NAMES: Final[Mapping[str, Rule]] = {
     ),
     "unknown-answer": Rule("Conditions wait for answers that can be given.", "For any other they would wait for ever."),
     "unknown-placeholder": Rule("A text is filled from what is recorded or set.", "Else braces are read out."),
+    "unnamed-field": Rule(
+        "Where answers are named for the report, one that nothing looks at is named too.",
+        "A field that was mistyped is kept and never found again.",
+        Level.WARNING,
+    ),
+    "label-unlike": Rule(
+        "The label of a point has a word in common with its name or with what it is called.",
+        "A report would show one point for another.",
+        Level.WARNING,
+    ),
     "never-used": Rule(
         "What a procedure describes is used in it.",
         "A name that nothing uses is often a name mistyped elsewhere. Parts that several procedures share are exempt.",
@@ -86,6 +96,16 @@ _WAYS: Final[Mapping[str, Rule]] = {
     "never-true": Rule("Conditions do not exclude each other.", "The step or section would never come up."),
     "answered-later": Rule("A condition looks at what is asked before.", "Until it is asked nobody has answered it."),
     "cause-never-shown": Rule("Every cause is shown where it is said to be tested.", "Else it would never be found."),
+    "tested-elsewhere": Rule(
+        "What is said to test a cause is a test, or a look at the settings.",
+        "A section of any other phase does not come up to find it.",
+        Level.WARNING,
+    ),
+    "weighed-not-shown": Rule(
+        "A cause that a complaint weighs can come out in its test with that complaint.",
+        "The test would be made for it and never tell of it.",
+        Level.WARNING,
+    ),
     "test-never-chosen": Rule("Every test is for a cause that a complaint weighs.", "Else it would never come up."),
     "test-not-called": Rule("A test has a name to ask for it by.", "A technician may want it first.", Level.WARNING),
     "complaint-not-asked": Rule(
@@ -111,6 +131,54 @@ _OUTCOMES: Final[Mapping[str, Rule]] = {
         "again_by leads to is that, and may prove a cause at once.",
     ),
     "failed-goes-on": Rule("A reading out of limits leads to something.", "Else the job goes on as if it had passed."),
+    "passes-anyway": Rule(
+        "What fails tells something, or leads elsewhere than what passes.",
+        "Whoever reads the outcomes would take a bad part for a good one, and so would the report.",
+        Level.WARNING,
+    ),
+    "ends-unproved": Rule(
+        "A test does not end where something failed, unless that proves a cause or hands over.",
+        "The next step would have told what it is.",
+        Level.WARNING,
+    ),
+    "supply-alike": Rule(
+        "What a supply is found to be has the same consequence however a section read it.",
+        "It is one supply; two answers to the same finding are one slip.",
+        Level.WARNING,
+    ),
+    "once-only": Rule(
+        "A reading out of limits is taken once more before anything follows.",
+        "A slip of a probe reads so too.",
+        Level.WARNING,
+    ),
+    "marginal": Rule(
+        "A marginal reading rules nothing out unless that is written, and tells something where it is.",
+        "Unwritten it counts as within, with all that this rules out.",
+        Level.WARNING,
+    ),
+    "not-ruled-out": Rule(
+        "A reading that condemns a part where it fails speaks of it where it passes.",
+        "A part that was measured and is good would stay under suspicion.",
+        Level.WARNING,
+    ),
+    "told-not-named": Rule(
+        "A look that names suspects names each cause whose faults are seen there.",
+        "The circuit's faults and the outcomes have to tell the same.",
+        Level.WARNING,
+    ),
+    "passed-over": Rule(
+        "Outside tests no answer jumps past a step that has no conditions.",
+        "A question that is passed by on one answer is missing in the report; its own `when` says why.",
+        Level.WARNING,
+    ),
+    "same-twice": Rule(
+        "No step is the same as the one before it but for its name.", "One was copied and left.", Level.WARNING
+    ),
+    "unlisted-stop": Rule(
+        "Where a section's stops are listed under stop_work, every one is.",
+        "A stop that is lost by a slip in one place is told by the other. Then the proof holds the steps to it too.",
+        Level.WARNING,
+    ),
     "supply-goes-on": Rule(
         "A supply that is not fit to work on ends in a hand-over.",
         "A lost leg, an open neutral, a live neutral or frame and a second source are no work for an appliance "
@@ -139,6 +207,36 @@ _MEASURING: Final[Mapping[str, Rule]] = {
     "unit-quantity": Rule("A unit fits what is asked or measured.", "It is read back with every value."),
     "likely": Rule(
         "What is likely can be, and some of it is within the limits.", "It tells which of two numbers was meant."
+    ),
+    "off-unsaid": Rule(
+        "Ohms for which the set-up takes parts off say that a wire is off.",
+        "The report tells it beside the reading.",
+        Level.WARNING,
+    ),
+    "buzzer": Rule(
+        "Continuity is tried of a wire, a fuse or a closed contact alone.",
+        "A buzzer is as silent at a hundred ohms as at none.",
+        Level.WARNING,
+    ),
+    "unit-said": Rule(
+        "The unit that a question names is the unit that its answer counts in.",
+        "Who is asked for ohms and answers in volts is judged by the wrong one.",
+        Level.WARNING,
+    ),
+    "figure-source": Rule(
+        "The figures of a limit stand in its source too.",
+        "A slip of a digit in one place is told by the other, and a reader sees where the figure is from.",
+        Level.WARNING,
+    ),
+    "supply-limits": Rule(
+        "A supply that is judged as a whole takes the rule supply-pairs.",
+        "Any other limits beside it are never looked at.",
+        Level.WARNING,
+    ),
+    "one-leg": Rule(
+        "Where one leg of a supply is read to neutral or frame, so is the other.",
+        "Only both tell a low leg from a low supply.",
+        Level.WARNING,
     ),
     "beep": Rule("A beep passes nothing but a wire or a fuse.", "A buzzer sounds at anything up to 100 ohms."),
     "one-wire-off": Rule(
@@ -179,6 +277,21 @@ _SAFETY: Final[Mapping[str, Rule]] = {
     "hands-on": Rule(
         "Who opens a cover or takes off a wire does so dead.",
         "A step that needs nothing or only power comes without a proof of dead.",
+    ),
+    "tester-source": Rule(
+        "The tester is proved before and after at the same known live source.",
+        "A point of the appliance, or another source, may be dead for a reason of its own.",
+        Level.WARNING,
+    ),
+    "hands-off": Rule(
+        "Among steps done dead or live, one without a proof of dead says that nothing inside is touched.",
+        "Else nobody could tell it from one whose `needs: dead` was forgotten.",
+        Level.WARNING,
+    ),
+    "power-precaution": Rule(
+        "What an appliance wants before power comes on stands in front of it whichever way it comes.",
+        "Going live and powering up are both power: a tank is full for either.",
+        Level.WARNING,
     ),
     "tripped-breaker": Rule(
         "While a breaker is tripped no test brings power but the one reset.",
@@ -269,6 +382,11 @@ _CIRCUIT: Final[Mapping[str, Rule]] = {
         "A cause that has nothing to do with it is often the wrong name.",
         Level.WARNING,
     ),
+    "one-end": Rule(
+        "A leak of an element is looked for at both its ends.",
+        "An element that is open leaks at one end only.",
+        Level.WARNING,
+    ),
     "foreign-sheath": Rule("An element is measured to its own sheath.", "Any other is open to it.", Level.WARNING),
 }
 
@@ -334,6 +452,10 @@ WHOLE: Final = frozenset(
         "cause-never-shown",
         "test-never-chosen",
         "trade-part",
+        "unnamed-field",
+        "weighed-not-shown",
+        "told-not-named",
+        "power-precaution",
         "supply-load",
         *(_CIRCUIT.keys() - {"circuit", "no-setup", "circuit-node"}),
     }

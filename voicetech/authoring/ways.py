@@ -3,8 +3,11 @@
 from collections.abc import Iterator, Mapping
 from typing import Final
 
+from voicetech.dialogue.flow import END, MORE_TESTS
 from voicetech.dialogue.making_safe import PROVING
-from voicetech.procedure import Condition, Hold, Outcome, SafetyRole, Section, Step
+from voicetech.limit_rules import RULES
+from voicetech.procedure import Condition, Hold, Measure, Outcome, Procedure, SafetyRole, Section, Step
+from voicetech.proof.ways import results
 
 ENGINE_LED: Final = PROVING | {SafetyRole.LOW_IMPEDANCE}
 """Steps of a proof of dead: what follows from them is decided by the program."""
@@ -21,6 +24,22 @@ def stops(outcome: Outcome) -> bool:
     """Return whether no step of the section follows: work stops, or a cause ends it."""
     stopped = outcome.hand_over is not None or outcome.danger is not None
     return stopped or (outcome.cause is not None and outcome.next is None and outcome.again_by is None)
+
+
+def can_be_walked(procedure: Procedure, section: Section) -> bool:
+    """Return whether outcomes lead to what is there and every limit can be worked out; where not, other rules tell."""
+    names = {step.id for step in section.steps} | {END, MORE_TESTS, None}
+    for step in section.steps:
+        if any(not {outcome.next, outcome.again_by} <= names for outcome in outcomes_of(step).values()):
+            return False
+        if isinstance(step, Measure):
+            try:
+                results(procedure, step)
+            except ValueError:
+                return False
+            if step.limits.rule not in RULES:
+                return False
+    return True
 
 
 def ways_from(section: Section, never_skipped: str = "") -> Mapping[str, frozenset[str]]:

@@ -1,0 +1,1 @@
+"""Procedures broken in hundreds of ways, and what finds them out."""

@@ -1,0 +1,234 @@
+"""What follows where something fails: never the same as where it passes, and not from one reading alone."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Final
+
+from voicetech.authoring.checking import Breach, Check, every_step
+from voicetech.authoring.findings import Keys
+from voicetech.authoring.format_steps import EACH
+from voicetech.authoring.ways import OUT, outcomes_of, stops
+from voicetech.dialogue.flow import END, holds
+from voicetech.electrical.supply_findings import SupplyKind
+from voicetech.language.meaning import Asking
+from voicetech.limit_rules import RULES
+from voicetech.procedure import Ask, Condition, Inspect, Measure, Outcome, Phase, Procedure, Section, Step
+from voicetech.proof.verdicts import cases, readings
+from voicetech.proof.ways import outcome_of
+from voicetech.units import READ_OFF
+
+_OUT_OF_LIMITS: Final = ("below", "above", "over_range")
+_SOUND: Final = (SupplyKind.SPLIT_PHASE.value, SupplyKind.WYE_208.value)
+_OF_THE_FRAME: Final = (SupplyKind.NEUTRAL_TO_FRAME.value, SupplyKind.FRAME_NOT_GROUNDED.value)
+_STOPPED: Final = "stopped"
+
+
+def passes_anyway(procedure: Procedure) -> Iterator[Breach]:
+    """What fails tells something, or leads elsewhere than what passes."""
+    for keys, section, step in every_step(procedure):
+        if section.role is not None or not isinstance(step, (Measure, Inspect)) or not step.outcomes:
+            continue
+        passed, found = _pass_anyway(section, step)
+        unwritten = [result for result in found if result not in step.outcomes]
+        for result in found:
+            if result in step.outcomes:
+                yield _passed((*keys, "outcomes", result), result, passed)
+        if unwritten:
+            yield _passed((*keys, "outcomes"), ", ".join(unwritten), passed)
+
+
+def _passed(keys: Keys, results: str, passed: str) -> Breach:
+    message = (
+        f"{results} leads where {passed} does and tells nothing; write what follows: suspects, cause, again_by, "
+        "hand_over, or at least say"
+    )
+    return Breach(keys, message, "passes-anyway")
+
+
+def _pass_anyway(section: Section, step: Measure | Inspect) -> tuple[str, list[str]]:
+    """Return the result that is a pass, and those that fail and are taken for one."""
+    fails, passed = _fails(section, step)
+    led = _leads_to(section, step, outcome_of(step, passed))
+    if outcome_of(step, passed).cause is not None:
+        # Where that proves a fault it is no pass.
+        return passed, []
+    outcomes = {result: outcome_of(step, result) for result in fails}
+    as_passed = replace(outcome_of(step, passed), repeat=False)
+    return passed, [
+        result
+        for result, outcome in outcomes.items()
+        if replace(outcome, repeat=False) == as_passed
+        or (not _tells(outcome) and led & _leads_to(section, step, outcome))
+    ]
+
+
+def _fails(section: Section, step: Measure | Inspect) -> tuple[tuple[str, ...], str]:
+    """Return the results of a step that are no pass, and the one that is."""
+    if isinstance(step, Inspect):
+        return ("fault",), "clean"
+    if step.judged_as == EACH:
+        words = verdicts_of(section, step)
+        return tuple(word for word in _OUT_OF_LIMITS if word in words), "within"
+    return tuple(kind for kind in _findings(step) if kind not in _SOUND), SupplyKind.SPLIT_PHASE.value
+
+
+def verdicts_of(section: Section, step: Measure) -> frozenset[str]:
+    """Return the verdicts that the step can come to where its conditions hold."""
+    if step.limits.rule not in RULES:
+        return frozenset()
+    looked_at = tuple(c for c in (*section.when, *step.when) if c.field in step.limits.fields.values())
+    limits, labels = step.limits, tuple(pair.label for pair in step.pairs)
+    key = (limits.rule, *limits.figures.items(), *limits.fields.items(), step.unit, labels, looked_at)
+    if key not in _FOUND:
+        _FOUND[key] = _worked_out(step, looked_at)
+    return _FOUND[key]
+
+
+_FOUND: Final[dict[object, frozenset[str]]] = {}
+"""What was found of steps before; it saves time and changes no result."""
+
+
+def _worked_out(step: Measure, looked_at: tuple[Condition, ...]) -> frozenset[str]:
+    words: set[str] = set()
+    for answers in cases(step):
+        if not holds(looked_at, answers):
+            continue
+        try:
+            words |= readings(step, answers).keys()
+        except ValueError:
+            # Figures that are missing or out of order are told by rules of their own.
+            return frozenset()
+    return frozenset(words)
+
+
+def _findings(step: Measure) -> Iterator[str]:
+    """Yield what the supply may be found to be by the pairs that are read."""
+    labels = {pair.label for pair in step.pairs}
+    legs = sum(label.endswith(("-N", "-W", "-frame")) for label in labels - {"N-frame", "W-frame"}) > 1
+    frame = any("frame" in label.split("-") for label in labels)
+    for kind in SupplyKind:
+        if kind.value in step.outcomes:
+            yield kind.value
+        elif not legs or (kind.value in _OF_THE_FRAME and not frame):
+            continue
+        elif kind is not SupplyKind.COLLAPSES_UNDER_LOAD or step.judged_as == "supply-loaded":
+            yield kind.value
+
+
+def _tells(outcome: Outcome) -> bool:
+    shown = outcome.cause or outcome.suspects or outcome.again_by or outcome.say
+    return bool(shown or outcome.hand_over or outcome.danger)
+
+
+def _leads_to(section: Section, step: Step, outcome: Outcome) -> frozenset[str]:
+    """Return the steps that may follow; OUT where the section ends, and a word for where work stops."""
+    if outcome.hand_over is not None or outcome.danger is not None:
+        return frozenset({_STOPPED})
+    target = outcome.again_by or outcome.next
+    if target is not None:
+        return frozenset({OUT if target == END else target})
+    if stops(outcome):
+        return frozenset({OUT})
+    found: set[str] = set()
+    for below in section.steps[section.steps.index(step) + 1 :]:
+        found.add(below.id)
+        if set(below.when) <= {*step.when, *section.when}:
+            return frozenset(found)
+    return frozenset({*found, OUT})
+
+
+def not_put_back(procedure: Procedure) -> Iterator[Breach]:
+    """While putting back, a yes and a no are not followed by the same."""
+    for keys, section, step in every_step(procedure):
+        if section.phase is not Phase.PUT_BACK or not isinstance(step, Ask) or step.asking is not Asking.YES_NO:
+            continue
+        yes, no = (outcome_of(step, answer) for answer in ("yes", "no"))
+        if _leads_to(section, step, yes) == _leads_to(section, step, no):
+            message = "yes and no lead to the same, so that what is not put back stays so; let one lead back, or stop"
+            yield Breach((*keys, "outcomes"), message, "passes-anyway")
+
+
+def ends_unproved(procedure: Procedure) -> Iterator[Breach]:
+    """A test does not end where something failed, unless that proves a cause or hands over."""
+    for keys, section, step in every_step(procedure):
+        if section.role is not None or section.phase is not Phase.TEST or not isinstance(step, (Measure, Inspect)):
+            continue
+        for result in _fails(section, step)[0]:
+            outcome = step.outcomes.get(result)
+            if outcome is not None and outcome.next == END and not (outcome.cause or outcome.hand_over):
+                message = "something failed and the test ends with nothing proved; let it lead to what tells more"
+                yield Breach((*keys, "outcomes", result, "next"), message, "ends-unproved")
+
+
+def supply_alike(procedure: Procedure) -> Iterator[Breach]:
+    """What a supply is found to be has the same consequence however the section read it."""
+    for section in procedure.sections:
+        seen: dict[tuple[str, str], tuple[object, str]] = {}
+        for step in section.steps:
+            if not isinstance(step, Measure) or step.judged_as == EACH or section.phase is not Phase.TEST:
+                continue
+            named = {result: outcome for result, outcome in step.outcomes.items() if result != "other"}
+            for result, outcome in named.items():
+                for key in ("cause", "hand_over", "suspects", "next"):
+                    value = getattr(outcome, key)
+                    before, where = seen.setdefault((result, key), (value, step.id))
+                    if before != value:
+                        message = f"is not what {where} says of {result}; the supply is the same, so write the same"
+                        keys = ("sections", section.id, "steps", step.id, "outcomes", result, key)
+                        yield Breach(keys, message, "supply-alike")
+
+
+def once_only(procedure: Procedure) -> Iterator[Breach]:
+    """A reading that fails is taken once more before anything follows from it."""
+    for keys, section, step in every_step(procedure):
+        # What is read off a watch or a thermometer no probe slips at, and a second time is another time.
+        metered = isinstance(step, Measure) and step.quantity not in READ_OFF
+        if section.role is not None or not isinstance(step, Measure) or not metered or _other_method(section, step):
+            continue
+        told = _pass_anyway(section, step)[1]
+        for result in _fails(section, step)[0]:
+            outcome = step.outcomes.get(result)
+            # What proves something after one reading, or is taken for a pass, is told by a rule of its own.
+            if outcome is None or outcome.cause or outcome.hand_over or outcome.again_by or result in told:
+                continue
+            if not outcome.repeat:
+                message = "a slip of a probe reads so too; write `repeat: yes`, so that it is read once more"
+                yield Breach((*keys, "outcomes", result), message, "once-only")
+
+
+def _other_method(section: Section, step: Step) -> bool:
+    """Return whether something leads to the step, which is then another way to look at what was read."""
+    return any(
+        step.id in (outcome.next, outcome.again_by)
+        for other in section.steps
+        for outcome in outcomes_of(other).values()
+        if other is not step
+    )
+
+
+def marginal(procedure: Procedure) -> Iterator[Breach]:
+    """What is marginal rules nothing out by itself, and where it is written it tells something."""
+    for keys, section, step in every_step(procedure):
+        if section.role is not None or not isinstance(step, Measure) or step.judged_as != EACH:
+            continue
+        within, outcome = step.outcomes.get("within"), step.outcomes.get("marginal")
+        if within is None or "marginal" not in verdicts_of(section, step):
+            continue
+        if outcome is None and within.excludes:
+            message = (
+                f"a marginal reading counts as within and would rule out {' and '.join(within.excludes)}; write "
+                "`marginal` too, with what it suspects"
+            )
+            yield Breach((*keys, "outcomes"), message, "marginal")
+        elif (
+            outcome is not None
+            and not _tells(outcome)
+            and not outcome.excludes
+            and _leads_to(section, step, outcome) == _leads_to(section, step, within)
+        ):
+            message = "tells nothing and leads where within does; write what it suspects"
+            yield Breach((*keys, "outcomes", "marginal"), message, "marginal")
+
+
+ADVICE: Final[tuple[Check, ...]] = (passes_anyway, not_put_back, ends_unproved, supply_alike, once_only, marginal)
+"""What is told by the check alone."""

@@ -1,0 +1,124 @@
+"""What is seen, measured and weighed speaks of the causes it shows."""
+
+from collections.abc import Iterator, Mapping
+from typing import Final
+
+from voicetech.authoring.checking import Breach, Check, every_step
+from voicetech.authoring.checks_failing import verdicts_of
+from voicetech.authoring.format_steps import EACH
+from voicetech.authoring.ways import can_be_walked, outcomes_of, reached_from
+from voicetech.procedure import Inspect, Measure, Outcome, Phase, Procedure, Section
+from voicetech.proof.ways import Spot, Ways, holds
+from voicetech.units import Unit
+
+COMPLAINT: Final = "complaint"
+
+
+def told_not_named(procedure: Procedure) -> Iterator[Breach]:
+    """A look that names suspects names each cause whose faults are seen there."""
+    circuit = procedure.circuit
+    for keys, _section, step in every_step(procedure) if circuit is not None else ():
+        outcome = step.outcomes.get("fault") if isinstance(step, Inspect) else None
+        if outcome is None or circuit is None or not outcome.suspects or outcome.cause is not None:
+            continue
+        seen = dict.fromkeys(f.cause for f in circuit.faults if isinstance(step, Inspect) and step.part in f.seen)
+        lost = [cause for cause in seen if cause not in outcome.suspects]
+        if lost:
+            message = f"faults of {' and '.join(lost)} are seen here too by the circuit; write them under suspects"
+            yield Breach((*keys, "outcomes", "fault"), message, "told-not-named")
+
+
+def _named(outcome: Outcome) -> frozenset[str]:
+    return frozenset({*outcome.suspects, *({outcome.cause} if outcome.cause else ())})
+
+
+def weighed_not_shown(procedure: Procedure) -> Iterator[Breach]:
+    """A cause that a complaint weighs can come out in its test with that complaint."""
+    shown = {section.id: _shown_by(procedure, section) for section in procedure.sections if section.role is None}
+    for complaint in procedure.complaints.values():
+        for name in complaint.weights:
+            cause = procedure.causes.get(name)
+            if cause is None or cause.tested_by not in shown:
+                continue
+            if name not in shown[cause.tested_by].get(complaint.id, frozenset()):
+                message = (
+                    f"with this complaint the test {cause.tested_by} never comes to it; correct its conditions, or "
+                    "take the weight out"
+                )
+                yield Breach(("complaints", complaint.id, "weights", name), message, "weighed-not-shown")
+
+
+def _shown_by(procedure: Procedure, section: Section) -> Mapping[str, frozenset[str]]:
+    """Return the causes that a section can show or suspect, by the complaint."""
+    if not can_be_walked(procedure, section):
+        followed = [outcome for step in section.steps for outcome in outcomes_of(step).values()]
+        every = frozenset(cause for outcome in followed for cause in _named(outcome))
+        return dict.fromkeys(procedure.complaints, every)
+    ways = Ways(procedure, section)
+    return {complaint: _come_to(ways, section, complaint) for complaint in procedure.complaints}
+
+
+def _come_to(ways: Ways, section: Section, complaint: str) -> frozenset[str]:
+    if not all(holds(c, {COMPLAINT: complaint}) for c in section.when if c.field == COMPLAINT):
+        return frozenset()
+    known = ways.answers.get(COMPLAINT, ())
+    as_known = complaint if complaint in known else ""
+    owed = [spot for spot in ways.starts if spot is not None and dict(spot.known).get(COMPLAINT, as_known) == as_known]
+    seen: set[Spot] = set(owed)
+    found: set[str] = set()
+    while owed:
+        for edge in ways.edges[owed.pop()]:
+            found |= _named(edge.outcome)
+            if edge.to is not None and edge.to not in seen:
+                seen.add(edge.to)
+                owed.append(edge.to)
+    return frozenset(found)
+
+
+def wires_said_off(procedure: Procedure) -> Iterator[Breach]:
+    """Ohms for which the set-up takes parts off say that a wire is off."""
+    for keys, _section, step in every_step(procedure):
+        off = isinstance(step, Measure) and step.unit is Unit.OHM and step.setup is not None and bool(step.setup.off)
+        if off and isinstance(step, Measure) and not step.one_wire_off:
+            message = "the set-up takes parts off and the report would not say so; write `one_wire_off: yes`"
+            yield Breach(keys, message, "off-unsaid")
+
+
+def not_ruled_out(procedure: Procedure) -> Iterator[Breach]:
+    """A reading that condemns a part where it fails clears it, or suspects it, where it passes."""
+    for keys, section, step in every_step(procedure):
+        if section.role is not None or section.phase is not Phase.TEST or not isinstance(step, Measure):
+            continue
+        within = step.outcomes.get("within")
+        if step.judged_as != EACH or within is None or within.cause is not None or _led_to(section, step.id):
+            continue
+        if "within" not in verdicts_of(section, step):
+            continue
+        named = {o.cause for name, o in step.outcomes.items() if o.cause and name != "within"}
+        later = _named_after(section, step.id)
+        for cause in sorted(named & procedure.causes.keys() - {*within.excludes, *within.suspects} - later):
+            message = (
+                f"condemns {cause} where it fails and says nothing of it where it passes; write it under excludes, or "
+                "under suspects where more has to tell"
+            )
+            yield Breach((*keys, "outcomes", "within"), message, "not-ruled-out")
+
+
+def _led_to(section: Section, step_id: str) -> bool:
+    return any(
+        step_id in (outcome.next, outcome.again_by)
+        for step in section.steps
+        for outcome in outcomes_of(step).values()
+        if step.id != step_id
+    )
+
+
+def _named_after(section: Section, step_id: str) -> frozenset[str]:
+    """Return the causes that steps which may follow speak of."""
+    after = reached_from(section, step_id)
+    followed = [o for step in section.steps if step.id in after for o in outcomes_of(step).values()]
+    return frozenset(cause for outcome in followed for cause in (*_named(outcome), *outcome.excludes))
+
+
+ADVICE: Final[tuple[Check, ...]] = (told_not_named, weighed_not_shown, wires_said_off, not_ruled_out)
+"""What is told by the check alone."""
