@@ -14,6 +14,7 @@ from voicetech.authoring import (
     checks_references,
     checks_safety,
     checks_safety_steps,
+    checks_told_to_do,
     checks_trade,
     checks_ways,
     checks_wording,
@@ -37,6 +38,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     *checks_safety.CHECKS,
     *checks_safety_steps.CHECKS,
     *checks_trade.CHECKS,
+    *checks_told_to_do.CHECKS,
     *checks_wording.CHECKS,
     *checks_circuit.CHECKS,
 )
