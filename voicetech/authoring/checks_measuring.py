@@ -235,25 +235,27 @@ def likely_values(procedure: Procedure) -> Iterator[Breach]:
 def likely_plate(procedure: Procedure) -> Iterator[Breach]:
     """What is likely of a plate takes in the watts and volts that the circuit's element has."""
     circuit = procedure.circuit
-    if circuit is None:
-        return
+    heaters = [part for part in circuit.parts if isinstance(part, Heater)] if circuit is not None else []
+    plate = [
+        (field, circuit.usual.get(field, f"{figure:g}"), heater.name)
+        for heater in heaters
+        for field, figure in ((heater.watts_field, heater.watts), (heater.volts_field, heater.volts))
+        if circuit is not None
+    ]
     for keys, _section, step in every_step(procedure):
-        if not isinstance(step, Ask) or step.likely is None or step.asking not in _NUMBERS:
+        if not isinstance(step, Ask) or step.likely is None or step.unit is None or step.likely[0] > step.likely[1]:
             continue
         low, high = step.likely
-        for heater in circuit.parts:
-            if not isinstance(heater, Heater):
-                continue
-            for field, figure in ((heater.watts_field, heater.watts), (heater.volts_field, heater.volts)):
-                value = circuit.usual.get(field, f"{figure:g}")
-                if field == step.field and value.isdecimal() and Decimal(value) > 1 and low <= high and not low <= Decimal(value) <= high:
-                    unit = step.unit.name.lower() if step.unit else ""
-                    message = (
-                        f"{value} {unit}s, as the circuit has {heater.name}, are not likely by this; write what is "
-                        f"likely in {unit}s"
-                    )
-                    yield Breach((*keys, "likely"), message, "likely")
-                    return
+        for field, value, heater_name in plate:
+            # One is what stands in for a figure that could not be read.
+            if field == step.field and value.isdecimal() and Decimal(value) > 1 and not low <= Decimal(value) <= high:
+                units = f"{step.unit.name.lower()}s"
+                message = (
+                    f"the circuit has {heater_name} of {value} {units}, which this takes for unlikely; write what is "
+                    f"likely in {units}"
+                )
+                yield Breach((*keys, "likely"), message, "likely")
+                break
 
 
 def _within(step: Measure) -> tuple[Decimal, Decimal] | None:

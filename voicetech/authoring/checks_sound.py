@@ -10,6 +10,7 @@ from typing import Final, cast
 
 from voicetech.authoring.checking import Breach, Check, asked_fields, every_step
 from voicetech.authoring.checks_circuit import CHECKS as OF_CIRCUIT
+from voicetech.authoring.checks_circuit import lone_nodes
 from voicetech.authoring.ways import first_steps, reached_from
 from voicetech.diagnosis.predictions import Plate, reading
 from voicetech.dialogue.flow import holds
@@ -135,7 +136,7 @@ for cable and joints (judgement)."""
 def fed_as_rated(procedure: Procedure) -> Iterator[Breach]:
     """Each element of the circuit gets the volts it is made for where its knobs stand so that it heats."""
     circuit = procedure.circuit
-    if circuit is None or any(True for check in OF_CIRCUIT for _ in check(procedure)):
+    if circuit is None or any(True for check in (*OF_CIRCUIT, lone_nodes) for _ in check(procedure)):
         return
     for heater in circuit.parts:
         if not isinstance(heater, Heater) or not heater.used:

@@ -26,12 +26,13 @@ from voicetech.units import Unit
 
 _GUARDS: Final = r"([\w-]+ )*(fuse|limit|limiter|cut-?out|thermostat|interlock|latch|breaker)s?\b"
 _BYPASSES: Final = re.compile(
-    rf"^((then|now|and|first|next) )*(bridge|bypass|jump|jumper|short|shunt|link)( out| over| across)? {_GUARDS}|"
+    rf"^((then|now|and|first|next) )*"
+    rf"(?P<deed>(bridge|bypass|jump|jumper|short|shunt|link)( out| over| across)? {_GUARDS})|"
     rf"\b(jumper|wire|lead|clip) (across|over) {_GUARDS}"
 )
 _REFUSED: Final = re.compile(r"\b(not|never|don't|no|none|without|is|any)\b")
 _DEVICE: Final = r"(it|them|(the |that |one |each )?([\w-]+ ){0,2}?[\w-]+)"
-_SWITCHED_ON: Final = re.compile(rf"^((then|now|and|first|next) )*(switch|turn) (on\b|{_DEVICE} on\b)")
+_SWITCHED_ON: Final = re.compile(rf"^((then|now|and|first|next) )*(?P<deed>(switch|turn) (on\b|{_DEVICE} on\b))")
 _NO_LOAD: Final = re.compile(r"\b(meter|tester|lamp|light|torch|clock|water|valve|tap)\b")
 _NOW: Final = re.compile(r"\b(right now|now)\b")
 _DANGER: Final = re.compile(r"\b(spark\w*|smok\w*|arc(s|ing)|flames?|on fire|burning|shocks?|smell of gas|gas smell)\b")
@@ -63,7 +64,7 @@ def _told_to(what: re.Pattern[str], words: str) -> str:
     for sentence in re.split(r"[.?!;:,]\s*", words.lower()):
         found = what.search(sentence)
         if found and not _REFUSED.search(sentence[: found.start()]):
-            return found[0]
+            return found.groupdict().get("deed") or found[0]
     return ""
 
 

@@ -21,7 +21,7 @@ from voicetech.authoring import (
 )
 from voicetech.authoring.building import built
 from voicetech.authoring.checking import Check
-from voicetech.authoring.findings import Finding, ProcedureFindings
+from voicetech.authoring.findings import Finding, Notes, ProcedureFindings
 from voicetech.authoring.including import read_written
 from voicetech.authoring.places import title_in
 from voicetech.authoring.rules import Level, level_of
@@ -63,6 +63,9 @@ def checked(path: Path, more: Iterable[Check] = ()) -> tuple[Procedure, tuple[Fi
     `more` are checks beside those that every job is begun behind. What could not be read is stood in for.
     """
     written, notes = read_written(path)
+    if not written.table and notes.found:
+        # Nothing was read: whatever is missing besides is in what could not be.
+        return built(written, Notes(top=notes.top)), tuple(sorted(set(notes.found)))
     procedure = built(written, notes)
     if procedure.id and procedure.id != path.stem:
         message = f"{procedure.id!r} is not the file's name {path.stem!r}; make them equal"

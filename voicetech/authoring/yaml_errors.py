@@ -1,5 +1,6 @@
 """What is wrong with a text that is no YAML, in an author's words, and what of it can be read all the same."""
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
@@ -11,6 +12,8 @@ from ruamel.yaml.reader import ReaderError
 
 _MOST_ERRORS: Final = 20
 _MOST_TRIED: Final = 6
+_CURLED: Final = re.compile("[:,\\[{-]\\s*[\u201c\u201d\u2018\u2019\u201e]")
+_CURLY: Final = "a curly quote encloses no text; type straight ones"
 _QUOTED: Final = ("while scanning a quoted scalar", "while scanning a double-quoted scalar")
 _NOT_CLOSED: Final = "the quote is not closed; close it"
 _OPENED: Final = (
@@ -134,7 +137,9 @@ def _bad_line(error: YAMLError, text: str) -> BadLine:
     shows = f"line {mark.line + 1}, column {mark.column + 1}"
     if error.context in _OPENED and error.context_mark is not None and error.context_mark.line < mark.line:
         mark = error.context_mark
-    return BadLine(mark.line + 1, mark.column + 1, f"is not YAML: {_plain(error.problem or '', shows)}")
+    written = [*text.splitlines(), ""][min(mark.line, len(text.splitlines()))]
+    told = _CURLY if _CURLED.search(written) else _plain(error.problem or "", shows)
+    return BadLine(mark.line + 1, mark.column + 1, f"is not YAML: {told}")
 
 
 def _plain(problem: str, shows: str) -> str:
