@@ -180,6 +180,19 @@ def test_answers_that_do_not_fit_are_told(arguments: list[str], words: str, here
     assert not list(here.iterdir())
 
 
+def test_a_procedure_is_drawn_the_same_each_time(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever order Python keeps sets in."""
+    drawn = []
+    for seed in ("1", "2", "3"):
+        folder = tmp_path / seed
+        arguments = ("draw", "electric-dryer-no-heat", "--sheet", "circuit", "--svg", str(folder))
+        monkeypatch.setenv("PYTHONHASHSEED", seed)
+        assert run(tmp_path, *arguments).returncode == 0
+        drawn.append({path.name: path.read_bytes() for path in folder.iterdir()})
+    assert drawn[0]
+    assert drawn[0] == drawn[1] == drawn[2]
+
+
 def test_both_are_commands_of_the_program(tmp_path: Path) -> None:
     done = run(tmp_path, "draw", RANGE, "--mermaid", "--sheet", "touch")
     assert (done.returncode, done.stderr) == (0, "")

@@ -10,10 +10,11 @@ from hypothesis import strategies as st
 
 from tests.dialogue.talker import shipped
 from tests.drawing.on_paper import all_sheets, groups, overlaps, root_of, text_of
+from voicetech.authoring.procedure_files import load_shipped
 from voicetech.drawing.circuit_rungs import Chain, Group, Rung, ends_of, rungs_of
 from voicetech.drawing.numbering import numbered
 from voicetech.drawing.sheets import CIRCUIT, sheets_of
-from voicetech.electrical.appliance import Appliance, Contact, Heater, Leg, Part, Platinum, Wire
+from voicetech.electrical.appliance import Appliance, Contact, Heater, Lamp, Leg, Part, Platinum, Wire
 from voicetech.procedure import Point, Procedure
 
 RANGE = shipped()
@@ -123,6 +124,14 @@ def test_parts_that_are_there_with_some_answers_only_say_so_by_word_and_by_line(
                 assert "three wire cord" in notes[letter[1]]
 
 
+def test_a_lamp_is_no_coupling_however_little_a_meter_finds_in_it() -> None:
+    procedure = load_shipped("electric-radiant-cooktop-no-heat")
+    roots = [root_of(sheet) for sheet in sheets_of(procedure, [CIRCUIT])]
+    (lamp,) = (group for root in roots for group in groups(root, "part") if group.get("data-part") == "hot-light")
+    assert text_of(lamp).strip() == "hot light"
+    assert not any(path.get("stroke-dasharray") for path in lamp.iter())
+
+
 POINTS = ("l1", "l2", "n", "n1", "n3", "frame")
 NODES = ("l1", "l2", "n", *(f"n{number}" for number in range(9)))
 
@@ -133,7 +142,7 @@ def parts(draw: st.DrawFn) -> tuple[Part, ...]:
     for number in range(draw(st.integers(1, 16))):
         first, second = draw(st.lists(st.sampled_from(NODES), min_size=2, max_size=2, unique=True))
         name = f"part-{number}"
-        kind = draw(st.sampled_from(["wire", "wire", "load", "coupled", "contact", "heater", "sensor"]))
+        kind = draw(st.sampled_from(["wire", "wire", "load", "coupled", "lamp", "contact", "heater", "sensor"]))
         match kind:
             case "contact":
                 knob, closed = draw(st.sampled_from([("main", "on"), ("dial", "high")]))
@@ -141,6 +150,8 @@ def parts(draw: st.DrawFn) -> tuple[Part, ...]:
             case "heater":
                 sheath = draw(st.sampled_from(["frame", *NODES, f"sheath-{number}"]))
                 found.append(Heater(name, first, second, sheath, 2600.0, 240.0, "w", "v", {}))
+            case "lamp":
+                found.append(Lamp(name, first, second, draw(st.sampled_from([960.0, 1e8]))))
             case "sensor":
                 found.append(Platinum(name, first, second, "f"))
             case _:

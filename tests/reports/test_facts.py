@@ -30,7 +30,7 @@ from voicetech.events import (
 )
 from voicetech.events import TesterProved as ToolProved
 from voicetech.language.meaning import DangerKind, State
-from voicetech.procedure import Measure
+from voicetech.procedure import Cause, Measure
 from voicetech.reports.facts.dangers import dangers_of
 from voicetech.reports.facts.job import JobFacts, facts_of
 from voicetech.reports.facts.made_safe import ProofFact, proofs_of
@@ -172,6 +172,22 @@ def test_a_fault_that_was_ruled_out_later_is_no_longer_held() -> None:
     assert told.found == ()
     assert [(fact.id, fact.ruled_out) for fact in told.dropped] == [("bake-open", True)]
     assert told.excluded == (), "it is told once"
+
+
+def test_the_answer_that_shows_a_fault_is_told_only_of_a_found_one() -> None:
+    """The setting that keeps it off is told of one that does, not of one that was ruled out by the answer none."""
+    setting = Cause("setting", "A setting keeps it off: {setting}.", "call", "swap", "", ())
+    procedure = replace(PROCEDURE, causes={**PROCEDURE.causes, "setting": setting})
+
+    def told(value: str, event: CauseShown | CausesExcluded) -> JobFacts:
+        return facts_of(procedure, (*opening(), answer(1, "setting", value, START_S), event))
+
+    (found,) = told("delay start", CauseShown(1, "setting", True, "call", "setting")).found
+    (suspected,) = told("none", CauseShown(1, "setting", False, "call", "setting")).suspected
+    (excluded,) = told("none", CausesExcluded(1, ("setting",))).excluded
+    assert found.says == "A setting keeps it off: delay start"
+    assert suspected.says == "A setting keeps it off"
+    assert excluded.says == ("A setting keeps it off",)
 
 
 def test_a_withdrawn_fault_is_no_longer_held() -> None:

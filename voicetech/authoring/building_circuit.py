@@ -13,6 +13,7 @@ from voicetech.electrical.appliance import (
     Heater,
     Held,
     Joint,
+    Lamp,
     Leaks,
     Leg,
     Motor,
@@ -35,7 +36,14 @@ def built_circuit(table: Table) -> Appliance:
     only = table.table("only")
     appliance = Appliance(
         legs=tuple(_legs(table)),
-        parts=(*_wires(table), *_contacts(table), *_heaters(table), *_motors(table), *_sensors(table)),
+        parts=(
+            *_joined(table, "wires", Wire),
+            *_joined(table, "lamps", Lamp),
+            *_contacts(table),
+            *_heaters(table),
+            *_motors(table),
+            *_sensors(table),
+        ),
         knobs=table.named_lists("knobs"),
         isolated=table.named_texts("isolated"),
         only={part: only.named_lists(part) for part in only.names()},
@@ -64,14 +72,14 @@ def _ends(table: Table) -> tuple[str, str]:
     return ends[0], ends[1]
 
 
-def _wires(table: Table) -> Iterator[Wire]:
-    wires = table.table("wires")
-    for name in wires.names():
-        given = wires.texts(name)
+def _joined(table: Table, key: str, kind: type[Wire] | type[Lamp]) -> Iterator[Wire | Lamp]:
+    parts = table.table(key)
+    for name in parts.names():
+        given = parts.texts(name)
         if len(given) != _JOINED:
-            wires.note("needs two nodes and ohms; write [first, second, 0.01]", "shape", name)
+            parts.note("needs two nodes and ohms; write [first, second, 0.01]", "shape", name)
             continue
-        yield Wire(name, given[0], given[1], _ohm(wires, name, given[2]))
+        yield kind(name, given[0], given[1], _ohm(parts, name, given[2]))
 
 
 def _contacts(table: Table) -> Iterator[Contact]:

@@ -15,6 +15,7 @@ from voicetech.electrical.appliance import (
     Fed,
     Heater,
     Held,
+    Lamp,
     Leaks,
     Motor,
     Opened,
@@ -146,7 +147,14 @@ def parts_apart(procedure: Procedure) -> Iterator[Breach]:
             yield Breach((_TOP, table, part.name), message, _RULE)
 
 
-_TABLES: Final = {Wire: "wires", Contact: "contacts", Heater: "heaters", Motor: "motors", Platinum: "sensors"}
+_TABLES: Final = {
+    Wire: "wires",
+    Lamp: "lamps",
+    Contact: "contacts",
+    Heater: "heaters",
+    Motor: "motors",
+    Platinum: "sensors",
+}
 
 
 def numbers(procedure: Procedure) -> Iterator[Breach]:

@@ -96,6 +96,7 @@ CIRCUIT: Final = Shape(
     {
         "legs": Key(Named(_LEG), "The sources of the supply."),
         "wires": Key(Named(Texts(count=3)), "Wires, joints and loads that are always on: two nodes and ohms."),
+        "lamps": Key(Named(Texts(count=3)), "Lamps: two nodes, and the ohms a meter finds while they are dark."),
         "contacts": Key(Named(_CONTACT), "What knobs open and close."),
         "heaters": Key(Named(_HEATER), "Elements."),
         "motors": Key(Named(_MOTOR), "Motors."),

@@ -1,5 +1,6 @@
 """What prompts and reports fill in of the causes that were proved."""
 
+import string
 from collections.abc import Callable, Sequence
 
 from voicetech.procedure import Procedure
@@ -27,3 +28,13 @@ def words_found(procedure: Procedure, proved: Sequence[str], filled: Callable[[s
         "remedy_too": filled(" ".join(others)),
         "parts": ", ".join(needed),
     }
+
+
+def without_answer(says: str) -> str:
+    """Return a cause's words without an end that a recorded answer fills: so it is called unless it is proved.
+
+    The setting that keeps it off is told of one that does, not of one that might have been and of the answer "none".
+    """
+    begins, colon, end = says.partition(": ")
+    filled_in = any(name is not None for _, name, _, _ in string.Formatter().parse(end))
+    return begins if colon and filled_in else says

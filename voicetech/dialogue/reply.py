@@ -15,7 +15,7 @@ from voicetech import diagnosis
 from voicetech.diagnosis.evidence import Looked, Read, Told
 from voicetech.dialogue.danger import CLEAR_WORDS
 from voicetech.dialogue.flow import facts, holds
-from voicetech.dialogue.found import words_found
+from voicetech.dialogue.found import without_answer, words_found
 from voicetech.dialogue.given import ELSEWHERE
 from voicetech.dialogue.keeping_sound import SOUND_QUESTION
 from voicetech.dialogue.making_safe import PROVING
@@ -402,12 +402,9 @@ def filled(procedure: Procedure, session: Session, text: str) -> str:
 
 
 def cause_words(procedure: Procedure, session: Session, cause: str) -> str:
-    """Return what a cause is called, without an end that only an answer not given yet would fill."""
+    """Return what a cause is called, with the answer that shows it only where it is proved."""
     says = procedure.causes[cause].say
-    known = facts(procedure, session)
-    begins, colon, end = says.partition(": ")
-    owed = any(name is not None and name not in known for _, name, _, _ in string.Formatter().parse(end))
-    return filled(procedure, session, begins if colon and owed else says).rstrip(".")
+    return filled(procedure, session, says if cause in session.proved else without_answer(says)).rstrip(".")
 
 
 def _not_tested(procedure: Procedure, session: Session) -> str:

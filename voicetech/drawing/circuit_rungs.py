@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
-from voicetech.electrical.appliance import Appliance, Contact, Heater, Leg, Motor, Part, Platinum, Wire, is_there
+from voicetech.electrical.appliance import Appliance, Contact, Heater, Lamp, Leg, Motor, Part, Platinum, Wire, is_there
 from voicetech.showing.wiring import COUPLED_OHM, LOAD_OHM, buses
 
 _HUB: Final = 4
@@ -114,7 +114,7 @@ class _Taking:
 
     def loads(self) -> None:
         """Take a rung for each load: between two rails where the circuit joins it to them."""
-        loads: list[Part] = [part for part in self._circuit.parts if isinstance(part, (Heater, Motor, Platinum))]
+        loads: list[Part] = [part for part in self._circuit.parts if isinstance(part, (Heater, Motor, Lamp, Platinum))]
         loads += [part for part in self._circuit.parts if isinstance(part, Wire) and LOAD_OHM <= part.ohm < COUPLED_OHM]
         for load in loads:
             if load.name in self._left:
@@ -176,7 +176,7 @@ class _Taking:
         settled = all(self._ends_ways(node) for node in chain.ends)
         on = {rung.group for rung in self.rungs if chain.ends & set(rung.nodes)}
         if settled and on:
-            load = any(isinstance(part, (Heater, Motor)) for part in chain.parts)
+            load = any(isinstance(part, (Heater, Motor, Lamp)) for part in chain.parts)
             return Group.SUPPLY if Group.SUPPLY in on and not load else Group.LOADS
         return Group.APART
 

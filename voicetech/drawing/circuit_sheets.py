@@ -21,10 +21,10 @@ from voicetech.drawing.letters import lines_of
 from voicetech.drawing.numbering import Numbers
 from voicetech.drawing.page import LONG, SHORT, SMALL, SMALL_LINE, TEXT, Drawn, Page
 from voicetech.drawing.words import plain
-from voicetech.electrical.appliance import Contact, Heater, Leg, Motor, Platinum, Wire
+from voicetech.electrical.appliance import Contact, Heater, Lamp, Leg, Motor, Platinum, Wire
 from voicetech.procedure import Procedure
 from voicetech.showing.ink import number
-from voicetech.showing.symbols import Spot, contact, heater, load, motor, sensor, supply
+from voicetech.showing.symbols import Spot, contact, heater, lamp, load, motor, sensor, supply
 from voicetech.showing.wiring import COUPLED_OHM, LOAD_OHM
 
 _MARGIN: Final = 40.0
@@ -328,7 +328,14 @@ def _is_coupling(symbol: Symbol) -> bool:
     return isinstance(symbol.part, Wire) and COUPLED_OHM <= symbol.part.ohm < OPEN_OHM
 
 
-_SYMBOLS: Final = {Contact: contact, Heater: heater, Motor: motor, Platinum: sensor, Leg: supply}
+_SYMBOLS: Final = {
+    Contact: contact,
+    Heater: heater,
+    Motor: motor,
+    Lamp: lamp,
+    Platinum: sensor,
+    Leg: supply,
+}
 
 
 def _in_words(naming: Naming, strips: Sequence[_Strip]) -> str:

@@ -102,7 +102,17 @@ class Motor:
     used: Mapping[str, str]
 
 
-Part = Wire | Contact | Heater | Platinum | Motor
+@dataclass(frozen=True, slots=True)
+class Lamp:
+    """A lamp, in ohms as a meter finds them while it is dark; one that glows by gas is over range."""
+
+    name: str
+    first: str
+    second: str
+    ohm: float
+
+
+Part = Wire | Contact | Heater | Platinum | Motor | Lamp
 Load = Heater | Motor
 """What a customer sees work or not."""
 
@@ -454,7 +464,7 @@ def _whole(part: Part, plate: Plate, setup: Setup) -> float:
         case Platinum(fahrenheit_field=name):
             at_c = _celsius(plate, name)
             return float(resistance_ohm(at_c, Curve.PPM_3750))
-        case Wire(ohm=ohm) | Contact(ohm=ohm):
+        case Wire(ohm=ohm) | Contact(ohm=ohm) | Lamp(ohm=ohm):
             return ohm
 
 

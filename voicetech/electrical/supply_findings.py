@@ -420,7 +420,7 @@ def holds(finding: SupplyFinding, remark: str) -> SupplyFinding:
     """Return the sound finding, proved under load."""
     return replace(
         finding,
-        action="the supply is good idle and loaded; go on to the parts",
+        action="the supply is good idle and loaded",
         remarks=(*finding.remarks, remark),
     )
 
@@ -428,7 +428,7 @@ def holds(finding: SupplyFinding, remark: str) -> SupplyFinding:
 def across_alone(finding: SupplyFinding, remark: str, *, more_than_wire: bool) -> SupplyFinding:
     """Return the sound finding with what leg to leg alone shows under load."""
     legs = "under load measure each leg to neutral too, to tell which one falls"
-    action = legs if more_than_wire else "it holds under load, leg to leg; go on to the parts"
+    action = legs if more_than_wire else "it holds under load, leg to leg"
     return replace(finding, action=action, remarks=(*finding.remarks, remark))
 
 

@@ -4,10 +4,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from voicetech.electrical.appliance import Contact, Heater, Leg, Motor, Platinum, Wire
+from voicetech.electrical.appliance import Contact, Heater, Lamp, Leg, Motor, Platinum, Wire
 from voicetech.procedure import Pair, Point
 from voicetech.showing.ink import HEAVY, METER_RADIUS, THIN, WIDTH, Sheet, across, meter, number, text_width
-from voicetech.showing.symbols import Spot, Symbol, contact, heater, motor, sensor, supply
+from voicetech.showing.symbols import Spot, Symbol, contact, heater, lamp, motor, sensor, supply
 from voicetech.showing.terminal_rows import label_of
 from voicetech.showing.wiring import Stretch, Way
 
@@ -230,7 +230,7 @@ def _part_cell(stretch: Stretch, names: bool, inner: int) -> _Cell:
             return _Cell(max(40.0, text_width(below) + 6), stretch=stretch, loose=loose, below=below)
         case Leg():
             return _Cell(34, stretch=stretch)
-        case Heater() | Platinum() | Motor():
+        case Heater() | Platinum() | Motor() | Lamp():
             below = _name(stretch) if names or stretch.tested else ""
             return _Cell(max(70.0, text_width(below) + 6), stretch=stretch, loose=loose, below=below)
 
@@ -304,7 +304,15 @@ def _part(sheet: Sheet, cell: _Cell, x: float) -> None:
         sheet.words(classes, middle + aside, _LINE + _LABEL_DOWN, cell.below, heavy=cell.tested)
 
 
-_KINDS: Final = {Wire: "wire", Contact: "contact", Heater: "heater", Platinum: "sensor", Motor: "motor", Leg: "supply"}
+_KINDS: Final = {
+    Wire: "wire",
+    Contact: "contact",
+    Heater: "heater",
+    Platinum: "sensor",
+    Motor: "motor",
+    Lamp: "lamp",
+    Leg: "supply",
+}
 
 
 _SYMBOLS: Final[Mapping[type, Symbol]] = {
@@ -312,6 +320,7 @@ _SYMBOLS: Final[Mapping[type, Symbol]] = {
     Heater: heater,
     Platinum: sensor,
     Motor: motor,
+    Lamp: lamp,
     Leg: supply,
 }
 
@@ -359,6 +368,7 @@ def _part_in_words(stretch: Stretch) -> str:
         Heater: "heating element",
         Platinum: "sensor",
         Motor: "motor",
+        Lamp: "lamp",
         Leg: "supply",
     }
     state = "" if stretch.closed else ", open"

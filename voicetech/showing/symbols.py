@@ -69,6 +69,14 @@ def motor(sheet: Sheet, classes: str, at: Spot) -> float:
     return 15.0
 
 
+def lamp(sheet: Sheet, classes: str, at: Spot) -> float:
+    """Draw a lamp: a circle with a cross."""
+    path = f"M{number(at.x - 12)} {number(at.y)}a12 12 0 1 0 24 0a12 12 0 1 0 -24 0"
+    sheet.line(classes, path, at.line, part=at.part)
+    sheet.line(classes, f"M{number(at.x - 8.5)} {number(at.y - 8.5)}l17 17m0 -17l-17 17", THIN)
+    return 12.0
+
+
 def load(sheet: Sheet, classes: str, at: Spot) -> float:
     """Draw a load that is always on, and nothing that is tested: a plain box."""
     sheet.line(classes, f"M{number(at.x - 20)} {number(at.y - 7)}h40v14h-40z", at.line, part=at.part)

@@ -11,6 +11,7 @@ from voicetech.electrical.appliance import (
     Appliance,
     Contact,
     Heater,
+    Lamp,
     Leg,
     Motor,
     Part,
@@ -28,7 +29,7 @@ LOAD_OHM: Final = 5.0
 """From here on a wire of the circuit is no conductor but a load that is always on."""
 COUPLED_OHM: Final = 1e5
 """From here on it is nothing that is wired at all: what a cable couples across."""
-_STEPS: Final = {Wire: 1, Contact: 1, Heater: 4, Platinum: 4, Motor: 4, Leg: 4}
+_STEPS: Final = {Wire: 1, Contact: 1, Heater: 4, Platinum: 4, Motor: 4, Lamp: 4, Leg: 4}
 _OPEN: Final = 30
 """What an open contact counts for: a way through closed ones is the one that current takes."""
 _BY_NEUTRAL: Final = 10
@@ -96,7 +97,7 @@ def buses(circuit: Appliance, plate: Plate, points: Collection[str]) -> tuple[st
 
 def _bus(circuit: Appliance, there: Iterable[Part], rail: frozenset[str], points: Collection[str]) -> str | None:
     joined: dict[str, int] = {}
-    loads: set[str] = set()
+    loads: dict[str, None] = {}
     for part in there:
         if isinstance(part, Wire) and part.ohm >= COUPLED_OHM:
             continue
@@ -104,7 +105,7 @@ def _bus(circuit: Appliance, there: Iterable[Part], rail: frozenset[str], points
             if end in rail and end in points:
                 joined[end] = joined.get(end, 0) + 1
                 if not _is_main(circuit, part):
-                    loads.add(end)
+                    loads[end] = None
     return max(loads or joined, key=lambda node: joined[node], default=None)
 
 
@@ -257,7 +258,7 @@ class _Wiring:
             seen.add(node)
             for stretch in self._at.get(node, ()):
                 fits = (off or not stretch.off) and (legs or not isinstance(stretch.part, Leg))
-                fits = fits and (loads or not isinstance(stretch.part, (Heater, Platinum, Motor)))
+                fits = fits and (loads or not isinstance(stretch.part, (Heater, Platinum, Motor, Lamp)))
                 if fits and stretch.end not in shut and stretch.end not in seen:
                     order += 1
                     heapq.heappush(ahead, (cost + _cost_of(stretch), order, stretch.end, (*way, stretch)))

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from enum import StrEnum
 
-from voicetech.dialogue.found import words_found
+from voicetech.dialogue.found import without_answer, words_found
 from voicetech.language.wording import without_call_to_say
 from voicetech.procedure import Ask, Cause, Measure, Phase, Procedure, Section, Step
 from voicetech.reports.wording import headed, number_with_unit, plain_name, with_answers
@@ -51,10 +51,11 @@ _SUPPLY: dict[str, str] = {
 
 @dataclass(frozen=True, slots=True)
 class Names:
-    """A procedure, or None, and the recorded answers its words may ask for."""
+    """A procedure, or None, the recorded answers its words may ask for, and the causes that were proved."""
 
     procedure: Procedure | None
     known: Mapping[str, str]
+    found: tuple[str, ...] = ()
 
     @property
     def fields(self) -> Mapping[str, tuple[str, ...]]:
@@ -116,9 +117,12 @@ class Names:
         return None if self.procedure is None else self.procedure.causes.get(cause)
 
     def cause_words(self, cause: str) -> str:
-        """Return a cause as it is said."""
+        """Return a cause as it is said, with the answer that shows it only where it is proved."""
         found = self.cause(cause)
-        return headed(plain_name(cause) if found is None else self.filled(found.say)).removesuffix(".")
+        if found is None:
+            return headed(plain_name(cause)).removesuffix(".")
+        says = found.say if cause in self.found else without_answer(found.say)
+        return headed(self.filled(says)).removesuffix(".")
 
     def remedy(self, cause: str) -> str:
         """Return what mends a cause; empty where the procedure does not say."""
@@ -167,4 +171,4 @@ def names_for(procedure: Procedure | None, answers: Mapping[str, str], found: tu
     names = Names(procedure, known)
     if procedure is None:
         return names
-    return Names(procedure, {**known, **words_found(procedure, found, names.filled)})
+    return Names(procedure, {**known, **words_found(procedure, found, names.filled)}, found)
