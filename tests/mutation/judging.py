@@ -1,9 +1,10 @@
 """Whether a mutant is found out, by `voicetech check` or by the proof, and which changes nobody could meet."""
 
 import gc
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from itertools import product
 from pathlib import Path
 from typing import Final, cast
 
@@ -19,14 +20,18 @@ from voicetech.authoring.checks_physics import outcomes_against_faults
 from voicetech.authoring.checks_sound import sound_fails, untold_faults
 from voicetech.authoring.checks_told import weighed_not_shown
 from voicetech.authoring.findings import Finding, Notes
+from voicetech.authoring.format_steps import EACH
 from voicetech.authoring.including import WrittenProcedure, read_written
 from voicetech.authoring.places import Written
 from voicetech.authoring.procedure_files import CHECKS
 from voicetech.authoring.telling import told
 from voicetech.authoring.ways import ENGINE_LED, stops
+from voicetech.electrical.appliance import Appliance, Fault
+from voicetech.electrical.network import NetworkError
 from voicetech.limit_rules import RULES, limits_for, no_pass_yet
 from voicetech.procedure import Ask, Hold, Measure, Outcome, Phase, Procedure, Section, Step
 from voicetech.proof.sections import walk_sections
+from voicetech.proof.shown import Idle, plate_of, readings, result_of
 from voicetech.proof.verdicts import cases
 from voicetech.proof.walk import walk
 from voicetech.proof.ways import outcome_of, results
@@ -238,19 +243,69 @@ def same(original: Procedure, procedure: Procedure) -> bool:
     if len(original.sections) != len(procedure.sections) or _others(original) != _others(procedure):
         return False
     return all(
-        one is other or _met(original, one) == _met(procedure, other)
+        one is other or _same_section(original, procedure, one, other)
         for one, other in zip(original.sections, procedure.sections, strict=True)
     )
+
+
+def _same_section(original: Procedure, procedure: Procedure, one: Section, other: Section) -> bool:
+    if replace(one, steps=()) != replace(other, steps=()) or len(one.steps) != len(other.steps):
+        return False
+    return all(
+        before == after
+        or (_met_step(original, one, before), _limits(before)) == (_met_step(procedure, other, after), _limits(after))
+        or _reads_alike(original.circuit, before, after)
+        for before, after in zip(one.steps, other.steps, strict=True)
+    )
+
+
+def _reads_alike(circuit: Appliance | None, one: Step, other: Step) -> bool:
+    """Return whether two steps differ only in where they measure, or how the appliance stands, and no reading does.
+
+    With every fault, and on the sound appliance, each comes to the same: a probe on the other end of a wire.
+    """
+    if circuit is None or not isinstance(one, Measure) or not isinstance(other, Measure):
+        return False
+    if one.setup is None or other.setup is None or one.judged_as != EACH:
+        return False
+    if replace(other, pairs=one.pairs, setup=one.setup, through=one.through) != one:
+        return False
+    plate = plate_of(circuit)
+    try:
+        return all(
+            _result(circuit, one, faults, parts, plate, left_on)
+            == _result(circuit, other, faults, parts, plate, left_on)
+            for parts in _parts(circuit)
+            for faults in ((), *((fault,) for fault in circuit.faults if fault.can_be(dict(parts))))
+            for left_on in (False, True)
+        )
+    except (NetworkError, KeyError, ValueError):
+        return False
+
+
+def _parts(circuit: Appliance) -> list[tuple[tuple[str, str], ...]]:
+    fields: dict[str, dict[str, None]] = {}
+    for wanted in circuit.only.values():
+        for field, answers in wanted.items():
+            fields.setdefault(field, {}).update(dict.fromkeys(answers))
+    return [tuple(zip(fields, each, strict=True)) for each in product(*fields.values())]
+
+
+def _result(
+    circuit: Appliance,
+    step: Measure,
+    faults: tuple[Fault, ...],
+    parts: tuple[tuple[str, str], ...],
+    plate: Mapping[str, str],
+    left_on: bool,
+) -> str | None:
+    values = readings(circuit, step, faults, parts, left_on)
+    return result_of(step, values, {**plate, **dict(parts)}, Idle(), again=False)
 
 
 def _others(procedure: Procedure) -> Procedure:
     warnings = {name: replace(warning, due=()) for name, warning in procedure.warnings.items()}
     return replace(procedure, sections=(), warnings=warnings, stop_work={}, digest="")
-
-
-def _met(procedure: Procedure, section: Section) -> object:
-    steps = tuple(_met_step(procedure, section, step) for step in section.steps)
-    return replace(section, steps=steps), tuple(_limits(step) for step in section.steps)
 
 
 def _met_step(procedure: Procedure, section: Section, step: Step) -> Step:

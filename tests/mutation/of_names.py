@@ -11,9 +11,10 @@ from tests.mutation.mutant import (
     chance_at,
     dropping,
     listed,
+    outcomes_in,
     setting,
+    steps_of,
     with_item,
-    without_item,
 )
 from voicetech.authoring.findings import Keys
 
@@ -21,53 +22,57 @@ _TWO_ENDS: Final = ("contacts", "heaters", "sensors", "motors")
 
 
 def causes(table: Table, seed: int) -> Iterator[Mutant]:
-    """A cause or what mends it is dropped; it is tested elsewhere, or mended by something else."""
+    """A cause or what mends it is dropped, or the cause is tested elsewhere.
+
+    Which repair mends a cause is written once: nothing else in the files could tell a right one from a wrong one.
+    """
     written, remedies = table.get("causes") or {}, table.get("remedies") or {}
-    sections = [name for name, section in table["sections"].items() if section.get("phase") == "test"]
+    tests = [name for name, section in table["sections"].items() if section.get("phase") == "test"]
     for name, cause in written.items():
         where = ("causes", name)
-        chance = chance_at(seed, where, "cause")
         yield Mutant("cause", False, where, "it is dropped", dropping(where))
-        for key, among in (("tested_by", sections), ("remedy", list(remedies))):
-            other = another(chance, among, cause[key])
-            if other is not None:
-                place = (*where, key)
-                yield Mutant(f"{key} retargeted", False, place, f"{cause[key]} becomes {other}", setting(place, other))
+        place = (*where, "tested_by")
+        other = another(chance_at(seed, where, "cause"), tests, cause["tested_by"])
+        if other is not None:
+            says = f"{cause['tested_by']} becomes {other}"
+            yield Mutant("tested_by retargeted", False, place, says, setting(place, other))
     for name in remedies:
         yield Mutant("cause", False, ("remedies", name), "the remedy is dropped", dropping(("remedies", name)))
 
 
 def complaints(table: Table, seed: int) -> Iterator[Mutant]:
-    """A complaint is dropped, or a weight of it."""
-    for name, complaint in (table.get("complaints") or {}).items():
-        where = ("complaints", name)
-        yield Mutant("complaint", False, where, "it is dropped", dropping(where))
-        for cause in complaint.get("weights") or {}:
-            place = (*where, "weights", cause)
-            yield Mutant("weight dropped", False, place, f"{cause} is not weighed", dropping(place))
-        for number, load in enumerate(listed(complaint.get("out"))):
-            yield Mutant(
-                "complaint", False, (*where, "out"), f"{load} is not out", without_item((*where, "out"), number)
-            )
+    """A complaint is dropped.
+
+    How much it speaks for each cause, and what is out with it, is the author's judgement, written once.
+    """
+    for name in table.get("complaints") or {}:
+        yield Mutant("complaint", False, ("complaints", name), "it is dropped", dropping(("complaints", name)))
 
 
 def hand_overs(table: Table, seed: int) -> Iterator[Mutant]:
-    """A reason to hand over is dropped, or nobody takes over."""
+    """A reason to hand over is dropped, or nobody takes over; shared ones that this procedure never gives are left."""
+    given = {
+        outcome.get("hand_over") for _keys, _section, step in steps_of(table) for outcome in outcomes_in(step).values()
+    }
     for name in table.get("hand_overs") or {}:
         where = ("hand_overs", name)
-        yield Mutant("hand-over", False, where, "it is dropped", dropping(where))
-        yield Mutant("hand-over", False, (*where, "to"), "nobody takes over", dropping((*where, "to")))
+        if name in given:
+            yield Mutant("hand-over", False, where, "it is dropped", dropping(where))
+            yield Mutant("hand-over", False, (*where, "to"), "nobody takes over", dropping((*where, "to")))
 
 
 def sections(table: Table, seed: int) -> Iterator[Mutant]:
-    """A section is dropped, belongs to another phase, has no name to ask for it by, or opens nothing."""
+    """A section is dropped, belongs to another phase, or has no name to ask for it by.
+
+    What it opens only saves that a cover is taken off twice.
+    """
     for name, section in table["sections"].items():
         where = ("sections", name)
         role = section.get("role")
         yield Mutant("section", role is not None, where, "it is dropped", dropping(where))
         if role:
             yield Mutant("section", True, (*where, "role"), f"the role {role} is dropped", dropping((*where, "role")))
-        for key in ("call", "access", "asked"):
+        for key in ("call", "asked"):
             if section.get(key):
                 place = (*where, key)
                 yield Mutant("section", False, place, f"{key} is dropped", dropping(place))
@@ -123,7 +128,10 @@ def _elsewhere(where: Keys, ends: list[str], nodes: list[str], seed: int) -> Ite
 
 
 def faults(table: Table, seed: int) -> Iterator[Mutant]:
-    """A fault is called by another cause, does something to another part, or is seen, told and possible otherwise."""
+    """A fault is called by another cause, or does something to another part.
+
+    What it is seen and told by is what everything else is held to.
+    """
     circuit = table.get("circuit") or {}
     causes_known = list(table.get("causes") or {})
     for name, fault in (circuit.get("faults") or {}).items():
@@ -145,10 +153,6 @@ def faults(table: Table, seed: int) -> Iterator[Mutant]:
             if different is not None:
                 place = (*where, "welded")
                 yield Mutant("fault", False, place, f"{part} becomes {different}", with_item(place, number, different))
-        for key in ("seen", "told", "only"):
-            if fault.get(key):
-                place = (*where, key)
-                yield Mutant("fault", False, place, f"{key} is dropped", dropping(place))
 
 
 MAKERS: Final[tuple[Maker, ...]] = (causes, complaints, hand_overs, sections, circuits, faults)

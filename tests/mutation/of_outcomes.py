@@ -12,6 +12,7 @@ from tests.mutation.mutant import (
     another,
     chance_at,
     dropping,
+    kind_of,
     listed,
     outcomes_in,
     setting,
@@ -24,7 +25,10 @@ from voicetech.language.meaning import DangerKind
 
 
 def retargets(table: Table, seed: int) -> Iterator[Mutant]:
-    """Each thing that an outcome names is another: where it leads, what it shows, who takes over."""
+    """Each thing that an outcome names is another: where it leads, what it shows, who takes over.
+
+    What an answer makes likely is the author's judgement, so that only what is measured or seen suspects another.
+    """
     causes, hand_overs = list(table.get("causes") or {}), list(table.get("hand_overs") or {})
     for keys, section, step in steps_of(table):
         names = list(section["steps"])
@@ -45,7 +49,7 @@ def retargets(table: Table, seed: int) -> Iterator[Mutant]:
                     says = f"{outcome[key]} becomes {other}"
                     place = (*where, key)
                     yield Mutant(f"{key} retargeted", key == "danger", place, says, setting(place, other))
-            for key in ("suspects", "excludes"):
+            for key in ("suspects", "excludes") if kind_of(step) in ("measure", "inspect") else ():
                 for number, cause in enumerate(listed(outcome.get(key))):
                     other = another(chance, causes, *listed(outcome[key]))
                     if other is not None:
@@ -68,8 +72,13 @@ def _led_on(where: Keys, section: Table, step_id: str, outcome: Table, chance: r
 
 
 def dropped(table: Table, seed: int) -> Iterator[Mutant]:
-    """Something that an outcome names is dropped from it."""
+    """Something that an outcome names is dropped from it.
+
+    A suspicion less, or a cause less that is ruled out, makes the job longer and nothing wrong; only what the same step
+    condemns where it fails has to be spoken of where it passes.
+    """
     for keys, _section, step in steps_of(table):
+        condemned = {outcome.get("cause") for outcome in outcomes_in(step).values()}
         for result, outcome in outcomes_in(step).items():
             where = (*keys, "outcomes", result)
             for key in ("next", "again_by", "cause", "repeat"):
@@ -78,6 +87,8 @@ def dropped(table: Table, seed: int) -> Iterator[Mutant]:
                     yield Mutant(f"{key} dropped", False, (*where, key), says, dropping((*where, key)))
             for key in ("suspects", "excludes"):
                 for number, cause in enumerate(listed(outcome.get(key))):
+                    if result != "within" or cause not in condemned:
+                        continue
                     change = without_item((*where, key), number)
                     yield Mutant(f"{key} dropped", False, (*where, key), f"{cause} is dropped", change)
             if len(outcomes_in(step)) > 1:

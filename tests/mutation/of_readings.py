@@ -23,6 +23,8 @@ from voicetech.authoring.format_steps import MEASURED
 from voicetech.limit_rules import RULES
 
 _PROVING: Final = ("tester-before", "dead-pairs", "tester-after")
+_BUZZED: Final = ("fuse", "closed-contact")
+_OHMS: Final = ("resistance", "continuity")
 _FACTORS: Final = (0.1, 0.5, 2, 10)
 _UNITS: Final = {"watt": "kilowatt", "kilowatt": "watt", "fahrenheit": "celsius", "celsius": "fahrenheit",
                  "volt": "ampere", "ohm": "volt", "second": "volt"}  # fmt: skip
@@ -54,7 +56,8 @@ def limits(table: Table, seed: int) -> Iterator[Mutant]:
                 if value != float(written[key]):
                     says = f"{key} {written[key]} becomes {value:g}"
                     yield Mutant("limit", wider, place, says, setting(place, f"{value:g}"))
-            if low is not None and high is not None:
+            # Nothing reads below 0, so that a 0 says nothing.
+            if low is not None and high is not None and float(written[key]):
                 yield Mutant("limit", True, place, f"{key} is dropped", dropping(place))
         if step.get("role") is None:
             yield from _other_rules(keys, written, seed)
@@ -72,7 +75,8 @@ def units(table: Table, seed: int) -> Iterator[Mutant]:
     """A unit, a quantity, or the unit that limits are in is another."""
     for keys, _section, step in steps_of(table):
         unit = step.get("unit")
-        if unit in _UNITS:
+        # Who names watts or kilowatts, as the question asks, is understood either way.
+        if unit in _UNITS and not (unit == "watt" and "kilowatt" in str(step.get("say"))):
             place = (*keys, "unit")
             yield Mutant("unit", False, place, f"{unit} becomes {_UNITS[unit]}", setting(place, _UNITS[unit]))
         if unit is not None:
@@ -80,7 +84,9 @@ def units(table: Table, seed: int) -> Iterator[Mutant]:
         quantity = step.get("measure")
         if quantity and step.get("role") is None:
             chance = chance_at(seed, keys, "quantity")
-            other = another(chance, [each.value for each in MEASURED], quantity)
+            # Of a wire, a fuse or a closed contact ohms and a buzzer tell the same.
+            alike = _OHMS if (step.get("limits") or {}).get("rule") in _BUZZED else (quantity,)
+            other = another(chance, [each.value for each in MEASURED], quantity, *alike)
             place = (*keys, "measure")
             yield Mutant("unit", False, place, f"{quantity} becomes {other}", setting(place, other))
         written = step.get("limits") or {}
@@ -178,7 +184,8 @@ def readings(table: Table, seed: int) -> Iterator[Mutant]:
             yield Mutant("judged otherwise", False, place, f"{judged} is dropped", dropping(place))
             other = "supply-idle" if judged != "supply-idle" else "supply-loaded"
             yield Mutant("judged otherwise", False, place, f"{judged} becomes {other}", setting(place, other))
-        if kind_of(step) == "measure" and not step.get("accepts_beep"):
+        buzzed = (step.get("limits") or {}).get("rule") in _BUZZED
+        if kind_of(step) == "measure" and not step.get("accepts_beep") and not buzzed:
             place = (*keys, "accepts_beep")
             yield Mutant("judged otherwise", False, place, "a beep is taken for a number", setting(place, "yes"))
 

@@ -31,6 +31,16 @@ def _order_behind(section: Table, keys: Keys) -> list[str]:
     return order[order.index(str(keys[-1])) + 1 :]
 
 
+def _apart(one: Table, other: Table) -> bool:
+    """Return whether the conditions of two steps exclude each other."""
+    for this, that in ((one, other), (other, one)):
+        for field, answers in (this.get("when") or {}).items():
+            if set(listed(answers)) <= set(listed((that.get("when_not") or {}).get(field))):
+                return True
+    both = (one.get("when") or {}).keys() & (other.get("when") or {}).keys()
+    return any(not set(listed(one["when"][field])) & set(listed(other["when"][field])) for field in both)
+
+
 def holds(table: Table, seed: int) -> Iterator[Mutant]:
     """A hold is dropped, comes later, is an instruction, loses its role, ends by a yes, or is left out at times."""
     for keys, section, step in steps_of(table):
@@ -39,8 +49,11 @@ def holds(table: Table, seed: int) -> Iterator[Mutant]:
         if kind_of(step) != "hold":
             continue
         yield Mutant("hold", True, keys, "the hold is dropped", dropping(keys))
-        if _order_behind(section, keys):
-            yield Mutant("hold", True, keys, "the hold comes a step later", moved(keys, 1))
+        behind = _order_behind(section, keys)
+        # Two steps of which only one ever comes have no order.
+        by = next((place for place, name in enumerate(behind, 1) if not _apart(step, section["steps"][name])), 0)
+        if by:
+            yield Mutant("hold", True, keys, f"the hold comes after {behind[by - 1]}", moved(keys, by))
         yield Mutant("hold", True, keys, "the hold is an instruction", _as_instruction(keys))
         yield Mutant("hold", True, (*keys, "until"), "it ends by a plain yes", setting((*keys, "until"), ["yes"]))
         yield Mutant("hold", True, (*keys, "until"), "it ends by done", setting((*keys, "until"), ["done"]))
@@ -146,16 +159,10 @@ def needs(table: Table, seed: int) -> Iterator[Mutant]:
         if needed == "dead":
             for other in ("any", "live", "powered"):
                 yield Mutant("needs", True, where, f"dead becomes {other}", setting(where, other))
-        elif needed == "live":
-            # A step that touches nothing only comes without the hold of those that do.
-            probes = kind_of(step) == "measure"
-            for other in ("any", "powered"):
-                yield Mutant("needs", probes, where, f"live becomes {other}", setting(where, other))
-            if kind_of(step) == "measure":
-                yield Mutant("needs", True, where, "live becomes dead", setting(where, "dead"))
-        elif needed == "powered":
-            yield Mutant("needs", False, where, "powered becomes any", setting(where, "any"))
-            yield Mutant("needs", False, where, "powered becomes dead", setting(where, "dead"))
+        elif needed == "live" and kind_of(step) == "measure":
+            # Who only looks or answers touches nothing, with power or without.
+            for other in ("any", "powered", "dead"):
+                yield Mutant("needs", True, where, f"live becomes {other}", setting(where, other))
 
 
 def passes(table: Table, seed: int) -> Iterator[Mutant]:
@@ -188,17 +195,13 @@ def passes(table: Table, seed: int) -> Iterator[Mutant]:
 
 
 def warnings(table: Table, seed: int) -> Iterator[Mutant]:
-    """A warning is dropped from a step, described no more, or said with a lesser word."""
+    """A warning is dropped from a step, or described no more; its signal word is the author's judgement."""
     for keys, _section, step in steps_of(table):
         for number, name in enumerate(listed(step.get("warnings"))):
             where = (*keys, "warnings")
             yield Mutant("warning", True, where, f"{name} is dropped", without_item(where, number))
-    for name, warning in (table.get("warnings") or {}).items():
-        where = ("warnings", name)
-        yield Mutant("warning", True, where, "it is dropped", dropping(where))
-        if warning["signal"] == "danger":
-            signal = (*where, "signal")
-            yield Mutant("warning signal", False, signal, "danger becomes notice", setting(signal, "notice"))
+    for name in table.get("warnings") or {}:
+        yield Mutant("warning", True, ("warnings", name), "it is dropped", dropping(("warnings", name)))
 
 
 def wires(table: Table, seed: int) -> Iterator[Mutant]:

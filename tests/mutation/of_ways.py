@@ -25,12 +25,16 @@ from voicetech.authoring.findings import Keys
 
 
 def conditions(table: Table, seed: int) -> Iterator[Mutant]:
-    """A condition is dropped, turned round, loses or changes an answer, or looks at another field."""
+    """A condition of a test is dropped, turned round, or loses or changes an answer.
+
+    When anything else is asked or said is the author's word alone, unless safety hangs on it: see `of_safety`.
+    """
     for keys, section, step in steps_of(table):
-        if not section.get("role"):
+        if not section.get("role") and section.get("phase") == "test":
             yield from _of_one(table, keys, step, seed)
     for section_id, section in table["sections"].items():
-        yield from _of_one(table, ("sections", section_id), section, seed)
+        if not section.get("role") and section.get("phase") == "test":
+            yield from _of_one(table, ("sections", section_id), section, seed)
 
 
 def _of_one(table: Table, keys: Keys, written: Table, seed: int) -> Iterator[Mutant]:

@@ -18,6 +18,8 @@ from voicetech.proof.runs import AtHand, Came, End, Workbench
 from voicetech.proof.ways import results, written_as
 
 _TESTED: Final = (Phase.SETTINGS, Phase.TEST)
+_HIGH: Final = ("above", "over_range")
+"""Too much and open: one bad contact reads the one as well as the other."""
 
 
 def outcomes_against_faults(procedure: Procedure, only: str | None = None) -> Iterator[Breach]:
@@ -151,7 +153,7 @@ def _cleared(tested: _Tested, fault: Fault, came: Iterable[Came]) -> Iterator[Br
 
 
 def _missed(tested: _Tested, at_hand: AtHand, fault: Fault, ends: tuple[End, ...]) -> Iterator[Breach]:
-    if any(fault.cause in end.told or end.last.outcome.hand_over or end.last.outcome.danger for end in ends):
+    if any(fault.cause in end.told or _answered_away(tested, end) for end in ends):
         return
     for end in ends[:1]:
         with_it = " and ".join(f"{name} {value}" for name, value in at_hand.parts if value)
@@ -161,6 +163,12 @@ def _missed(tested: _Tested, at_hand: AtHand, fault: Fault, ends: tuple[End, ...
             "show or suspect it"
         )
         yield Breach(("circuit", "faults", fault.id), message, "fault-not-found")
+
+
+def _answered_away(tested: _Tested, end: End) -> bool:
+    """Return whether an answer stopped the work, which tells what it is; other hand-overs have to name a cause."""
+    stopped = end.last.outcome.hand_over is not None or end.last.outcome.danger is not None
+    return stopped and isinstance(tested.step(end.last), Ask)
 
 
 def _mistaken(tested: _Tested, fault: Fault, ends: Iterable[End]) -> Iterator[Breach]:
@@ -215,6 +223,11 @@ def _founded(
     if isinstance(step, Ask):
         return _founded_in_answer(bench, step, result, key, faults, own)
     if isinstance(step, (Inspect, Measure)):
+        alike = _HIGH if result in _HIGH else (result,)
+        also = {each for name in alike for each in come_with.get((step.id, name), ())}
+        with_others = key == "cause" and (step.id, result) in come_with and cause not in also
+        if with_others and not _comes_about(tested, step, result, faults):
+            return False
         shown = _shown(tested, step)
         if len(shown) < 2:
             # Nothing in the circuit shows here, so that the section's own causes are taken on trust.

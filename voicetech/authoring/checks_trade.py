@@ -105,6 +105,10 @@ _PUT_BACK: Final[Mapping[str, str]] = {
 """What putting back asks about before power, and words of it. Source: the trade's list, common practice, no source."""
 
 
+_DIAL_TURNED: Final = r"\bdials?\b.*\b(highest|lowest|until)\b"
+"""Words of a test that turns the dial of a thermostat, which nobody sees again behind its cover."""
+
+
 def whole_job(procedure: Procedure) -> Iterator[Breach]:
     """A procedure has what the job has from call to report."""
     asked = asked_fields(procedure)
@@ -128,6 +132,12 @@ def whole_job(procedure: Procedure) -> Iterator[Breach]:
         if section.phase is Phase.PUT_BACK
         for step in section.steps
     )
+    turned = any(
+        re.search(_DIAL_TURNED, step.prompt.full.lower())
+        for section in procedure.sections
+        if section.phase is Phase.TEST and section.role is None
+        for step in section.steps
+    )
     wanted = {
         "nothing asks what the customer complains of; ask it in an intake section, with the field complaint": (
             "complaint" in asked
@@ -140,6 +150,9 @@ def whole_job(procedure: Procedure) -> Iterator[Breach]:
             f"putting back does not ask about {what}; add a step that does": bool(re.search(words, back)) or not back
             for what, words in _PUT_BACK.items()
         },
+        "a test turns a dial and putting back says nothing of dials; add a step in which each is where it stood": (
+            not turned or "dial" in back or not back
+        ),
         "the fault is stated to nobody; write a section with `phase: decide`": Phase.DECIDE in phases,
         "nothing is mended; write a section with `phase: repair`": Phase.REPAIR in phases,
         "nothing is tried again with power; write a section with `phase: retest` and a step with `needs: powered`": (

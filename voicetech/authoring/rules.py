@@ -72,6 +72,11 @@ _NAMES: Final[Mapping[str, Rule]] = {
         "A field that was mistyped is kept and never found again.",
         Level.WARNING,
     ),
+    "label-unlike": Rule(
+        "The label of a point has a word in common with its name or with what it is called.",
+        "A report would show one point for another.",
+        Level.WARNING,
+    ),
     "never-used": Rule(
         "What a procedure describes is used in it.",
         "A name that nothing uses is often a name mistyped elsewhere. Parts that several procedures share are exempt.",
@@ -198,6 +203,31 @@ _MEASURING: Final[Mapping[str, Rule]] = {
         "The report tells it beside the reading.",
         Level.WARNING,
     ),
+    "buzzer": Rule(
+        "Continuity is tried of a wire, a fuse or a closed contact alone.",
+        "A buzzer is as silent at a hundred ohms as at none.",
+        Level.WARNING,
+    ),
+    "unit-said": Rule(
+        "The unit that a question names is the unit that its answer counts in.",
+        "Who is asked for ohms and answers in volts is judged by the wrong one.",
+        Level.WARNING,
+    ),
+    "figure-source": Rule(
+        "The figures of a limit stand in its source too.",
+        "A slip of a digit in one place is told by the other, and a reader sees where the figure is from.",
+        Level.WARNING,
+    ),
+    "supply-limits": Rule(
+        "A supply that is judged as a whole takes the rule supply-pairs.",
+        "Any other limits beside it are never looked at.",
+        Level.WARNING,
+    ),
+    "one-leg": Rule(
+        "Where one leg of a supply is read to neutral or frame, so is the other.",
+        "Only both tell a low leg from a low supply.",
+        Level.WARNING,
+    ),
     "beep": Rule("A beep passes nothing but a wire or a fuse.", "A buzzer sounds at anything up to 100 ohms."),
     "one-wire-off": Rule(
         "A wire is off where a part's ohms are read, and only there.",
@@ -237,6 +267,11 @@ _SAFETY: Final[Mapping[str, Rule]] = {
     "hands-on": Rule(
         "Who opens a cover or takes off a wire does so dead.",
         "A step that needs nothing or only power comes without a proof of dead.",
+    ),
+    "tester-source": Rule(
+        "The tester is proved before and after at the same known live source.",
+        "A point of the appliance, or another source, may be dead for a reason of its own.",
+        Level.WARNING,
     ),
     "hands-off": Rule(
         "Among steps done dead or live, one without a proof of dead says that nothing inside is touched.",
@@ -376,6 +411,11 @@ _CIRCUIT: Final[Mapping[str, Rule]] = {
     "unfounded": Rule(
         "An outcome names causes whose faults show in what was measured, seen or told.",
         "A cause that has nothing to do with it is often the wrong name.",
+        Level.WARNING,
+    ),
+    "one-end": Rule(
+        "A leak of an element is looked for at both its ends.",
+        "An element that is open leaks at one end only.",
         Level.WARNING,
     ),
     "foreign-sheath": Rule("An element is measured to its own sheath.", "Any other is open to it.", Level.WARNING),
