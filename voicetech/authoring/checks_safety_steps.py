@@ -207,7 +207,9 @@ def missing_warnings(procedure: Procedure) -> Iterator[Breach]:
 def warnings_due(procedure: Procedure) -> Iterator[Breach]:
     """Each warning is said at the steps that it says itself it is due at."""
     for keys, _section, step in every_step(procedure):
-        for warning in procedure.warnings.values():
+        # One that is mistyped may be the one that is due.
+        mistyped = any(name not in procedure.warnings for name in step.warnings)
+        for warning in procedure.warnings.values() if not mistyped else ():
             if warning.id not in step.warnings and any(is_due(due, step) for due in warning.due):
                 message = f"the warning {warning.id} is due here by its own list; name it under `warnings`"
                 yield Breach((*keys, "warnings"), message, "missing-warning")
