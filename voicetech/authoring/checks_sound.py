@@ -19,7 +19,7 @@ from voicetech.electrical.network import NetworkError, solve
 from voicetech.electrical.words import in_words
 from voicetech.judge import HANDHELD, VerdictWord, judge_reading
 from voicetech.limit_rules import RULES, limits_for
-from voicetech.procedure import Condition, Inspect, Measure, Procedure, Section
+from voicetech.procedure import Condition, Inspect, Measure, Procedure, SafetyRole, Section
 from voicetech.proof.shown import foresee, plate_of, readings
 from voicetech.rehearsal.appliance_at_hand import MOVED_PART
 from voicetech.units import READ_OFF, Reading, Unit, over_range
@@ -155,6 +155,35 @@ def fed_as_rated(procedure: Procedure) -> Iterator[Breach]:
             yield Breach(("circuit", "heaters", heater.name), message, "heater-volts")
 
 
+_DEAD_V: Final = 1
+
+
+def isolated_is_dead(procedure: Procedure) -> Iterator[Breach]:
+    """Where the circuit stands as it is isolated, nothing is left at the points of the proof of dead."""
+    circuit = procedure.circuit
+    if circuit is None or any(True for check in OF_CIRCUIT for _ in check(procedure)):
+        return
+    setup = Setup(live=True, knobs=tuple(circuit.isolated.items()))
+    pairs = [
+        pair
+        for _keys, _section, step in every_step(procedure)
+        if isinstance(step, Measure) and step.role is SafetyRole.DEAD_PAIRS
+        for pair in step.pairs
+        if pair.first in circuit.nodes and pair.second in circuit.nodes
+    ]
+    for way in _ways(procedure, circuit):
+        with suppress(NetworkError, KeyError):
+            solved = solve(network_of(circuit, way, (), setup))
+            live = [pair for pair in pairs if abs(solved.volts(pair.first, pair.second)) > _DEAD_V]
+            if live:
+                message = (
+                    f"{live[0].label} still has voltage where it stands like this; write the position of the plug or "
+                    "breaker that cuts it off"
+                )
+                yield Breach(("circuit", "isolated"), message, "isolation")
+                return
+
+
 _CLOSED_OHM: Final = 1
 """Up to so many ohms a contact, fuse or wire counts as closed, leads nulled: common practice, no source."""
 
@@ -225,5 +254,5 @@ def _apart(one: float, other: float) -> bool:
     return known and one != other and not math.isclose(one, other, rel_tol=MOVED_PART, abs_tol=MOVED_PART)
 
 
-ADVICE: Final[tuple[Check, ...]] = (sound_fails, untold_faults, fed_as_rated, loosely_closed)
+ADVICE: Final[tuple[Check, ...]] = (sound_fails, untold_faults, fed_as_rated, isolated_is_dead, loosely_closed)
 """What is told by the check alone."""

@@ -1,7 +1,7 @@
 """What the words of a step tell somebody to do, held to its state and to what its answers lead to."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from typing import Final
 
 from voicetech.authoring.checking import Breach, Check, asked_fields, every_step, words_key
@@ -10,8 +10,10 @@ from voicetech.authoring.checks_trade import TRIPPED
 from voicetech.authoring.findings import Keys
 from voicetech.authoring.ways import outcomes_of
 from voicetech.dialogue.flow import MORE_TESTS
+from voicetech.electrical.appliance import Heater
 from voicetech.limit_rules import RULES
 from voicetech.procedure import (
+    FRAME,
     Ask,
     Inspect,
     Measure,
@@ -38,6 +40,9 @@ _NOW: Final = re.compile(r"\b(right now|now)\b")
 _DANGER: Final = re.compile(r"\b(spark\w*|smok\w*|arc(s|ing)|flames?|on fire|burning|shocks?|smell of gas|gas smell)\b")
 _HARM: Final = re.compile(r"\b(holes?|blister\w*|swoll\w*|swell\w*|bulg\w*|split|crack\w*|burnt through)\b")
 _WIRE_OFF: Final = re.compile(r"\b(one|both|each|its|the) wires? off\b")
+_METALS: Final = r"(sheath|tank|frame|housing|case|casing|cabinet|chassis|body|tube|ground)"
+_METAL: Final = re.compile(rf"\b{_METALS}\b|\bmetal\b")
+_TO_METAL: Final = re.compile(rf"\bto (the |its |bare )*{_METALS}\b(?! (element|wire|leg|side|pin))")
 _STILL_THERE: Final = ("complaint_gone", "off_is_off")
 """Questions of the retest whose no says that the appliance is not mended."""
 
@@ -177,6 +182,27 @@ def wires_told_off(procedure: Procedure) -> Iterator[Breach]:
             yield Breach(keys, message, "off-unsaid")
 
 
+def metal_said(procedure: Procedure) -> Iterator[Breach]:
+    """Where the words send a probe to bare metal, one of the points is bare metal."""
+    circuit = procedure.circuit
+    bodies = {FRAME, *(part.sheath for part in circuit.parts if isinstance(part, Heater))} if circuit else {FRAME}
+    for keys, section, step in every_step(procedure):
+        if section.role is not None or not isinstance(step, Measure) or step.unit is not Unit.OHM:
+            continue
+        for key, words in ((words_key(step), step.prompt.full), ("short", step.prompt.short)):
+            found = _TO_METAL.search(words.lower())
+            if found and not any(_is_metal(procedure, bodies, end) for p in step.pairs for end in (p.first, p.second)):
+                message = f"{found[0]!r} is said, and no such point is measured; correct the words or `between`"
+                yield Breach((*keys, key), message, "points-said")
+                break
+
+
+def _is_metal(procedure: Procedure, bodies: Collection[str], name: str) -> bool:
+    point = procedure.points.get(name)
+    said = "" if point is None else " ".join((point.label, *point.call, point.at)).lower()
+    return name in bodies or point is None or point.label in bodies or bool(_METAL.search(said))
+
+
 def still_there(procedure: Procedure) -> Iterator[Breach]:
     """Where the complaint is still there, or something stays on, testing goes on or the work is handed over."""
     for keys, _section, step in every_step(procedure):
@@ -233,6 +259,7 @@ ADVICE: Final[tuple[Check, ...]] = (
     harm_goes_on,
     one_method,
     wires_told_off,
+    metal_said,
     still_there,
     tools_too_soon,
     never_put_back,

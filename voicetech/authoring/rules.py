@@ -198,6 +198,11 @@ _MEASURING: Final[Mapping[str, Rule]] = {
     "likely": Rule(
         "What is likely can be, and some of it is within the limits.", "It tells which of two numbers was meant."
     ),
+    "points-said": Rule(
+        "Where the words send a probe to bare metal, one of the points is.",
+        "Whoever hears them measures something else than what is judged.",
+        Level.WARNING,
+    ),
     "off-unsaid": Rule(
         "Ohms for which the set-up takes parts off say that a wire is off.",
         "The report tells it beside the reading.",
