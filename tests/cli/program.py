@@ -40,17 +40,23 @@ def run(home: Path, *arguments: str, given: bytes = b"") -> "subprocess.Complete
 class Program:
     """A running command; `shown` are the whole lines it has printed so far."""
 
-    def __init__(self, home: Path, *arguments: str, longest_s: float = _LONGEST_S) -> None:
+    def __init__(self, home: Path, *arguments: str, longest_s: float = _LONGEST_S, terminal: bool = False) -> None:
         self.shown: list[str] = []
+        self._keyboard: int | None = None
+        typed_into = subprocess.PIPE
+        if terminal:
+            self._keyboard, typed_into = os.openpty()
         self._process = subprocess.Popen(
             [sys.executable, "-m", "voicetech", *arguments],
             env=_environment(home),
-            stdin=subprocess.PIPE,
+            stdin=typed_into,
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             # A test run in the background may have been told to ignore Ctrl-C.
             preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
         )
+        if terminal:
+            os.close(typed_into)
         # A program that waits for ever fails its test instead of holding it up.
         self._end = threading.Timer(longest_s, self._process.kill)
         self._end.start()
@@ -63,11 +69,22 @@ class Program:
     ) -> None:
         self.kill()
         self._end.cancel()
+        if self._keyboard is not None:
+            os.close(self._keyboard)
+
+    @property
+    def runs(self) -> bool:
+        """Return whether it has not ended yet."""
+        return self._process.poll() is None
 
     def type(self, *lines: str) -> None:
         """Type lines without waiting for what they bring."""
+        typed = "".join(f"{line}\n" for line in lines).encode()
+        if self._keyboard is not None:
+            os.write(self._keyboard, typed)
+            return
         assert self._process.stdin is not None
-        self._process.stdin.write("".join(f"{line}\n" for line in lines).encode())
+        self._process.stdin.write(typed)
         self._process.stdin.flush()
 
     def wait_for(self, words: str, times: int = 1) -> None:
