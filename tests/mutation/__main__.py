@@ -21,6 +21,8 @@ from voicetech.authoring.procedure_files import shipped_names
 from voicetech.authoring.shipped import shipped_folder
 
 _EVERY_S = 15.0
+_PROGRAM_PART = 100
+"""Of a sample one in so many is a breakage of the program: each is a walk of every state, at half a minute."""
 PROGRAM = "program"
 """The kind of what is broken in the program and not in a procedure."""
 
@@ -44,6 +46,7 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="python -m tests.mutation", description=__doc__)
     parser.add_argument("procedures", nargs="*", metavar="PROCEDURE", help="names of shipped ones, or files")
     parser.add_argument("--kind", action="append", default=[], help="only this kind; may be given more than once")
+    parser.add_argument("--safety", action="store_true", help="only those that safety hangs on")
     parser.add_argument("--sample", type=int, help="so many of each procedure, from each kind in turn")
     parser.add_argument("--seed", type=int, default=0, help="what chance begins with")
     parser.add_argument("--jobs", type=int, default=2, help="processes at once")
@@ -55,12 +58,12 @@ def _of_one(path: Path, given: argparse.Namespace) -> list[Judged]:
     mutants = list(enumerate(mutants_of(original.table, given.seed)))
     if given.kind:
         mutants = [(number, each) for number, each in mutants if each.kind in given.kind]
+    if given.safety:
+        mutants = [(number, each) for number, each in mutants if each.safety]
     if given.sample:
         wanted = {id(each) for each in sample_of([each for _number, each in mutants], given.sample, given.seed)}
         mutants = [(number, each) for number, each in mutants if id(each) in wanted]
     found: list[Judged] = []
-    if not given.kind or PROGRAM in given.kind:
-        found += _of_the_program(original, given.sample)
     told_s = time.monotonic()
     asked = [(path, given.seed, number) for number, _each in mutants]
     with ProcessPoolExecutor(given.jobs, mp_context=get_context("fork")) as pool:
@@ -70,6 +73,8 @@ def _of_one(path: Path, given: argparse.Namespace) -> list[Judged]:
             if time.monotonic() - told_s > _EVERY_S:
                 told_s = time.monotonic()
                 print(f"{path.stem}: {len(found)} of {len(mutants)}, {len(missed(found))} missed", file=sys.stderr)  # noqa: T201  what it is for
+    if not given.kind or PROGRAM in given.kind:
+        found += _of_the_program(original, given.sample)
     return found
 
 
@@ -79,7 +84,7 @@ def _of_the_program(original: Whole, most: int | None) -> list[Judged]:
         mutant = Mutant(PROGRAM, True, (), says, lambda _table: None)
         found.append(Judged(mutant, How.MISSED if rule is None else How.PROOF, rule or "", "the program"))
         print(f"{original.path.stem}: {says}: {rule or 'MISSED'}", file=sys.stderr)  # noqa: T201  what it is for
-        if most is not None and number + 1 >= most // 10:
+        if most is not None and number + 1 >= most // _PROGRAM_PART:
             break
     return found
 

@@ -20,7 +20,6 @@ from voicetech.authoring.checks_physics import outcomes_against_faults
 from voicetech.authoring.checks_sound import sound_fails, untold_faults
 from voicetech.authoring.checks_told import weighed_not_shown
 from voicetech.authoring.findings import Finding, Notes
-from voicetech.authoring.format_steps import EACH
 from voicetech.authoring.including import WrittenProcedure, read_written
 from voicetech.authoring.places import Written
 from voicetech.authoring.procedure_files import CHECKS
@@ -266,7 +265,7 @@ def _reads_alike(circuit: Appliance | None, one: Step, other: Step) -> bool:
     """
     if circuit is None or not isinstance(one, Measure) or not isinstance(other, Measure):
         return False
-    if one.setup is None or other.setup is None or one.judged_as != EACH:
+    if one.setup is None or other.setup is None:
         return False
     if replace(other, pairs=one.pairs, setup=one.setup, through=one.through) != one:
         return False

@@ -18,7 +18,6 @@ from tests.mutation.mutant import (
     setting,
     steps_of,
     with_item,
-    without_item,
 )
 from voicetech.authoring.findings import Keys
 from voicetech.language.meaning import DangerKind
@@ -72,25 +71,19 @@ def _led_on(where: Keys, section: Table, step_id: str, outcome: Table, chance: r
 
 
 def dropped(table: Table, seed: int) -> Iterator[Mutant]:
-    """Something that an outcome names is dropped from it.
+    """An outcome, or something that it names, is dropped.
 
-    A suspicion less, or a cause less that is ruled out, makes the job longer and nothing wrong; only what the same step
-    condemns where it fails has to be spoken of where it passes.
+    A suspicion less, or a cause less that is ruled out, makes the job longer and nothing wrong. Only what a meter shows
+    as failed is read twice: a watch or a thermometer slips nowhere.
     """
     for keys, _section, step in steps_of(table):
-        condemned = {outcome.get("cause") for outcome in outcomes_in(step).values()}
+        metered = step.get("measure") not in ("duration", "temperature")
         for result, outcome in outcomes_in(step).items():
             where = (*keys, "outcomes", result)
             for key in ("next", "again_by", "cause", "repeat"):
-                if key in outcome:
+                if key in outcome and (key != "repeat" or (metered and result != "marginal")):
                     says = f"{outcome[key]} is dropped"
                     yield Mutant(f"{key} dropped", False, (*where, key), says, dropping((*where, key)))
-            for key in ("suspects", "excludes"):
-                for number, cause in enumerate(listed(outcome.get(key))):
-                    if result != "within" or cause not in condemned:
-                        continue
-                    change = without_item((*where, key), number)
-                    yield Mutant(f"{key} dropped", False, (*where, key), f"{cause} is dropped", change)
             if len(outcomes_in(step)) > 1:
                 yield Mutant("outcome dropped", False, where, f"{result} is dropped", dropping(where))
 

@@ -200,7 +200,8 @@ def warnings(table: Table, seed: int) -> Iterator[Mutant]:
         for number, name in enumerate(listed(step.get("warnings"))):
             where = (*keys, "warnings")
             yield Mutant("warning", True, where, f"{name} is dropped", without_item(where, number))
-    for name in table.get("warnings") or {}:
+    said = {name for _keys, _section, step in steps_of(table) for name in listed(step.get("warnings"))}
+    for name in sorted(said & (table.get("warnings") or {}).keys()):
         yield Mutant("warning", True, ("warnings", name), "it is dropped", dropping(("warnings", name)))
 
 

@@ -25,9 +25,10 @@ from voicetech.authoring.findings import Keys
 
 
 def conditions(table: Table, seed: int) -> Iterator[Mutant]:
-    """A condition of a test is dropped, turned round, or loses or changes an answer.
+    """A condition of a test is turned round, or loses or changes an answer.
 
-    When anything else is asked or said is the author's word alone, unless safety hangs on it: see `of_safety`.
+    One that is dropped has a step come more often, which makes the job longer and nothing wrong. When anything else
+    than a test comes is the author's word alone, unless safety hangs on it: see `of_safety`.
     """
     for keys, section, step in steps_of(table):
         if not section.get("role") and section.get("phase") == "test":
@@ -42,7 +43,6 @@ def _of_one(table: Table, keys: Keys, written: Table, seed: int) -> Iterator[Mut
     for key, other_key in (("when", "when_not"), ("when_not", "when")):
         for field, answers in (written.get(key) or {}).items():
             where = (*keys, key, field)
-            yield Mutant(f"{key} dropped", False, where, f"{field} is not looked at", dropping(where))
             yield Mutant("condition", False, where, f"{key} becomes {other_key}", _turned(keys, key, other_key, field))
             for number, answer in enumerate(listed(answers)):
                 if len(listed(answers)) > 1:

@@ -143,9 +143,39 @@ def not_put_back(procedure: Procedure) -> Iterator[Breach]:
         if section.phase is not Phase.PUT_BACK or not isinstance(step, Ask) or step.asking is not Asking.YES_NO:
             continue
         yes, no = (outcome_of(step, answer) for answer in ("yes", "no"))
-        if not _tells(yes) and not _tells(no) and _leads_to(section, step, yes) == _leads_to(section, step, no):
+        if _leads_to(section, step, yes) == _leads_to(section, step, no):
             message = "yes and no lead to the same, so that what is not put back stays so; let one lead back, or stop"
             yield Breach((*keys, "outcomes"), message, "passes-anyway")
+
+
+def ends_unproved(procedure: Procedure) -> Iterator[Breach]:
+    """A test does not end where something failed, unless that proves a cause or hands over."""
+    for keys, section, step in every_step(procedure):
+        if section.role is not None or section.phase is not Phase.TEST or not isinstance(step, (Measure, Inspect)):
+            continue
+        for result in _fails(section, step)[0]:
+            outcome = step.outcomes.get(result)
+            if outcome is not None and outcome.next == END and not (outcome.cause or outcome.hand_over):
+                message = "something failed and the test ends with nothing proved; let it lead to what tells more"
+                yield Breach((*keys, "outcomes", result, "next"), message, "ends-unproved")
+
+
+def supply_alike(procedure: Procedure) -> Iterator[Breach]:
+    """What a supply is found to be has the same consequence however the section read it."""
+    for section in procedure.sections:
+        seen: dict[tuple[str, str], tuple[object, str]] = {}
+        for step in section.steps:
+            if not isinstance(step, Measure) or step.judged_as == EACH or section.phase is not Phase.TEST:
+                continue
+            named = {result: outcome for result, outcome in step.outcomes.items() if result != "other"}
+            for result, outcome in named.items():
+                for key in ("cause", "hand_over", "suspects", "next"):
+                    value = getattr(outcome, key)
+                    before, where = seen.setdefault((result, key), (value, step.id))
+                    if before != value:
+                        message = f"is not what {where} says of {result}; the supply is the same, so write the same"
+                        keys = ("sections", section.id, "steps", step.id, "outcomes", result, key)
+                        yield Breach(keys, message, "supply-alike")
 
 
 def once_only(procedure: Procedure) -> Iterator[Breach]:
@@ -200,5 +230,5 @@ def marginal(procedure: Procedure) -> Iterator[Breach]:
             yield Breach((*keys, "outcomes", "marginal"), message, "marginal")
 
 
-ADVICE: Final[tuple[Check, ...]] = (passes_anyway, not_put_back, once_only, marginal)
+ADVICE: Final[tuple[Check, ...]] = (passes_anyway, not_put_back, ends_unproved, supply_alike, once_only, marginal)
 """What is told by the check alone."""

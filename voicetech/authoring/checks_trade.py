@@ -11,7 +11,7 @@ from voicetech.authoring.findings import Keys
 from voicetech.authoring.naming import nearest
 from voicetech.authoring.ways import outcomes_of
 from voicetech.diagnosis import LISTED, ORDER
-from voicetech.dialogue.flow import END
+from voicetech.dialogue.flow import END, MORE_TESTS
 from voicetech.language.meaning import DangerKind
 from voicetech.limit_rules import RULES
 from voicetech.procedure import Condition, Hold, Inspect, Measure, Needs, Phase, Procedure, Section
@@ -155,6 +155,9 @@ def whole_job(procedure: Procedure) -> Iterator[Breach]:
         ),
         "the fault is stated to nobody; write a section with `phase: decide`": Phase.DECIDE in phases,
         "nothing is mended; write a section with `phase: repair`": Phase.REPAIR in phases,
+        "nothing leads back to the tests where the complaint is still there; write `next: more-tests` in the retest": (
+            Phase.RETEST not in phases or _leads_back(procedure)
+        ),
         "nothing is tried again with power; write a section with `phase: retest` and a step with `needs: powered`": (
             powered
         ),
@@ -167,6 +170,16 @@ def whole_job(procedure: Procedure) -> Iterator[Breach]:
         if not there:
             # In the procedure's own file, whoever has its sections.
             yield Breach(("procedure", 0), message, "trade-part")
+
+
+def _leads_back(procedure: Procedure) -> bool:
+    return any(
+        outcome.next == MORE_TESTS
+        for section in procedure.sections
+        if section.phase is Phase.RETEST
+        for step in section.steps
+        for outcome in outcomes_of(step).values()
+    )
 
 
 def put_back_dead(procedure: Procedure) -> Iterator[Breach]:
@@ -239,14 +252,9 @@ def read_with_others(procedure: Procedure) -> Iterator[Breach]:
 
 
 def supply_under_load(procedure: Procedure) -> Iterator[Breach]:
-    """A supply that is judged idle is judged under load too."""
-    judged = {
-        step.judged_as
-        for _keys, section, step in every_step(procedure)
-        # What the retest measures comes only once something was found.
-        if isinstance(step, Measure) and section.phase is Phase.TEST
-    }
-    for keys, _section, step in every_step(procedure):
+    """A supply that is judged idle is judged under load too, in the same section."""
+    for keys, section, step in every_step(procedure):
+        judged = {other.judged_as for other in section.steps if isinstance(other, Measure)}
         idle = isinstance(step, Measure) and step.judged_as in ("supply-idle", "supply-alone")
         if idle and "supply-loaded" not in judged:
             message = "a joint shows only under load; measure the same pairs with `judged_as: supply-loaded` too"

@@ -136,6 +136,16 @@ _OUTCOMES: Final[Mapping[str, Rule]] = {
         "Whoever reads the outcomes would take a bad part for a good one, and so would the report.",
         Level.WARNING,
     ),
+    "ends-unproved": Rule(
+        "A test does not end where something failed, unless that proves a cause or hands over.",
+        "The next step would have told what it is.",
+        Level.WARNING,
+    ),
+    "supply-alike": Rule(
+        "What a supply is found to be has the same consequence however a section read it.",
+        "It is one supply; two answers to the same finding are one slip.",
+        Level.WARNING,
+    ),
     "once-only": Rule(
         "A reading out of limits is taken once more before anything follows.",
         "A slip of a probe reads so too.",
