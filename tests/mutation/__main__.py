@@ -1,7 +1,12 @@
-"""The mutation test of procedures: `python -m tests.mutation [PROCEDURE…] [--kind KIND …] [--sample N --seed S]`.
+"""The mutation test of procedures: `python -m tests.mutation`.
 
-Breaks each procedure in hundreds of ways, and tells by kind how many `voicetech check` and the proof find out, with
-every one that is missed. Ends with status 1 where that is too few.
+Breaks each procedure in hundreds of ways, one at a time, and tells by kind how many of them `voicetech check` finds,
+how many the proof, which come to the same procedure, and each one that is missed. The same seed makes the same mutants
+and the same output; progress goes to standard error. Ends with status 1 where less than 95 % are found, or one of those
+that safety hangs on (marked *) is not.
+
+Examples: python -m tests.mutation electric-dryer-no-heat --sample 500, python -m tests.mutation --safety,
+python -m tests.mutation my-range.yaml --kind limit --kind unit
 """
 
 import argparse
@@ -38,18 +43,30 @@ def main(arguments: Sequence[str]) -> int:
     every = [each for of_one in found.values() for each in of_one]
     for each in sorted(missed(every), key=lambda each: (not each.mutant.safety, each.mutant.kind, each.place)):
         print(f"MISSED {'* ' if each.mutant.safety else ''}{each.place}: {_told(each)}")  # noqa: T201  what it is for
-    print(f"{len(every)} mutants in {time.monotonic() - began_s:.0f} s, seed {given.seed}.")  # noqa: T201  what it is for
+    print(f"{len(every)} mutants, seed {given.seed}.")  # noqa: T201  what it is for
+    print(f"It took {time.monotonic() - began_s:.0f} s.", file=sys.stderr)  # noqa: T201  what it is for
     return 0 if good_enough(every) else 1
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(prog="python -m tests.mutation", description=__doc__)
-    parser.add_argument("procedures", nargs="*", metavar="PROCEDURE", help="names of shipped ones, or files")
-    parser.add_argument("--kind", action="append", default=[], help="only this kind; may be given more than once")
+    parser = argparse.ArgumentParser(
+        prog="python -m tests.mutation", description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument(
+        "procedures", nargs="*", metavar="PROCEDURE", help="names of those that come with the program (all), or files"
+    )
+    parser.add_argument(
+        "--kind",
+        action="append",
+        default=[],
+        help="only this kind, as the table names it; may be given more than once (program: breakages of the program)",
+    )
     parser.add_argument("--safety", action="store_true", help="only those that safety hangs on")
-    parser.add_argument("--sample", type=int, help="so many of each procedure, from each kind in turn")
-    parser.add_argument("--seed", type=int, default=0, help="what chance begins with")
-    parser.add_argument("--jobs", type=int, default=2, help="processes at once")
+    parser.add_argument(
+        "--sample", type=int, help="so many of each procedure, from each kind in turn, and few breakages of the program"
+    )
+    parser.add_argument("--seed", type=int, default=0, help="what chance begins with (0)")
+    parser.add_argument("--jobs", type=int, default=2, help="processes at once (2); the output is the same")
     return parser
 
 

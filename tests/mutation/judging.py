@@ -1,6 +1,7 @@
 """Whether a mutant is found out, by `voicetech check` or by the proof, and which changes nobody could meet."""
 
 import gc
+import os
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -95,7 +96,7 @@ def _of_finding(finding: Finding) -> tuple[str, str, str]:
 def judged(original: Whole, mutant: Mutant) -> Judged:
     """Return what becomes of a mutant: told by the check, else the same procedure, found by the proof, or missed."""
     place = original.notes.place_of(mutant.keys)
-    where = f"{place.path}:{place.line}"
+    where = f"{os.path.relpath(place.path, original.path.parent)}:{place.line}"
     notes = Notes(top=original.notes.top, places=dict(original.notes.places))
     procedure = _built(original, mutant, notes)
     found = _told(original, notes, [])
@@ -228,7 +229,13 @@ def shortened(procedure: Procedure, section_id: str) -> Procedure:
         if section.role is not None or section.id == section_id or mine:
             kept.append(section)
             needed -= mine if section.role is None else set()
-    return replace(procedure, sections=tuple(kept), circuit=None)
+    there = {section.id for section in kept}
+    # What is looked for once a cause is shown, in a section that is left out, is not come to here.
+    causes = {
+        name: replace(cause, upstream=tuple(each for each in cause.upstream if each in there))
+        for name, cause in procedure.causes.items()
+    }
+    return replace(procedure, sections=tuple(kept), causes=causes, circuit=None)
 
 
 # --- the same procedure

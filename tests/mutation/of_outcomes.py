@@ -81,7 +81,9 @@ def dropped(table: Table, seed: int) -> Iterator[Mutant]:
         for result, outcome in outcomes_in(step).items():
             where = (*keys, "outcomes", result)
             for key in ("next", "again_by", "cause", "repeat"):
-                if key in outcome and (key != "repeat" or (metered and result != "marginal")):
+                # With a cause the test is over, wherever it leads.
+                over = key == "next" and "cause" in outcome
+                if key in outcome and not over and (key != "repeat" or (metered and result != "marginal")):
                     says = f"{outcome[key]} is dropped"
                     yield Mutant(f"{key} dropped", False, (*where, key), says, dropping((*where, key)))
             if len(outcomes_in(step)) > 1:

@@ -9,7 +9,7 @@ import pytest
 
 from tests.mutation.judging import How, Judged, Whole, judged, whole
 from tests.mutation.making import mutants_of, sample_of
-from tests.mutation.mutant import Mutant
+from tests.mutation.mutant import Mutant, setting
 from tests.mutation.scoring import good_enough, missed, score, table
 from voicetech.authoring.shipped import shipped_folder
 
@@ -62,13 +62,9 @@ def test_a_change_that_nobody_can_meet_is_the_same_procedure() -> None:
 
 
 def test_a_changed_word_is_met() -> None:
-    keys = ("sections", "make-safe", "steps", "tester-before", "say")
-
-    def change(table: dict[str, object]) -> None:
-        step = table["sections"]["make-safe"]["steps"]["tester-before"]  # type: ignore[index]  # as it is written
-        step["say"] = "Prove the tester on an outlet that you know is live. Volts?"
-
-    assert judged(original(), Mutant("none", False, keys, "other words", change)).how is How.MISSED
+    keys = ("sections", "supply", "steps", "block-look", "why")
+    reworded = Mutant("none", False, keys, "other words", setting(keys, "A terminal that gets hot burns its wire."))
+    assert judged(original(), reworded).how is How.MISSED
 
 
 @pytest.mark.parametrize(

@@ -13,7 +13,7 @@ from voicetech.dialogue.flow import FROM_DIAGNOSIS
 from voicetech.dialogue.measuring import SUPPLY_PAIRS
 from voicetech.electrical.appliance import Appliance, Fault
 from voicetech.electrical.network import NetworkError
-from voicetech.procedure import Ask, Inspect, Measure, Phase, Procedure, Section, Step
+from voicetech.procedure import Ask, Inspect, Instruct, Measure, Phase, Procedure, Section, Step
 from voicetech.proof.runs import AtHand, Came, End, Workbench
 from voicetech.proof.ways import results, written_as
 
@@ -85,12 +85,15 @@ def _of_section(tested: _Tested) -> Iterator[Breach]:
 
 
 def _sound(tested: _Tested) -> Iterator[Breach]:
-    """Nothing that is measured or looked at speaks against a sound appliance."""
+    """Nothing that is measured or looked at, and nothing that follows from it, speaks against a sound appliance."""
     for at_hand in tested.appliances([None]):
         for came in tested.bench.run(tested.section, at_hand).came:
             outcome = came.outcome
             against = outcome.cause or outcome.hand_over or next(iter(outcome.suspects), None)
-            if against and isinstance(tested.step(came), (Measure, Inspect)):
+            step = tested.step(came)
+            # What is only told, on a way that no answer leads to, was led to by a reading or a look.
+            told = isinstance(step, Instruct) and not any(not each.absent for each in step.when)
+            if against and (told or isinstance(step, (Measure, Inspect))):
                 message = f"a sound appliance comes to this, which speaks for {against}; correct it, or the outcome"
                 yield Breach(tested.keys(came.step, came.result), message, "sound-condemned")
 

@@ -14,7 +14,7 @@ from voicetech.diagnosis import LISTED, ORDER
 from voicetech.dialogue.flow import END, MORE_TESTS
 from voicetech.language.meaning import DangerKind
 from voicetech.limit_rules import RULES
-from voicetech.procedure import Condition, Hold, Inspect, Measure, Needs, Phase, Procedure, Section
+from voicetech.procedure import Ask, Condition, Hold, Inspect, Measure, Needs, Phase, Procedure, Section
 
 EMERGENCY_NUMBER: Final = "emergency_number"
 PROOF_MINUTES: Final = "proof_minutes"
@@ -105,6 +105,8 @@ _PUT_BACK: Final[Mapping[str, str]] = {
 """What putting back asks about before power, and words of it. Source: the trade's list, common practice, no source."""
 
 
+_GONE: Final = "complaint_gone"
+"""The field of the question whether the complaint is gone."""
 _DIAL_TURNED: Final = r"\bdials?\b.*\b(highest|lowest|until)\b"
 """Words of a test that turns the dial of a thermostat, which nobody sees again behind its cover."""
 
@@ -173,13 +175,10 @@ def whole_job(procedure: Procedure) -> Iterator[Breach]:
 
 
 def _leads_back(procedure: Procedure) -> bool:
-    return any(
-        outcome.next == MORE_TESTS
-        for section in procedure.sections
-        if section.phase is Phase.RETEST
-        for step in section.steps
-        for outcome in outcomes_of(step).values()
-    )
+    """Return whether the retest leads back to the tests, and wherever the complaint is said to be there still."""
+    retests = [step for section in procedure.sections if section.phase is Phase.RETEST for step in section.steps]
+    back = [step for step in retests if any(o.next == MORE_TESTS for o in outcomes_of(step).values())]
+    return bool(back) and all(step in back for step in retests if isinstance(step, Ask) and step.field == _GONE)
 
 
 def put_back_dead(procedure: Procedure) -> Iterator[Breach]:
@@ -324,8 +323,11 @@ def hands_off(procedure: Procedure) -> Iterator[Breach]:
     """Among steps done dead or live, one without a proof of dead says that nothing inside is touched."""
     for section in procedure.sections:
         hands = any(step.needs in (Needs.DEAD, Needs.LIVE) for step in section.steps)
-        at_work = section.phase in _HANDS_INSIDE or (section.phase in _HANDS_AT_WORK and hands)
-        for step in section.steps if at_work and section.role is None else ():
+        for step in section.steps if section.role is None else ():
+            # Who looks has come close, whatever else the section does.
+            close = hands or isinstance(step, Inspect)
+            if section.phase not in _HANDS_INSIDE and not (section.phase in _HANDS_AT_WORK and close):
+                continue
             if step.needs is Needs.DEAD and step.hands_off:
                 message = "is done with hands inside by its `needs: dead`; take out `hands_off`, or the need"
                 yield Breach(("sections", section.id, "steps", step.id, "hands_off"), message, "hands-off")
