@@ -77,6 +77,12 @@ class Program:
         """Return whether it has not ended yet."""
         return self._process.poll() is None
 
+    @property
+    def memory_mb(self) -> float:
+        """Return the memory it holds."""
+        status = Path(f"/proc/{self._process.pid}/status").read_text(encoding="ascii")
+        return int(status.partition("VmRSS:")[2].split()[0]) / 1024
+
     def type(self, *lines: str) -> None:
         """Type lines without waiting for what they bring."""
         typed = "".join(f"{line}\n" for line in lines).encode()

@@ -7,6 +7,7 @@ from types import TracebackType
 from typing import Final, Self
 
 import pytest
+import soundfile
 
 from tests.cli.program import Program
 from tests.devices.sound_server import MICROPHONE, SoundServer
@@ -34,6 +35,7 @@ class SpokenJob:
         monkeypatch: pytest.MonkeyPatch,
         *more: str,
         terminal: bool = False,
+        longest_s: float = _LONGEST_S,
     ) -> None:
         """Start the program; `more` are further options, and with `terminal` it can be typed to as at one."""
         for name, value in server.environment.items():
@@ -41,8 +43,10 @@ class SpokenJob:
         monkeypatch.setenv("PYTHONUNBUFFERED", "1")
         self._home = home
         self._server = server
+        self.answered_after_s = 0.0
+        """From the end of the last answer's sound to its being on record."""
         arguments = ("talk", "--mic", MICROPHONE, "--plain", "--procedure", PROCEDURE, *more)
-        self.program = Program(home, *arguments, longest_s=_LONGEST_S, terminal=terminal)
+        self.program = Program(home, *arguments, longest_s=longest_s, terminal=terminal)
 
     def __enter__(self) -> Self:
         self.program.wait_for("prompt:")
@@ -78,10 +82,12 @@ class SpokenJob:
         for again in range(_TRIES):
             heard = len(self.said)
             self.wait_for_quiet()
-            self._server.play(clip)
-            until_s = time.monotonic() + _ANSWERED_WITHIN_S
-            while len(self.said) == heard and time.monotonic() < until_s:
+            ends_s = time.monotonic() + soundfile.info(str(clip)).duration
+            playing = self._server.stream(clip)
+            while len(self.said) == heard and time.monotonic() < ends_s + _ANSWERED_WITHIN_S:
                 time.sleep(_LOOK_EVERY_S)
+            self.answered_after_s = time.monotonic() - ends_s
+            playing.wait()
             if len(self.accepted) > before:
                 return again
         raise AssertionError(f"{clip.stem} was said {_TRIES} times and not taken: {self.events[-4:]}")
