@@ -16,6 +16,7 @@ from tests.cli.program import Program
 from tests.desk.job_page import MICROPHONE, JobPage
 from tests.dialogue.talker import shipped
 from tests.web.chromium import chromium, complaints, without_chromium
+from voicetech.authoring.procedure_files import shipped_names
 from voicetech.authoring.shipped import shipped_folder
 from voicetech.cli.demo import DemoTurn, demo_turns
 from voicetech.events import (
@@ -26,6 +27,7 @@ from voicetech.events import (
     Event,
     InputReceived,
     JobClosed,
+    JobOpened,
     JobReopened,
     NoteTaken,
     PartInspected,
@@ -34,6 +36,7 @@ from voicetech.events import (
     StepDone,
 )
 from voicetech.job import open_job
+from voicetech.journal.place import journal_path
 from voicetech.journal.store import open_journal
 from voicetech.language.meaning import Asking
 from voicetech.procedure import Ask
@@ -47,6 +50,8 @@ ANSWERED_WITHIN_S = 8.0
 MOST_SAID_AGAIN = 5
 """Of 92: here and there the program asks again, as it does with people."""
 _LONGEST_S = 900.0
+LEAST_TOUCHED_PX = 44
+"""Source: WCAG 2.2, success criterion 2.5.5 (from memory)."""
 _RESULTS = (ReadingTaken, AnswerTaken, PartInspected, StepDone, CauseShown, JobClosed)
 
 
@@ -64,7 +69,7 @@ def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[webdriver.Chro
 
 @pytest.fixture
 def page(browser: webdriver.Chrome, tmp_path: Path) -> Iterator[JobPage]:
-    with Program(tmp_path, "serve", "--no-browser", longest_s=_LONGEST_S) as program:
+    with Program(tmp_path, "serve", "--no-browser", longest_s=_LONGEST_S, procedure=None) as program:
         program.wait_for("http://127.0.0.1:")
         complaints(browser)  # those of the page before
         yield JobPage(browser, tmp_path, program, program.shown[-1])
@@ -99,6 +104,54 @@ def at_the_terminal(home: Path) -> tuple[Event, ...]:
         for turn in turns():
             job.typed(turn.say)
         return journal.events("one")
+
+
+def test_the_appliance_is_asked_for_and_none_is_chosen_for_anybody(page: JobPage) -> None:
+    page.browser.get(page.address)
+    offered = page.browser.find_elements(By.CSS_SELECTOR, "#appliances input")
+    assert [each.get_attribute("value") for each in offered] == list(shipped_names())
+    assert not any(each.is_selected() for each in offered)
+    page.button("Start").click()
+    assert page.browser.execute_script("return document.querySelector('#appliances input:invalid') !== null")
+    assert "/job/" not in page.browser.current_url
+    with open_journal(journal_path(page.home)) as journal:
+        assert journal.jobs() == ()
+    page.begin("electric-water-heater-no-heat")
+    (opened, *_) = page.events
+    assert isinstance(opened, JobOpened)
+    assert opened.procedure == "electric-water-heater-no-heat"
+    assert complaints(page.browser) == []
+
+
+@pytest.mark.parametrize("width_px", [320, 1280])
+def test_the_appliances_can_be_touched_and_none_is_cut_off(page: JobPage, width_px: int) -> None:
+    window = page.browser.get_window_size()
+    try:
+        page.browser.execute_cdp_cmd(
+            "Emulation.setDeviceMetricsOverride",
+            {"width": width_px, "height": 900, "deviceScaleFactor": 1, "mobile": False},
+        )
+        page.browser.get(page.address)
+        for label in page.browser.find_elements(By.CSS_SELECTOR, "#appliances label"):
+            assert label.size["height"] >= LEAST_TOUCHED_PX
+            assert label.location["x"] >= 0
+            assert label.location["x"] + label.size["width"] <= width_px
+            label.click()
+            assert label.find_element(By.TAG_NAME, "input").is_selected()
+        assert page.browser.execute_script("return document.documentElement.scrollWidth") <= width_px
+    finally:
+        page.browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+        page.browser.set_window_size(window["width"], window["height"])
+
+
+def test_an_appliance_that_was_named_is_chosen_already(browser: webdriver.Chrome, tmp_path: Path) -> None:
+    with Program(tmp_path, "serve", "--no-browser", "--procedure", "water heater", procedure=None) as program:
+        program.wait_for("http://127.0.0.1:")
+        named = JobPage(browser, tmp_path, program, program.shown[-1])
+        browser.get(named.address)
+        assert named.choice("electric-water-heater-no-heat").is_selected()
+        assert len(browser.find_elements(By.CSS_SELECTOR, "#appliances input")) == len(shipped_names())
+        browser.get("about:blank")
 
 
 def test_a_whole_job_is_typed(page: JobPage, tmp_path: Path) -> None:

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from tests.mutation.mutant import (
+    LEADING,
     Change,
     Maker,
     Mutant,
@@ -185,9 +186,12 @@ def passes(table: Table, seed: int) -> Iterator[Mutant]:
                 where = (*keys, "outcomes", result)
                 yield Mutant("pass", True, where, f"{result} counts as {good}", setting(where, outcomes[good]))
                 without = {key: value for key, value in outcomes[result].items() if key == "repeat"}
-                order = _order_behind(section, keys)
-                if order and order[0] in (outcomes[result].get("next"), outcomes[result].get("again_by")):
+                below = _order_behind(section, keys)[:1]
+                if [outcomes[result].get("next") or outcomes[result].get("again_by")] == below:
                     # It leads there all the same.
+                    continue
+                if LEADING & outcomes[good].keys() and [outcomes[good].get("next")] != below:
+                    # What passes leads elsewhere, so that this is no pass.
                     continue
                 if without not in (outcomes[result], outcomes[good]):
                     says = f"nothing follows from {result}"

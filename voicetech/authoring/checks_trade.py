@@ -14,7 +14,7 @@ from voicetech.diagnosis import LISTED, ORDER
 from voicetech.dialogue.flow import END, MORE_TESTS
 from voicetech.language.meaning import DangerKind
 from voicetech.limit_rules import RULES
-from voicetech.procedure import Ask, Condition, Hold, Inspect, Measure, Needs, Phase, Procedure, Section
+from voicetech.procedure import Ask, Condition, Hold, Inspect, Instruct, Measure, Needs, Phase, Procedure, Section
 
 EMERGENCY_NUMBER: Final = "emergency_number"
 PROOF_MINUTES: Final = "proof_minutes"
@@ -324,8 +324,8 @@ def hands_off(procedure: Procedure) -> Iterator[Breach]:
     for section in procedure.sections:
         hands = any(step.needs in (Needs.DEAD, Needs.LIVE) for step in section.steps)
         for step in section.steps if section.role is None else ():
-            # Who looks has come close, whatever else the section does.
-            close = hands or isinstance(step, Inspect)
+            # Who looks or takes something off has come close, whatever else the section does.
+            close = hands or isinstance(step, (Inspect, Instruct))
             if section.phase not in _HANDS_INSIDE and not (section.phase in _HANDS_AT_WORK and close):
                 continue
             if step.needs is Needs.DEAD and step.hands_off:

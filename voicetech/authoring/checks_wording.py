@@ -81,7 +81,8 @@ def _too_long(keys: Keys, text: str, longest: _Longest, most_s: float) -> Iterat
 
 
 def spoken_phrases(procedure: Procedure) -> Iterator[tuple[Keys, str]]:
-    """Return every phrase that may be said as an answer or to ask for a test, with the keys that lead to it."""
+    """Return every phrase that may be said as an answer or to ask for something, with the keys that lead to it."""
+    yield from ((("call", at), text) for at, text in enumerate(procedure.call))
     for keys, _section, step in every_step(procedure):
         for choice in step.choices if isinstance(step, Ask) else ():
             yield from (((*keys, "choices", choice.key, at), text) for at, text in enumerate(choice.hear))

@@ -14,7 +14,9 @@ from typing import Final
 from voicetech.authoring.filling import NAME, Filled, Parameters, filled
 from voicetech.authoring.findings import Keys, Notes, Place
 from voicetech.authoring.naming import nearest, slipped
+from voicetech.authoring.overlays import Overlay, overlay_for
 from voicetech.authoring.places import FileTable, Written, read_file
+from voicetech.language.tags import ENGLISH
 from voicetech.procedure import WrittenFile
 
 INCLUDED_FROM: Final = "shared"
@@ -32,10 +34,11 @@ _JOINED_DEEPER: Final = "circuit"
 
 @dataclass(frozen=True, slots=True)
 class WrittenProcedure:
-    """A procedure's files as one table, with their texts in the order they were read."""
+    """A procedure's files as one table in one language, with their texts in the order they were read."""
 
     table: dict[str, Written]
     texts: tuple[WrittenFile, ...]
+    language: str = ENGLISH
 
     @property
     def digest(self) -> str:
@@ -61,8 +64,8 @@ _ByParts = dict[str, tuple[Written, FileTable]]
 """Values that included files give to those after them, each with its file."""
 
 
-def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
-    """Return the file with everything it includes as one table, and what was noted on the way.
+def read_written(path: Path, language: str = ENGLISH) -> tuple[WrittenProcedure, Notes]:
+    """Return the file with everything it includes as one table, in this language, and what was noted on the way.
 
     `include:` names files in the folder `shared` beside the file. A file may be included more than once, with other
     parameters. A value at the include holds before one at the top of the procedure, that before a part's, and that
@@ -76,6 +79,7 @@ def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
     left_open: set[str] = set()
     lost = False
     by_parts: _ByParts = {}
+    overlay = None if language == ENGLISH else overlay_for(path, language)
     for include in _includes(own, notes):
         if PurePosixPath(include.file).name != include.file or "\\" in include.file or ":" in include.file:
             message = (
@@ -94,7 +98,7 @@ def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
             continue
         shared = read_file(other, f"{INCLUDED_FROM}/{include.file}", notes, texts)
         left_open.update(_declared(shared))
-        joining.add(f"{INCLUDED_FROM}/{include.file}", _included(include, other, shared, own, by_parts, notes))
+        joining.add(f"{INCLUDED_FROM}/{include.file}", _included(include, other, shared, own, by_parts, notes, overlay))
     for name in sorted(_for_all(own, notes).keys() - left_open) if not lost else ():
         guess = nearest(name, left_open)
         do = f"did you mean {guess}?" if guess else "take it out"
@@ -102,7 +106,10 @@ def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
     said = {key: value for key, value in own.table.items() if key not in (_INCLUDE, _WITH)}
     joining.add(path.name, said, own=True)
     _take_marks_out(joining.table)
-    return WrittenProcedure(joining.table, tuple(texts)), notes
+    if overlay is not None:
+        overlay.put_over(joining.table, notes)
+        texts += overlay.texts
+    return WrittenProcedure(joining.table, tuple(texts), language), notes
 
 
 def _for_all(own: FileTable, notes: Notes) -> dict[str, Written]:
@@ -148,7 +155,13 @@ def _with_more(entry: dict[str, Written], keys: Keys, for_all: dict[str, Written
 
 
 def _included(
-    include: _Include, path: Path, shared: FileTable, own: FileTable, by_parts: _ByParts, notes: Notes
+    include: _Include,
+    path: Path,
+    shared: FileTable,
+    own: FileTable,
+    by_parts: _ByParts,
+    notes: Notes,
+    overlay: Overlay | None,
 ) -> dict[str, Written]:
     """Return what a shared file says for this procedure, with the places of its values noted.
 
@@ -169,6 +182,8 @@ def _included(
     for keys, rules in inside.noted.items():
         if keys[:1] not in ((_PARAMETERS,), (_WITH,), ()):
             notes.noted.setdefault(keys, set()).update(rules)
+    if overlay is not None:
+        overlay.add_part(include.file, found.table, parameters)
     _leave_out(include, found, notes)
     for keys, place in found.places.items():
         if keys[:1] != (_WITH,):

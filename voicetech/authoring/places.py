@@ -4,21 +4,10 @@ Scalars stay text: `1.80` keeps its zero and `on` is no truth value. Duplicate k
 what is included in `including`, and what the values mean is read elsewhere.
 """
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from ruamel.yaml import YAML
-from ruamel.yaml.error import YAMLError
-from ruamel.yaml.events import (
-    Event,
-    MappingEndEvent,
-    MappingStartEvent,
-    ScalarEvent,
-    SequenceEndEvent,
-    SequenceStartEvent,
-)
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from voicetech.authoring.findings import Keys, Notes, Place, Places
@@ -54,35 +43,6 @@ def read_file(path: Path, name: str, notes: Notes, texts: list[WrittenFile]) -> 
         if "duplicate-key" in rules:
             notes.noted.setdefault(keys, set()).update(rules)
     return FileTable(value if isinstance(value, dict) else {}, own.places)
-
-
-def title_in(path: Path) -> str:
-    """Return what stands under `title` at the top of a file, read no further than that; empty where nothing does."""
-    try:
-        return _top_text(YAML(typ="safe", pure=True).parse(path.read_text(encoding="utf-8")), "title")
-    except (OSError, UnicodeDecodeError, YAMLError):
-        return ""
-
-
-def _top_text(events: Iterable[Event], wanted: str) -> str:
-    # The key at the top whose value comes next; None where the next is a key.
-    depth, key = 0, None
-    for event in events:
-        match event:
-            case MappingStartEvent() | SequenceStartEvent():
-                depth += 1
-            case MappingEndEvent() | SequenceEndEvent():
-                depth -= 1
-                key = None if depth == 1 else key
-            case ScalarEvent(value=value) if depth == 1 and key is None:
-                key = str(value)
-            case ScalarEvent(value=value) if depth == 1:
-                if key == wanted:
-                    return str(value)
-                key = None
-            case _:
-                pass
-    return ""
 
 
 def _compose(path: Path, name: str, notes: Notes, texts: list[WrittenFile]) -> Written:

@@ -436,6 +436,26 @@ _CIRCUIT: Final[Mapping[str, Rule]] = {
     "foreign-sheath": Rule("An element is measured to its own sheath.", "Any other is open to it.", Level.WARNING),
 }
 
+_LANGUAGES: Final[Mapping[str, Rule]] = {
+    "language-tag": Rule(
+        "A language's folder is called by its tag.", "It stands in the record. Source: BCP 47, ISO 639-1."
+    ),
+    "untranslated": Rule(
+        "Every text of a procedure is there in each of its languages.", "A job that changes language is misunderstood."
+    ),
+    "unknown-text": Rule(
+        "A text in another language stands where the procedure has one.",
+        "A mistyped key would silently count for nothing.",
+    ),
+    "not-said": Rule(
+        "A language changes texts alone.", "What is safe, asked and measured is the procedure's, in every language."
+    ),
+    "stale-language": Rule(
+        "A language is of the procedure's revision.", "What changed may be something that keeps people safe."
+    ),
+    "grammar": Rule("A language's vocabulary can be read.", "What is typed would be understood in English alone."),
+}
+
 RULES: Final[Mapping[str, Rule]] = {
     **_READING,
     **_NAMES,
@@ -445,6 +465,7 @@ RULES: Final[Mapping[str, Rule]] = {
     **_SAFETY,
     **_WORDING,
     **_CIRCUIT,
+    **_LANGUAGES,
 }
 """Every rule, in the order they are told in."""
 
@@ -454,6 +475,19 @@ def level_of(rule: str) -> Level:
     return RULES[rule].level if rule in RULES else Level.ERROR
 
 
+IN_ENGLISH: Final = frozenset(
+    {
+        "danger-script",
+        "asks-for-good",
+        "one-wire-off",
+        "say-done",
+        "unspeakable",
+        "misunderstood",
+        "unheard",
+        "sounds-alike",
+    }
+)
+"""Rules that look for English words, or go by how English is heard: nothing is told by them of another language."""
 UNREAD: Final = frozenset({"not-yaml", "no-such-file", "file-elsewhere", "shape", "step-kind"})
 """Rules that, broken, leave something of a file unread."""
 OWN: Final = frozenset({"never-used"})

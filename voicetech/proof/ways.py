@@ -117,14 +117,9 @@ class Ways:
         return self.section.steps[self._order[spot.step]]
 
     def _values(self, field: str) -> tuple[str, ...]:
-        """Return the answers that conditions tell apart, and one for all others."""
-        named = [
-            value
-            for step in self.section.steps
-            for condition in step.when
-            if condition.field == field
-            for value in condition.values
-        ]
+        """Return the answers that conditions tell apart, the section's own among them, and one for all others."""
+        conditions = (*self.section.when, *(condition for step in self.section.steps for condition in step.when))
+        named = [value for condition in conditions if condition.field == field for value in condition.values]
         return (UNKNOWN, *dict.fromkeys(named))
 
     def _begin(self) -> Iterator[tuple[tuple[str, str], ...]]:
