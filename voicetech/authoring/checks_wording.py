@@ -141,7 +141,7 @@ def _name(keys: Keys) -> str:
     return str(keys[1] if keys[-1] == "call" else keys[-1])
 
 
-_SAYABLE: Final = re.compile(r"[^\W_]|[\s.,:;?!'’\"()\-–—/…_{}]")
+_SAYABLE: Final = re.compile(r"[A-Za-z0-9\u00c0-\u024f]|[\s.,:;?!'’\"()\-–—/…_{}]")
 
 
 def unspeakable(procedure: Procedure) -> Iterator[Breach]:

@@ -14,13 +14,14 @@ from voicetech.authoring import (
     checks_references,
     checks_safety,
     checks_safety_steps,
+    checks_told_to_do,
     checks_trade,
     checks_ways,
     checks_wording,
 )
 from voicetech.authoring.building import built
 from voicetech.authoring.checking import Check
-from voicetech.authoring.findings import Finding, ProcedureFindings
+from voicetech.authoring.findings import Finding, Notes, ProcedureFindings
 from voicetech.authoring.headings import Heading, heading_in
 from voicetech.authoring.including import read_written
 from voicetech.authoring.lexicon_files import lexicon_for
@@ -41,6 +42,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     *checks_safety.CHECKS,
     *checks_safety_steps.CHECKS,
     *checks_trade.CHECKS,
+    *checks_told_to_do.CHECKS,
     *checks_wording.CHECKS,
     *checks_circuit.CHECKS,
 )
@@ -65,6 +67,9 @@ def checked(path: Path, more: Iterable[Check] = (), language: str = ENGLISH) -> 
     `more` are checks beside those that every job is begun behind. What could not be read is stood in for.
     """
     written, notes = read_written(path, language)
+    if not written.table and notes.found:
+        # Nothing was read: whatever is missing besides is in what could not be.
+        return built(written, Notes(top=notes.top)), tuple(sorted(set(notes.found)))
     procedure = built(written, notes)
     if procedure.id and procedure.id != path.stem:
         message = f"{procedure.id!r} is not the file's name {path.stem!r}; make them equal"
