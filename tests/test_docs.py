@@ -39,7 +39,7 @@ def test_the_readme_has_its_two_commands_in_order() -> None:
     demo, tests = blocks(README, "sh")
     assert demo == "python3 -m venv .venv && .venv/bin/pip install . && .venv/bin/voicetech demo"
     assert tests == (
-        "python3 -m venv .venv-test && .venv-test/bin/pip install '.[test]' && .venv-test/bin/python -m pytest"
+        "python3 -m venv .venv-test && .venv-test/bin/pip install '.[test]' && .venv-test/bin/python -m pytest -n auto"
     )
 
 

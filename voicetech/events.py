@@ -12,6 +12,7 @@ from typing import Any, Final
 from pydantic import TypeAdapter, ValidationError
 
 from voicetech.language.meaning import DangerKind, State
+from voicetech.language.tags import ENGLISH
 from voicetech.units import Unit
 
 
@@ -61,7 +62,7 @@ class AlternativeHeard:
 
 @dataclass(frozen=True, slots=True)
 class JobOpened:
-    """A job began; `digest` names the exact procedure text it follows."""
+    """A job began; `digest` names the exact procedure text it follows, `language` what its prompts are in (BCP 47)."""
 
     job: str
     procedure: str
@@ -69,6 +70,7 @@ class JobOpened:
     digest: str
     channel: Channel
     at_s: float
+    language: str = ENGLISH
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from collections.abc import Callable, Hashable, Sequence
 from dataclasses import replace
 from typing import Protocol
 
-from voicetech.authoring.lexicon_files import load_lexicon
+from voicetech.authoring.lexicon_files import lexicon_for
 from voicetech.dialogue.decide import decide
 from voicetech.dialogue.given import ELSEWHERE, Given, KeepSound, Listening, Opening, Reopening, Tick, Weighed, Words
 from voicetech.dialogue.questions import question_for
@@ -66,7 +66,7 @@ class Job:
         self._journal = journal
         self._on_record = events_on_record
         self._clock = clock
-        self._lexicon = lexicon or load_lexicon()
+        self._lexicon = lexicon or lexicon_for(procedure)
         self._automata: dict[Hashable, WordAutomaton] = {}
         self._caused: tuple[Event, ...] = ()
 

@@ -12,6 +12,7 @@ from typing import Final
 
 from voicetech.electrical.appliance import Appliance, Setup
 from voicetech.language.meaning import Asking, Choice, DangerKind
+from voicetech.language.tags import ENGLISH
 from voicetech.units import Quantity, Unit
 
 FRAME: Final = "frame"
@@ -381,6 +382,8 @@ class Procedure:
     labels of what the supply brings to the appliance, the frame among them: a proof of dead takes every two of them.
     `fields` say how recorded answers read in a report: one text is what the field is called, two are the sentences that
     a yes and a no make. `explained` tells a customer what words of the trade mean.
+    `call` is how the appliance is called when it is chosen, where `appliance` does not say all of it.
+    `language` is the tag of the language (BCP 47) that its texts are in.
     """
 
     id: str
@@ -403,6 +406,8 @@ class Procedure:
     supply: tuple[str, ...] = FOUR_WIRES
     fields: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     explained: Mapping[str, str] = field(default_factory=dict)
+    call: tuple[str, ...] = ()
+    language: str = ENGLISH
     texts: tuple[WrittenFile, ...] = field(default=(), compare=False, repr=False)
 
     def section(self, section_id: str) -> Section:

@@ -6,7 +6,7 @@ from pathlib import Path
 from voicetech.authoring.advice import ADVICE
 from voicetech.authoring.checking import Check
 from voicetech.authoring.findings import Finding
-from voicetech.authoring.procedure_files import checked
+from voicetech.authoring.procedure_files import checked, checked_in_languages
 from voicetech.hearing.checks_hearing import hearing_checks
 from voicetech.hearing.phones import load_dictionary
 
@@ -21,4 +21,4 @@ def every_check() -> tuple[Check, ...]:
 
 
 def found_in(path: Path) -> tuple[Finding, ...]:
-    return checked(path, every_check())[1]
+    return tuple(sorted({*checked(path, every_check())[1], *checked_in_languages(path)}))

@@ -11,7 +11,7 @@ from tests.authoring.checking import found_in
 from tests.authoring.test_bad_files import rule_of
 from tests.cli.program import run
 from voicetech.authoring.including import read_written
-from voicetech.authoring.procedure_files import load_procedure
+from voicetech.authoring.procedure_files import checked_in_languages, load_procedure
 from voicetech.authoring.shipped import shipped_folder
 from voicetech.hearing.phones import load_dictionary
 from voicetech.language.plural import so_many
@@ -124,3 +124,17 @@ def test_a_part_that_is_there_twice_is_included_twice_as_shown(folder: Path) -> 
     assert {"element-one", "element-two"} <= table["sections"].keys()
     assert isinstance(table["points"], dict)
     assert {"one-element-1", "two-element-1"} <= table["points"].keys()
+
+
+def test_the_texts_in_another_language_go_with_their_part(folder: Path) -> None:
+    """What the guide shows is of one part: of that part nothing is missing, and nothing is there too much."""
+    written(folder, len(GUIDE))
+    (shown_texts,) = re.findall(r"of the folder `es`:\n\n```yaml\n(.*?)^```$", GUIDE, re.MULTILINE | re.DOTALL)
+    (folder / "es" / "shared").mkdir(parents=True)
+    (folder / "es" / "shared" / "heater-limit.yaml").write_text(shown_texts, encoding="utf-8")
+    (folder / "es" / "heater.yaml").write_text("procedure: heater\nrevision: 1\n", encoding="utf-8")
+    found = checked_in_languages(folder / "heater.yaml")
+    assert {finding.rule for finding in found} == {"untranslated"}
+    about = {key for finding in found for key in finding.where.split(".")}
+    assert about & {"limit-1", "limit-2", "limit-ohms", "limit-open", "limit-back", "new-limit"} == set()
+    assert "heater-1" in about or "element-ohms" in about, "of the other parts all is missing"

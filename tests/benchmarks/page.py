@@ -9,8 +9,8 @@ from pathlib import Path
 from statistics import median
 
 from tests.cli.program import Program
+from tests.demo_job import turns
 from tests.desk.job_page import MICROPHONE, JobPage
-from tests.desk.test_in_chromium import turns
 from tests.web.chromium import chromium
 
 FIRST_VIEWS = 10

@@ -3,18 +3,15 @@
 import random
 from pathlib import Path
 
-import pytest
-
 from tests.benchmarks.replay import PLATE, gathered, in_words, worked
-from tests.dialogue.talker import lexicon, shipped
+from tests.dialogue.talker import shipped
 from voicetech.journal.place import journal_path
 from voicetech.journal.store import open_journal
 from voicetech.rehearsal.appliance_at_hand import possible_faults
 from voicetech.replay.spreading import one_by_one
 
 
-def test_worked_and_gone_through_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("voicetech.job.load_lexicon", lexicon)  # read once for all tests
+def test_worked_and_gone_through_again(tmp_path: Path) -> None:
     circuit = shipped().circuit
     assert circuit is not None
     faults = {fault.id: fault for fault in possible_faults(circuit, PLATE)}

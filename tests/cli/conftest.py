@@ -5,7 +5,6 @@ from pathlib import Path
 import pytest
 
 from tests.cli.voices import Ears, TurnEar
-from tests.dialogue.talker import lexicon
 
 
 @pytest.fixture
@@ -15,7 +14,6 @@ def job_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     folder.mkdir()
     monkeypatch.setenv("VOICETECH_HOME", str(folder))
     monkeypatch.setenv("COLUMNS", "120")
-    monkeypatch.setattr("voicetech.job.load_lexicon", lexicon)  # read once for all tests
     return folder
 
 

@@ -13,7 +13,11 @@ _LONGEST_S = 30.0
 ROOT = Path(__file__).parents[2]
 
 
-def _environment(home: Path) -> dict[str, str]:
+RANGE = "electric-range-no-heat"
+
+
+def _environment(home: Path, procedure: str | None) -> dict[str, str]:
+    """Return what the program finds around it; `procedure` is what it works where a command names none."""
     kept = {name: value for name, value in os.environ.items() if not name.startswith("VOICETECH_")}
     return {
         **kept,
@@ -21,14 +25,17 @@ def _environment(home: Path) -> dict[str, str]:
         "PYTHONPATH": str(ROOT),
         "COLUMNS": "120",
         "PYTHONIOENCODING": "utf-8:strict",
+        **({} if procedure is None else {"VOICETECH_PROCEDURE": procedure}),
     }
 
 
-def run(home: Path, *arguments: str, given: bytes = b"") -> "subprocess.CompletedProcess[str]":
+def run(
+    home: Path, *arguments: str, given: bytes = b"", procedure: str | None = RANGE
+) -> "subprocess.CompletedProcess[str]":
     """Run a command to its end, `given` being its standard input."""
     done = subprocess.run(
         [sys.executable, "-m", "voicetech", *arguments],
-        env=_environment(home),
+        env=_environment(home, procedure),
         input=given,
         capture_output=True,
         timeout=120,
@@ -40,7 +47,14 @@ def run(home: Path, *arguments: str, given: bytes = b"") -> "subprocess.Complete
 class Program:
     """A running command; `shown` are the whole lines it has printed so far."""
 
-    def __init__(self, home: Path, *arguments: str, longest_s: float = _LONGEST_S, terminal: bool = False) -> None:
+    def __init__(
+        self,
+        home: Path,
+        *arguments: str,
+        longest_s: float = _LONGEST_S,
+        terminal: bool = False,
+        procedure: str | None = RANGE,
+    ) -> None:
         self.shown: list[str] = []
         self._keyboard: int | None = None
         typed_into = subprocess.PIPE
@@ -48,7 +62,7 @@ class Program:
             self._keyboard, typed_into = os.openpty()
         self._process = subprocess.Popen(
             [sys.executable, "-m", "voicetech", *arguments],
-            env=_environment(home),
+            env=_environment(home, procedure),
             stdin=typed_into,
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,

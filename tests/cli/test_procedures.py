@@ -9,7 +9,6 @@ from voicetech.authoring.procedure_files import load_shipped, shipped_names, shi
 from voicetech.cli import app
 from voicetech.cli.joining import (
     UnknownProcedureError,
-    procedure_chosen,
     procedure_meant,
     procedure_named,
     shipped_meant,
@@ -46,12 +45,6 @@ def test_the_name_in_a_record_is_taken_whole() -> None:
 def test_what_is_not_there_is_told_with_what_is(words: str) -> None:
     with pytest.raises(UnknownProcedureError, match="electric-range-no-heat"):
         shipped_meant(words)
-
-
-def test_without_a_terminal_nobody_is_asked(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("sys.stdin.isatty", lambda: False, raising=False)
-    assert procedure_chosen(None) == "electric-range-no-heat"
-    assert procedure_chosen("dryer") == "dryer"
 
 
 @pytest.mark.parametrize("command", ["check", "prove", "draw", "checklist"])

@@ -69,7 +69,7 @@ class Driver:
         """Run the program until it ends that way, and look for what it had acknowledged. Raises LostError."""
         trace = self._home.parent / "trace"
         trace.unlink(missing_ok=True)
-        resume = [] if self._job is None else ["--resume", self._job]
+        resume = ["--procedure", "range"] if self._job is None else ["--resume", self._job]
         command = [sys.executable, "-m", "voicetech", "chat", "--plain", *resume]
         process = subprocess.Popen(
             traced(command, ending, self._chance, trace),

@@ -36,7 +36,8 @@ def run_once(home: Path, clips: Path, chance: random.Random, told: Counter[str])
     shutil.rmtree(home, ignore_errors=True)
     call = chance.choice(list(_CALLS))
     inject = f"{call}:signal=KILL:when={chance.randint(1, _CALLS[call])}"
-    talk = [sys.executable, "-m", "voicetech", "talk", "--audio", str(clips), "--silent", "--plain", "--keep-sound"]
+    talk = [sys.executable, "-m", "voicetech", "talk", "--procedure", "range", "--audio", str(clips)]
+    talk += ["--silent", "--plain", "--keep-sound"]
     strace = ["strace", "-f", "-o", os.devnull, "-e", f"trace={','.join(_CALLS)}", "-e", f"inject={inject}"]
     done = subprocess.run(
         [*strace, *talk],

@@ -6,7 +6,6 @@ from pathlib import Path
 import pytest
 
 from tests.desk.tab import Room
-from tests.dialogue.talker import lexicon
 from voicetech.events import Channel
 from voicetech.hearing.recogniser import Recogniser
 
@@ -14,8 +13,7 @@ Rooms = Callable[..., Room]
 
 
 @pytest.fixture
-def room(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Rooms]:
-    monkeypatch.setattr("voicetech.job.load_lexicon", lexicon)  # read once for all tests
+def room(tmp_path: Path) -> Iterator[Rooms]:
     made: list[Room] = []
 
     def make(channel: Channel = Channel.PAGE, ear: Callable[[], Recogniser] | None = None) -> Room:

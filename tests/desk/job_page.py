@@ -14,7 +14,7 @@ from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.remote.webelement import WebElement
 from selenium.webdriver.support.ui import WebDriverWait
 
-from tests.cli.program import Program
+from tests.cli.program import RANGE, Program
 from voicetech.events import Event
 from voicetech.journal.place import journal_path
 from voicetech.journal.store import open_journal
@@ -99,12 +99,17 @@ class JobPage:
     def until(self, holds: Callable[[], object], what: str, patience_s: float = PATIENCE_S) -> None:
         WebDriverWait(self.browser, patience_s, poll_frequency=0.02).until(lambda _: holds(), f"{what} did not come")
 
-    def begin(self) -> None:
+    def begin(self, procedure: str = RANGE) -> None:
         """Start a job from the list of jobs."""
         self.browser.get(self.address)
+        self.choice(procedure).click()
         self.button("Start").click()
         self.until(lambda: "/job/" in self.browser.current_url, "the job's page")
         self.until(lambda: self.at("connection").text == "On record", "the connection")
+
+    def choice(self, procedure: str) -> WebElement:
+        """Return the place to choose this procedure at."""
+        return self.browser.find_element(By.CSS_SELECTOR, f"#appliances input[value='{procedure}']")
 
     def button(self, begins: str) -> WebElement:
         """Return the button that is shown and whose accessible name begins with these words."""

@@ -1,7 +1,6 @@
 """A job worked on its page in a real browser, typed and spoken, left and taken up again."""
 
 import os
-import re
 from collections.abc import Iterator
 from contextlib import suppress
 from functools import partial
@@ -13,45 +12,32 @@ from selenium.common.exceptions import TimeoutException
 from selenium.webdriver.common.by import By
 
 from tests.cli.program import Program
+from tests.demo_job import MOST_SAID_AGAIN, clip, results, turns, typed
 from tests.desk.job_page import MICROPHONE, JobPage
-from tests.dialogue.talker import shipped
 from tests.web.chromium import chromium, complaints, without_chromium
-from voicetech.authoring.shipped import shipped_folder
-from voicetech.cli.demo import DemoTurn, demo_turns
+from voicetech.authoring.procedure_files import shipped_names
+from voicetech.cli.demo import DemoTurn
 from voicetech.events import (
     AnswerTaken,
-    CauseShown,
     Channel,
     DangerStopped,
-    Event,
     InputReceived,
-    JobClosed,
+    JobOpened,
     JobReopened,
     NoteTaken,
-    PartInspected,
-    ReadingTaken,
     SoundAgreed,
-    StepDone,
 )
-from voicetech.job import open_job
+from voicetech.journal.place import journal_path
 from voicetech.journal.store import open_journal
-from voicetech.language.meaning import Asking
-from voicetech.procedure import Ask
 
 pytestmark = without_chromium
 
-CLIPS = Path(str(shipped_folder("demo_audio")))
 PROMPTS_TIMES = 8
 """How much faster than spoken the prompts are played here; the answers are played as they were recorded."""
 ANSWERED_WITHIN_S = 8.0
-MOST_SAID_AGAIN = 5
-"""Of 92: here and there the program asks again, as it does with people."""
 _LONGEST_S = 900.0
-_RESULTS = (ReadingTaken, AnswerTaken, PartInspected, StepDone, CauseShown, JobClosed)
-
-
-def turns() -> tuple[DemoTurn, ...]:
-    return demo_turns(CLIPS / "script.yaml")
+LEAST_TOUCHED_PX = 44
+"""Source: WCAG 2.2, success criterion 2.5.5 (from memory)."""
 
 
 @pytest.fixture(scope="module")
@@ -64,41 +50,59 @@ def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[webdriver.Chro
 
 @pytest.fixture
 def page(browser: webdriver.Chrome, tmp_path: Path) -> Iterator[JobPage]:
-    with Program(tmp_path, "serve", "--no-browser", longest_s=_LONGEST_S) as program:
+    with Program(tmp_path, "serve", "--no-browser", longest_s=_LONGEST_S, procedure=None) as program:
         program.wait_for("http://127.0.0.1:")
         complaints(browser)  # those of the page before
         yield JobPage(browser, tmp_path, program, program.shown[-1])
         browser.get("about:blank")
 
 
-def results(events: tuple[Event, ...]) -> list[object]:
-    """Return what the job came to, without when and without whether it was heard or typed."""
-    left_out = ("at_s", "seq", "probability_inside", "unverified")
-    kept = [event for event in events if isinstance(event, _RESULTS) and not in_free_words(event)]
-    return [(type(e).__name__, {n: plain(getattr(e, n)) for n in e.__slots__ if n not in left_out}) for e in kept]
+def test_the_appliance_is_asked_for_and_none_is_chosen_for_anybody(page: JobPage) -> None:
+    page.browser.get(page.address)
+    offered = page.browser.find_elements(By.CSS_SELECTOR, "#appliances input")
+    assert [each.get_attribute("value") for each in offered] == list(shipped_names())
+    assert not any(each.is_selected() for each in offered)
+    page.button("Start").click()
+    assert page.browser.execute_script("return document.querySelector('#appliances input:invalid') !== null")
+    assert "/job/" not in page.browser.current_url
+    with open_journal(journal_path(page.home)) as journal:
+        assert journal.jobs() == ()
+    page.begin("electric-water-heater-no-heat")
+    (opened, *_) = page.events
+    assert isinstance(opened, JobOpened)
+    assert opened.procedure == "electric-water-heater-no-heat"
+    assert complaints(page.browser) == []
 
 
-def in_free_words(event: Event) -> bool:
-    """Return whether it is an answer in words of one's own, which no grammar holds to what was said."""
-    if not isinstance(event, AnswerTaken):
-        return False
-    step = shipped().step(event.section, event.step)
-    return isinstance(step, Ask) and step.asking is Asking.NOTE
+@pytest.mark.parametrize("width_px", [320, 1280])
+def test_the_appliances_can_be_touched_and_none_is_cut_off(page: JobPage, width_px: int) -> None:
+    window = page.browser.get_window_size()
+    try:
+        page.browser.execute_cdp_cmd(
+            "Emulation.setDeviceMetricsOverride",
+            {"width": width_px, "height": 900, "deviceScaleFactor": 1, "mobile": False},
+        )
+        page.browser.get(page.address)
+        for label in page.browser.find_elements(By.CSS_SELECTOR, "#appliances label"):
+            assert label.size["height"] >= LEAST_TOUCHED_PX
+            assert label.location["x"] >= 0
+            assert label.location["x"] + label.size["width"] <= width_px
+            label.click()
+            assert label.find_element(By.TAG_NAME, "input").is_selected()
+        assert page.browser.execute_script("return document.documentElement.scrollWidth") <= width_px
+    finally:
+        page.browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+        page.browser.set_window_size(window["width"], window["height"])
 
 
-def plain(value: object) -> object:
-    """Return words without what no voice says: capitals, hyphens, a full stop."""
-    return " ".join(re.findall(r"\w+", value.lower())) if isinstance(value, str) else value
-
-
-def at_the_terminal(home: Path) -> tuple[Event, ...]:
-    """Return the events of the same job typed at a terminal."""
-    home.mkdir()
-    with open_journal(home / "jobs.db") as journal:
-        job, _ = open_job(shipped(), journal, "one", Channel.CHAT, lambda: 1_000_000.0)
-        for turn in turns():
-            job.typed(turn.say)
-        return journal.events("one")
+def test_an_appliance_that_was_named_is_chosen_already(browser: webdriver.Chrome, tmp_path: Path) -> None:
+    with Program(tmp_path, "serve", "--no-browser", "--procedure", "water heater", procedure=None) as program:
+        program.wait_for("http://127.0.0.1:")
+        named = JobPage(browser, tmp_path, program, program.shown[-1])
+        browser.get(named.address)
+        assert named.choice("electric-water-heater-no-heat").is_selected()
+        assert len(browser.find_elements(By.CSS_SELECTOR, "#appliances input")) == len(shipped_names())
+        browser.get("about:blank")
 
 
 def test_a_whole_job_is_typed(page: JobPage, tmp_path: Path) -> None:
@@ -106,7 +110,7 @@ def test_a_whole_job_is_typed(page: JobPage, tmp_path: Path) -> None:
     for turn in turns():
         page.answer(turn.say)
     page.until(lambda: page.at("closed").is_displayed(), "the end of the job")
-    assert results(page.events) == results(at_the_terminal(tmp_path / "terminal"))
+    assert results(page.events) == results(typed(tmp_path / "terminal"))
     assert {event.channel for event in page.events if isinstance(event, InputReceived)} == {Channel.PAGE}
     for link, holds in (("to-report", "bake element"), ("to-review", "it won't bake")):
         page.browser.get(str(page.at(link).get_attribute("href")))
@@ -128,7 +132,7 @@ def test_a_whole_job_is_spoken(page: JobPage, tmp_path: Path) -> None:
     again = sum(speak_until_taken(page, turn) for turn in turns())
     assert again <= MOST_SAID_AGAIN
     page.until(lambda: page.at("closed").is_displayed(), "the end of the job")
-    assert results(page.events) == results(at_the_terminal(tmp_path / "terminal"))
+    assert results(page.events) == results(typed(tmp_path / "terminal"))
     assert len(accepted(page)) == len(turns())
     assert all(event.sound_sha256 for event in said(page))
     assert [e.kept for e in page.events if isinstance(e, SoundAgreed)] == [True]
@@ -151,7 +155,7 @@ def speak_until_taken(page: JobPage, turn: DemoTurn) -> int:
     before = len(accepted(page))
     for again in range(3):
         heard = len(said(page))
-        page.speak(CLIPS / f"{turn.clip}.flac")
+        page.speak(clip(turn))
         with suppress(TimeoutException):
             page.until(partial(lambda n: len(said(page)) > n, heard), f"an answer to {turn.clip}", ANSWERED_WITHIN_S)
         if len(accepted(page)) > before:

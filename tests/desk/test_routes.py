@@ -43,6 +43,7 @@ def client_of(home: Path) -> tuple[TestClient, Desks]:
 
     office = Office(
         procedures=[("range", "Range <b>")],
+        chosen="",
         listed=lambda _words: Listed((), more=False),
         begin=begin,
         reviewed=lambda job: Reviewed(job, record, lambda nonce: f"<p>{nonce}</p>"),

@@ -50,6 +50,8 @@ class SoundServer:
         self._server: subprocess.Popen[bytes] | None = None
 
     def __enter__(self) -> Self:
+        if missing():
+            raise RuntimeError(f"not on this machine: {missing()}")
         (self._folder / "run").mkdir(mode=0o700, parents=True)
         (self._folder / "asound.conf").write_text(
             _ALSA.format(alsa=_ALSA_CONFIG, microphone=MICROPHONE), encoding="utf-8"

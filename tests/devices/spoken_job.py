@@ -76,10 +76,10 @@ class SpokenJob:
         """Return the answers that were taken."""
         return [event for event in self.said if event.outcome == "accepted"]
 
-    def answer(self, clip: Path) -> int:
+    def answer(self, clip: Path, tries: int = _TRIES) -> int:
         """Say an answer as a person does, who says it again when asked to; return how often that was."""
         before = len(self.accepted)
-        for again in range(_TRIES):
+        for again in range(tries):
             heard = len(self.said)
             self.wait_for_quiet()
             ends_s = time.monotonic() + soundfile.info(str(clip)).duration
@@ -90,7 +90,7 @@ class SpokenJob:
             playing.wait()
             if len(self.accepted) > before:
                 return again
-        raise AssertionError(f"{clip.stem} was said {_TRIES} times and not taken: {self.events[-4:]}")
+        raise AssertionError(f"{clip.stem} was said {tries} times and not taken: {self.events[-4:]}")
 
     def wait_for_quiet(self) -> None:
         """Wait until the program has said its prompt."""

@@ -1,16 +1,23 @@
-"""A range cut down to what safety hangs on: quick to walk whole, with every kind of step left in."""
+"""A range cut down to what safety hangs on: quick to walk whole, with every kind of step left in.
 
+It hangs on a cord, so that making safe takes one way; both ways of every other connection are walked in the shipped
+procedures.
+"""
+
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 
 from tests.dialogue.talker import shipped
-from voicetech.procedure import Hold, Measure, Phase, Procedure, Section, Step
+from voicetech.dialogue.flow import holds
+from voicetech.procedure import Hold, Measure, Phase, Procedure, SafetyRole, Section, SectionRole, Step
 
 _KEPT = {
     "settings": ("see-it",),
     "supply": ("rear-cover", "supply-idle", "breaker-now"),
     "thermal-fuse": ("fitted", "fuse-ohms", "fuse-back", "fuse-bare"),
 }
+_CORD = {"connection": "cord-4"}
 
 
 @cache
@@ -55,8 +62,46 @@ def _inside(step: Step, kept: tuple[str, ...]) -> Step:
 def _cut(section: Section) -> Section:
     kept = _KEPT.get(section.id)
     if kept is None:
-        return replace(section, steps=tuple(_two_legs(step) for step in section.steps))
+        asked = (step for step in section.steps if holds(step.when, _CORD))
+        return replace(section, steps=tuple(_two_legs(replace(step, when=())) for step in asked))
     steps = tuple(_two_legs(_inside(replace(step, when=()), kept)) for step in section.steps if step.id in kept)
     phase = Phase.TEST if section.id == "settings" else section.phase
     call = section.call or ("settings",)
     return replace(section, steps=steps, phase=phase, call=call, when=())
+
+
+@cache
+def smallest_range() -> Procedure:
+    """Return the small range with two legs and nothing else to measure, and without what needs ohms: quicker still."""
+    whole = small_range()
+    left = [
+        replace(section, steps=tuple(_first_pair(step) for step in section.steps))
+        for section in whole.sections
+        if section.id != "thermal-fuse" and section.role is not SectionRole.NULL_LEADS
+    ]
+    return replace(whole, sections=tuple(left))
+
+
+def _first_pair(step: Step) -> Step:
+    return replace(step, pairs=step.pairs[:1]) if isinstance(step, Measure) else step
+
+
+def changed(whole: Procedure, change: Callable[[Step], Step | None]) -> Procedure:
+    """Return the procedure with each step changed, or left out where nothing comes back."""
+    sections = tuple(
+        replace(section, steps=tuple(new for step in section.steps if (new := change(step)) is not None))
+        for section in whole.sections
+    )
+    return replace(whole, sections=sections)
+
+
+def without_a_pair(step: Step) -> Step:
+    """Return the step with a pair fewer, where it is the proof of dead."""
+    if isinstance(step, Measure) and step.role is SafetyRole.DEAD_PAIRS:
+        return replace(step, pairs=step.pairs[1:])
+    return step
+
+
+def without_isolation(step: Step) -> Step | None:
+    """Return the step, or None where it isolates."""
+    return None if step.role is SafetyRole.ISOLATE_PLUG else step

@@ -16,7 +16,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.dialogue.talker import lexicon, shipped
+from tests.dialogue.talker import shipped
 from voicetech.authoring.procedure_files import load_shipped
 from voicetech.cli.screen import Screen
 from voicetech.events import Channel
@@ -61,8 +61,7 @@ def replayed(written: str, record: Path) -> str:
 
 
 @pytest.mark.parametrize("session", SESSIONS, ids=[path.stem for path in SESSIONS])
-def test_replayed_whole(session: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("voicetech.job.load_lexicon", lexicon)
+def test_replayed_whole(session: Path, tmp_path: Path) -> None:
     written = session.read_text(encoding="utf-8")
     now = replayed(written, tmp_path / "jobs.db")
     if os.environ.get(RENEW):

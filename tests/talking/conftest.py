@@ -5,13 +5,11 @@ from pathlib import Path
 
 import pytest
 
-from tests.dialogue.talker import lexicon
 from tests.talking.stage import Stage, Stages
 
 
 @pytest.fixture
-def stage(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Stages]:
-    monkeypatch.setattr("voicetech.job.load_lexicon", lexicon)  # read once for all tests
+def stage(tmp_path: Path) -> Iterator[Stages]:
     made: list[Stage] = []
 
     def make(**how: bool) -> Stage:

@@ -1,6 +1,7 @@
 """The circuit beside a procedure: its parts, knobs and points, and what its faults do, fit each other and the steps."""
 
 from collections.abc import Collection, Iterator, Mapping
+from decimal import Decimal
 from typing import Final
 
 from voicetech.authoring.checking import Breach, Check, asked_fields, every_step
@@ -26,6 +27,7 @@ from voicetech.electrical.appliance import (
     Wire,
     network_of,
 )
+from voicetech.electrical.element import rated_resistance_ohm
 from voicetech.procedure import Inspect, Measure, Phase, Procedure
 from voicetech.units import READ_OFF, Quantity
 
@@ -165,6 +167,14 @@ def numbers(procedure: Procedure) -> Iterator[Breach]:
     if not circuit.isolated:
         message = "does not say how it is isolated; write where its plug or breaker stands then, under `isolated`"
         yield Breach((_TOP,), message, _RULE)
+    for part in circuit.parts:
+        if isinstance(part, Heater):
+            try:
+                rated_resistance_ohm(Decimal(str(part.watts)), Decimal(str(part.volts)))
+            except ValueError as error:
+                key = str(error).split()[0]
+                message = f"is on no plate: {str(error).split(';')[0]}; correct it, or swap watts and volts"
+                yield Breach((_TOP, "heaters", part.name, key), message, _RULE)
     for fault in circuit.faults:
         for effect in fault.effects:
             if isinstance(effect, Leaks) and not 0 <= effect.at <= 1:

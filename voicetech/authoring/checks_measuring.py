@@ -1,6 +1,6 @@
 """Quantities, units and limits that fit each other, and what limits are computed from."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from decimal import Decimal
 from functools import cache
 from typing import Final
@@ -12,6 +12,7 @@ from voicetech.authoring.format_steps import ASKED, EACH, MEASURED
 from voicetech.authoring.naming import nearest
 from voicetech.authoring.recorded import Recording, every_recording, is_before, recordings
 from voicetech.dialogue.measuring import SUPPLY_PAIRS
+from voicetech.electrical.appliance import Contact, Heater, Wire
 from voicetech.electrical.limits import Limits
 from voicetech.language.meaning import Asking
 from voicetech.limit_rules import RULES, limits_for
@@ -199,6 +200,18 @@ def kinds_of_answer(procedure: Procedure) -> Iterator[Breach]:
             keys = ("sections", recording.section.id, "steps", recording.step.id, "field")
             message = f"{field} is {before.words} in {before.step.id} and {recording.words} here; name one otherwise"
             yield Breach(keys, message, "two-kinds-of-answer")
+        elif (other := _without_a_common_answer(before, recording)) is not None:
+            keys = ("sections", recording.section.id, "steps", recording.step.id, "field")
+            message = f"{field} has other answers in {other}, and each would wipe out the other; name one otherwise"
+            yield Breach(keys, message, "two-kinds-of-answer")
+
+
+def _without_a_common_answer(before: Recording, recording: Recording) -> str | None:
+    one, other = before.step, recording.step
+    if not isinstance(one, Ask) or not isinstance(other, Ask) or not one.choices or not other.choices:
+        return None
+    known = {choice.key for choice in one.choices}
+    return one.id if known.isdisjoint(choice.key for choice in other.choices) else None
 
 
 def likely_values(procedure: Procedure) -> Iterator[Breach]:
@@ -217,6 +230,32 @@ def likely_values(procedure: Procedure) -> Iterator[Breach]:
             if within is not None and (high < within[0] or low > within[1]):
                 message = "nothing that is likely is within the limits; correct one of the two"
                 yield Breach((*keys, "likely"), message, "likely")
+
+
+def likely_plate(procedure: Procedure) -> Iterator[Breach]:
+    """What is likely of a plate takes in the watts and volts that the circuit's element has."""
+    circuit = procedure.circuit
+    heaters = [part for part in circuit.parts if isinstance(part, Heater)] if circuit is not None else []
+    plate = [
+        (field, circuit.usual.get(field, f"{figure:g}"), heater.name)
+        for heater in heaters
+        for field, figure in ((heater.watts_field, heater.watts), (heater.volts_field, heater.volts))
+        if circuit is not None
+    ]
+    for keys, _section, step in every_step(procedure):
+        if not isinstance(step, Ask) or step.likely is None or step.unit is None or step.likely[0] > step.likely[1]:
+            continue
+        low, high = step.likely
+        for field, value, heater_name in plate:
+            # One is what stands in for a figure that could not be read.
+            if field == step.field and value.isdecimal() and Decimal(value) > 1 and not low <= Decimal(value) <= high:
+                units = f"{step.unit.name.lower()}s"
+                message = (
+                    f"the circuit has {heater_name} of {value} {units}, which this takes for unlikely; write what is "
+                    f"likely in {units}"
+                )
+                yield Breach((*keys, "likely"), message, "likely")
+                break
 
 
 def _within(step: Measure) -> tuple[Decimal, Decimal] | None:
@@ -242,6 +281,32 @@ def beeps_and_wires(procedure: Procedure) -> Iterator[Breach]:
         if step.one_wire_off and step.unit is not Unit.OHM:
             message = f"{step.quantity.value} is read with every wire on; remove it"
             yield Breach((*keys, "one_wire_off"), message, "one-wire-off")
+
+
+def beeps_at_contacts(procedure: Procedure) -> Iterator[Breach]:
+    """A beep passes no contact: a switch or thermostat that the circuit has between the points is judged by ohms."""
+    circuit = procedure.circuit
+    for keys, step in _measurements(procedure) if circuit is not None else ():
+        if circuit is None or not step.accepts_beep or step.limits.rule not in _BEEPS:
+            continue
+        for pair in step.pairs:
+            off = frozenset() if step.setup is None else step.setup.off
+            wires = [part for part in circuit.parts if part.name not in off and isinstance(part, Wire)]
+            contacts = [part for part in circuit.parts if part.name not in off and isinstance(part, Contact)]
+            if not _joined(wires, pair.first, pair.second) and _joined([*wires, *contacts], pair.first, pair.second):
+                message = "there is a contact between these points, and a beep is no proof of one; take its ohms"
+                yield Breach((*keys, "accepts_beep"), message, "beep")
+                break
+
+
+def _joined(parts: Collection[Wire | Contact], first: str, second: str) -> bool:
+    reached, owed = {first}, [first]
+    while owed:
+        node = owed.pop()
+        ends = {end for part in parts if node in (part.first, part.second) for end in (part.first, part.second)}
+        owed += ends - reached
+        reached |= ends
+    return second in reached
 
 
 def pairs(procedure: Procedure) -> Iterator[Breach]:
@@ -284,6 +349,8 @@ CHECKS: Final[tuple[Check, ...]] = (
     asked_not_measured,
     kinds_of_answer,
     likely_values,
+    likely_plate,
+    beeps_at_contacts,
     beeps_and_wires,
     pairs,
     currents,

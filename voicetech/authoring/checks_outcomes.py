@@ -1,10 +1,12 @@
 """Outcomes that are missing or never come about, and limits that cannot be."""
 
+import re
 from collections.abc import Iterator
 from typing import Final, assert_never
 
 from voicetech.authoring.checking import Breach, Check, every_step
 from voicetech.authoring.checks_measuring import NEEDED
+from voicetech.authoring.findings import Keys
 from voicetech.authoring.format_steps import EACH, JUDGED_TOGETHER
 from voicetech.authoring.naming import instead
 from voicetech.electrical.supply_findings import SupplyKind
@@ -116,8 +118,24 @@ def reversed_limits(procedure: Procedure) -> Iterator[Breach]:
             yield Breach((*keys, "limits", "low"), message, "limits-reversed")
 
 
+_NO_SOURCE: Final = re.compile(r"\W*|\W*(todo|to do|tbd|tba|fixme|xxx+|none|n/?a|unknown|source|later|to be \w+)\b.*")
+"""What stands where a source was to be looked up later. "Common practice, no source" says that there is none."""
+
+
 def missing_sources(procedure: Procedure) -> Iterator[Breach]:
     """Every hold and every limit says where it comes from."""
+    sourced: list[tuple[Keys, str]] = [(("warnings", each.id), each.source) for each in procedure.warnings.values()]
+    sourced += [(("hand_overs", each.id), each.source) for each in procedure.hand_overs.values()]
+    sourced += [(("danger_scripts", kind.value), each.source) for kind, each in procedure.danger_scripts.items()]
+    for keys, _section, step in every_step(procedure):
+        if isinstance(step, Hold):
+            sourced.append((keys, step.source))
+        elif isinstance(step, Measure):
+            sourced.append(((*keys, "limits"), step.limits.source))
+    for keys, source in sourced:
+        if source and _NO_SOURCE.fullmatch(source.lower()):
+            message = f"{source!r} is no source; name it, or write: common practice, no source"
+            yield Breach((*keys, "source"), message, "missing-source")
     for keys, _section, step in every_step(procedure):
         if isinstance(step, Hold) and not step.source:
             message = "a hold needs a `source`; name it, or write: common practice, no source"

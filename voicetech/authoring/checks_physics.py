@@ -33,8 +33,8 @@ def outcomes_against_faults(procedure: Procedure, only: str | None = None) -> It
             wanted = only is None or section.id == only
             if wanted and section.role is None and section.phase in _TESTED and section.steps:
                 yield from dict.fromkeys(_of_section(_Tested(bench, section)))
-    except NetworkError:
-        # A step asks what its set-up has no answer to; other rules tell that.
+    except (NetworkError, ValueError):
+        # A step asks what its set-up has no answer to, or for limits of what no plate says; other rules tell that.
         return
 
 

@@ -120,6 +120,12 @@ def unknown_sections(procedure: Procedure) -> Iterator[Breach]:
 
 def unknown_warnings(procedure: Procedure) -> Iterator[Breach]:
     """Steps name warnings that are written."""
+    if not procedure.warnings:
+        named = [(keys, step.warnings) for keys, _section, step in every_step(procedure) if step.warnings]
+        if named:
+            message = f"no warning is written, and {len(named)} steps name one; include the file that has them"
+            yield Breach((*named[0][0], "warnings", 0), message, "unknown-warning")
+        return
     for keys, _section, step in every_step(procedure):
         for at, warning in enumerate(step.warnings):
             if warning not in procedure.warnings:

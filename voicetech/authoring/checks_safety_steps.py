@@ -1,5 +1,6 @@
 """The safety steps themselves: of their kind, never skipped, never passed by, and something always isolates."""
 
+import re
 from collections.abc import Iterator, Mapping
 from itertools import product
 from math import prod
@@ -161,6 +162,32 @@ def isolation(procedure: Procedure) -> Iterator[Breach]:
                 yield Breach(("sections", section.id, "steps", lock.id), message, "isolation")
 
 
+BREAKERS: Final = "breaker_linked"
+SINGLES: Final = "singles"
+"""The question for the breakers, and its answer that says there are two without a common handle."""
+_BOTH: Final = re.compile(r"\b(both|each|two|every)\b")
+
+
+def one_lock_for_two(procedure: Procedure) -> Iterator[Breach]:
+    """Two single breakers are two sources: where the answers tell them apart, each gets a lock of its own."""
+    asked = asked_fields(procedure)
+    for keys, section, step in every_step(procedure):
+        if section.role is not SectionRole.MAKE_SAFE or step.role is not SafetyRole.ISOLATE_LOCKOUT:
+            continue
+        comes_up = SINGLES in (asked.get(BREAKERS) or ()) and _holds_with(step, SINGLES)
+        if comes_up and not _BOTH.search(step.prompt.full.lower()):
+            message = (
+                "asks for one lock with two single breakers, which are two sources; give it "
+                f"`when_not: {{{BREAKERS}: [{SINGLES}]}}`, and write a step for them with a lock and a tag on each"
+            )
+            yield Breach(keys, message, "isolation")
+
+
+def _holds_with(step: Step, answer: str) -> bool:
+    """Return whether the step comes up with this answer for the breakers, whatever else was answered."""
+    return all((answer in c.values) != c.absent for c in step.when if c.field == BREAKERS)
+
+
 def missing_warnings(procedure: Procedure) -> Iterator[Breach]:
     """A caution is said in front of live parts, hot parts and stored charge."""
     for keys, _section, step in every_step(procedure):
@@ -180,7 +207,9 @@ def missing_warnings(procedure: Procedure) -> Iterator[Breach]:
 def warnings_due(procedure: Procedure) -> Iterator[Breach]:
     """Each warning is said at the steps that it says itself it is due at."""
     for keys, _section, step in every_step(procedure):
-        for warning in procedure.warnings.values():
+        # One that is mistyped may be the one that is due.
+        mistyped = any(name not in procedure.warnings for name in step.warnings)
+        for warning in procedure.warnings.values() if not mistyped else ():
             if warning.id not in step.warnings and any(is_due(due, step) for due in warning.due):
                 message = f"the warning {warning.id} is due here by its own list; name it under `warnings`"
                 yield Breach((*keys, "warnings"), message, "missing-warning")
@@ -203,6 +232,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     never_passed_by,
     unconditional_roles,
     isolation,
+    one_lock_for_two,
     missing_warnings,
     warnings_due,
 )

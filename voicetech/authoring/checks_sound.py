@@ -10,15 +10,16 @@ from typing import Final, cast
 
 from voicetech.authoring.checking import Breach, Check, asked_fields, every_step
 from voicetech.authoring.checks_circuit import CHECKS as OF_CIRCUIT
+from voicetech.authoring.checks_circuit import lone_nodes
 from voicetech.authoring.ways import first_steps, reached_from
 from voicetech.diagnosis.predictions import Plate, reading
 from voicetech.dialogue.flow import holds
-from voicetech.electrical.appliance import Appliance, Fault, network_of, read_off
+from voicetech.electrical.appliance import Appliance, Fault, Heater, Setup, is_there, network_of, read_off
 from voicetech.electrical.network import NetworkError, solve
 from voicetech.electrical.words import in_words
 from voicetech.judge import HANDHELD, VerdictWord, judge_reading
 from voicetech.limit_rules import RULES, limits_for
-from voicetech.procedure import Condition, Inspect, Measure, Procedure, Section
+from voicetech.procedure import Condition, Inspect, Measure, Procedure, SafetyRole, Section
 from voicetech.proof.shown import foresee, plate_of, readings
 from voicetech.rehearsal.appliance_at_hand import MOVED_PART
 from voicetech.units import READ_OFF, Reading, Unit, over_range
@@ -127,6 +128,87 @@ def _reads(circuit: Appliance, step: Measure, way: Mapping[str, str]) -> tuple[f
     return cast(tuple[float, ...], circuit.memory[key])
 
 
+_LEAST_FED, _MOST_FED = 0.8, 1.2
+"""Of its own volts, what an element gets where it heats. Source: the supply's 10 percent either way, and as much again
+for cable and joints (judgement)."""
+
+
+def fed_as_rated(procedure: Procedure) -> Iterator[Breach]:
+    """Each element of the circuit gets the volts it is made for where its knobs stand so that it heats."""
+    circuit = procedure.circuit
+    if circuit is None or any(True for check in (*OF_CIRCUIT, lone_nodes) for _ in check(procedure)):
+        return
+    for heater in circuit.parts:
+        if not isinstance(heater, Heater) or not heater.used:
+            continue
+        setup = Setup(live=True, knobs=tuple(heater.used.items()))
+        volts: list[float] = []
+        for way in _ways(procedure, circuit):
+            with suppress(NetworkError, KeyError):
+                solved = solve(network_of(circuit, way, (), setup))
+                volts += [abs(solved.volts(heater.first, heater.second))] if is_there(circuit, heater, way) else []
+        if volts and not any(_LEAST_FED <= each / heater.volts <= _MOST_FED for each in volts):
+            message = (
+                f"is made for {heater.volts:g} volts and gets {max(volts):.0f} where its knobs stand as under `used`; "
+                "correct its wires, the legs, its volts, or `used`"
+            )
+            yield Breach(("circuit", "heaters", heater.name), message, "heater-volts")
+
+
+_DEAD_V: Final = 1
+
+
+def isolated_is_dead(procedure: Procedure) -> Iterator[Breach]:
+    """Where the circuit stands as it is isolated, nothing is left at the points of the proof of dead."""
+    circuit = procedure.circuit
+    if circuit is None or any(True for check in OF_CIRCUIT for _ in check(procedure)):
+        return
+    setup = Setup(live=True, knobs=tuple(circuit.isolated.items()))
+    pairs = [
+        pair
+        for _keys, _section, step in every_step(procedure)
+        if isinstance(step, Measure) and step.role is SafetyRole.DEAD_PAIRS
+        for pair in step.pairs
+        if pair.first in circuit.nodes and pair.second in circuit.nodes
+    ]
+    for way in _ways(procedure, circuit):
+        with suppress(NetworkError, KeyError):
+            solved = solve(network_of(circuit, way, (), setup))
+            live = [pair for pair in pairs if abs(solved.volts(pair.first, pair.second)) > _DEAD_V]
+            if live:
+                message = (
+                    f"{live[0].label} still has voltage where it stands like this; write the position of the plug or "
+                    "breaker that cuts it off"
+                )
+                yield Breach(("circuit", "isolated"), message, "isolation")
+                return
+
+
+_CLOSED_OHM: Final = 1
+"""Up to so many ohms a contact, fuse or wire counts as closed, leads nulled: common practice, no source."""
+
+
+def loosely_closed(procedure: Procedure) -> Iterator[Breach]:
+    """What is closed in a sound appliance is not judged by figures that pass a bad contact."""
+    circuit = procedure.circuit
+    if circuit is None or any(True for check in OF_CIRCUIT for _ in check(procedure)):
+        return
+    usual = {**circuit.usual, **plate_of(circuit)}
+    for keys, section, step in every_step(procedure):
+        high = step.limits.figures.get("high") if isinstance(step, Measure) else None
+        if not isinstance(step, Measure) or step.limits.rule != "figures" or step.unit is not Unit.OHM:
+            continue
+        if high is None or high <= _CLOSED_OHM or section.role is not None or not _can_tell(circuit, step):
+            continue
+        read = _reads(circuit, step, usual)
+        if read and all(value < _CLOSED_OHM for value in read):
+            message = (
+                f"a sound one is closed here, and {high} ohms would pass; closed is under {_CLOSED_OHM} ohm, so write "
+                "`rule: closed-contact`, or `rule: fuse`"
+            )
+            yield Breach((*keys, "limits", "high"), message, "loose-limits")
+
+
 def _telling(circuit: Appliance) -> tuple[str, ...]:
     return tuple(dict.fromkeys(field for wanted in circuit.only.values() for field in wanted))
 
@@ -172,5 +254,5 @@ def _apart(one: float, other: float) -> bool:
     return known and one != other and not math.isclose(one, other, rel_tol=MOVED_PART, abs_tol=MOVED_PART)
 
 
-ADVICE: Final[tuple[Check, ...]] = (sound_fails, untold_faults)
+ADVICE: Final[tuple[Check, ...]] = (sound_fails, untold_faults, fed_as_rated, isolated_is_dead, loosely_closed)
 """What is told by the check alone."""

@@ -3,10 +3,10 @@
 from collections.abc import Iterator, Mapping
 from typing import Final
 
-from voicetech.authoring.checking import Breach, Check, every_step
+from voicetech.authoring.checking import Breach, Check, asked_fields, every_step
 from voicetech.authoring.checks_failing import verdicts_of
 from voicetech.authoring.format_steps import EACH
-from voicetech.authoring.ways import can_be_walked, outcomes_of, reached_from
+from voicetech.authoring.ways import can_be_walked, exclude_each_other, outcomes_of, reached_from
 from voicetech.procedure import Inspect, Measure, Outcome, Phase, Procedure, Section
 from voicetech.proof.ways import Spot, Ways, holds
 from voicetech.units import Unit
@@ -35,10 +35,13 @@ def _named(outcome: Outcome) -> frozenset[str]:
 def weighed_not_shown(procedure: Procedure) -> Iterator[Breach]:
     """A cause that a complaint weighs can come out in its test with that complaint."""
     shown = {section.id: _shown_by(procedure, section) for section in procedure.sections if section.role is None}
+    asked = asked_fields(procedure)
+    # Sections that never come up at all are told by other rules.
+    never = {section.id for section in procedure.sections if _never_comes(section, asked)}
     for complaint in procedure.complaints.values():
         for name in complaint.weights:
             cause = procedure.causes.get(name)
-            if cause is None or cause.tested_by not in shown:
+            if cause is None or cause.tested_by not in shown or cause.tested_by in never:
                 continue
             if name not in shown[cause.tested_by].get(complaint.id, frozenset()):
                 message = (
@@ -46,6 +49,12 @@ def weighed_not_shown(procedure: Procedure) -> Iterator[Breach]:
                     "take the weight out"
                 )
                 yield Breach(("complaints", complaint.id, "weights", name), message, "weighed-not-shown")
+
+
+def _never_comes(section: Section, asked: Mapping[str, tuple[str, ...] | None]) -> bool:
+    waits = [(asked.get(condition.field), condition.values) for condition in section.when if not condition.absent]
+    in_vain = any(answers is not None and not {*answers} & {*values} for answers, values in waits)
+    return in_vain or exclude_each_other(section.when) is not None
 
 
 def _shown_by(procedure: Procedure, section: Section) -> Mapping[str, frozenset[str]]:

@@ -163,6 +163,9 @@ def whole_job(procedure: Procedure) -> Iterator[Breach]:
         "nothing is tried again with power; write a section with `phase: retest` and a step with `needs: powered`": (
             powered
         ),
+        "nobody asks whether the complaint is gone; ask it in the retest, with the field complaint_gone": (
+            "complaint_gone" in asked or Phase.RETEST not in phases
+        ),
         "the customer is told nothing; write a section with `phase: advice`": Phase.ADVICE in phases,
     }
     for message, there in wanted.items():
@@ -283,7 +286,7 @@ def _refuses(condition: Condition) -> bool:
 _HANDS_ON: Final = re.compile(
     r"\b((remove|unscrew|disconnect|undo|lift off|take off|pull off|open) (the |its |a |one |both |rear |back |front )*"
     r"(wires?|covers?|panels?|terminals?|screws?|connectors?)|"
-    r"(wires?|covers?|panels?|terminals?|screws?) (off|apart|open))\b"
+    r"(wires?|covers?|panels?|terminals?|screws?) (off|apart|open)|wires? back)\b"
 )
 _PROBES: Final = re.compile(r"\b(probes|meter|leads) (on|onto|across)\b|\bclamp (on|round|around)\b")
 _POWER_ON: Final = re.compile(

@@ -1,14 +1,15 @@
 """Ways that never end, conditions that never hold, and what comes too early or too late in a job."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Final
 
 from voicetech.authoring.checking import Breach, Check, every_condition, every_outcome, every_step, key_of
 from voicetech.authoring.findings import Keys
 from voicetech.authoring.recorded import may_be_before, recordings
-from voicetech.authoring.ways import OUT, exclude_each_other, reached_from
+from voicetech.authoring.ways import OUT, exclude_each_other, first_steps, reached_from
 from voicetech.dialogue.flow import MORE_TESTS
-from voicetech.procedure import Condition, Phase, Procedure, Section, Step
+from voicetech.procedure import Condition, Inspect, Measure, Phase, Procedure, Section, Step
 
 _TESTING: Final = frozenset({Phase.INTAKE, Phase.SETTINGS, Phase.TEST})
 
@@ -24,6 +25,39 @@ def endless(procedure: Procedure) -> Iterator[Breach]:
                 round_ = " and ".join(other.id for other in section.steps if other.id in reached)
                 message = f"no answer ever leads out of here, only round by {round_}; let one lead on, or to end"
                 yield Breach(("sections", section.id, "steps", step.id), message, "endless")
+
+
+def endless_when_sound(procedure: Procedure) -> Iterator[Breach]:
+    """Where everything that is measured or looked at passes, a section comes to its end."""
+    for section in procedure.sections:
+        if section.role is not None or not section.steps:
+            continue
+        passing = replace(section, steps=tuple(_passing(step) for step in section.steps))
+        first = first_steps(section)
+        reached = {start: reached_from(passing, start) | {start} for start in first}
+        for start in sorted(first, key=[step.id for step in section.steps].index):
+            if OUT in reached[start] or OUT not in reached_from(section, start):
+                continue
+            back = next(step for step in reversed(section.steps) if step.id in reached[start])
+            message = (
+                f"where everything passes it goes in a circle from here to {start} and back; lead the last of these "
+                "steps to end"
+            )
+            yield Breach(("sections", section.id, "steps", back.id), message, "endless")
+            break
+
+
+def _passing(step: Step) -> Step:
+    """Return the step with what follows where it passes only."""
+    match step:
+        case Inspect(outcomes=outcomes):
+            return replace(step, outcomes={name: o for name, o in outcomes.items() if name == "clean"})
+        case Measure(outcomes=outcomes, judged_as="each"):
+            open_too = {"over_range"} if "over_range" in outcomes and not outcomes["over_range"].cause else set[str]()
+            passes = {"within", "marginal", *open_too}
+            return replace(step, outcomes={name: o for name, o in outcomes.items() if name in passes})
+        case _:
+            return step
 
 
 def never_true(procedure: Procedure) -> Iterator[Breach]:
@@ -74,4 +108,4 @@ def back_to_testing(procedure: Procedure) -> Iterator[Breach]:
             yield Breach((*keys, "next"), message, "back-to-testing")
 
 
-CHECKS: Final[tuple[Check, ...]] = (endless, never_true, answered_later, back_to_testing)
+CHECKS: Final[tuple[Check, ...]] = (endless, endless_when_sound, never_true, answered_later, back_to_testing)

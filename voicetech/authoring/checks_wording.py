@@ -81,7 +81,8 @@ def _too_long(keys: Keys, text: str, longest: _Longest, most_s: float) -> Iterat
 
 
 def spoken_phrases(procedure: Procedure) -> Iterator[tuple[Keys, str]]:
-    """Return every phrase that may be said as an answer or to ask for a test, with the keys that lead to it."""
+    """Return every phrase that may be said as an answer or to ask for something, with the keys that lead to it."""
+    yield from ((("call", at), text) for at, text in enumerate(procedure.call))
     for keys, _section, step in every_step(procedure):
         for choice in step.choices if isinstance(step, Ask) else ():
             yield from (((*keys, "choices", choice.key, at), text) for at, text in enumerate(choice.hear))
@@ -140,7 +141,7 @@ def _name(keys: Keys) -> str:
     return str(keys[1] if keys[-1] == "call" else keys[-1])
 
 
-_SAYABLE: Final = re.compile(r"[^\W_]|[\s.,:;?!'’\"()\-–—/…_{}]")
+_SAYABLE: Final = re.compile(r"[A-Za-z0-9\u00c0-\u024f]|[\s.,:;?!'’\"()\-–—/…_{}]")
 
 
 def unspeakable(procedure: Procedure) -> Iterator[Breach]:

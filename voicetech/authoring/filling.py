@@ -6,7 +6,7 @@ A parameter may be words inside a text, a whole value, several items of a list, 
 import re
 from collections.abc import Mapping
 from copy import deepcopy
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 from voicetech.authoring.findings import Keys, Notes, Place, Places
@@ -18,11 +18,15 @@ _MARK: Final = re.compile(rf"<({NAME.pattern})>")
 
 @dataclass(frozen=True, slots=True)
 class Parameters:
-    """The values of a file's parameters, where each is written, and the names of all that are declared."""
+    """The values of a file's parameters, where each is written, and the names of all that are declared.
+
+    `said` are values that hold in texts alone and not in keys: what parameters are called in another language.
+    """
 
     values: Mapping[str, Written]
     at: Mapping[str, tuple[Keys, FileTable]]
     declared: frozenset[str]
+    said: Mapping[str, Written] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +89,7 @@ class _Filling:
                 if self._left_open(value):
                     self.open.add(new)
                 whole = _MARK.fullmatch(value)
-                if whole is None:
+                if whole is None or whole[1] in self._parameters.said:
                     self._note_place(old, new)
                     return self._text(value, old)
                 found = self._value(whole[1], old)
@@ -119,6 +123,8 @@ class _Filling:
     def _text(self, text: str, old: Keys, *, as_key: bool = False) -> str:
         def said(mark: re.Match[str]) -> str:
             value = self._value(mark[1], old)
+            if not as_key:
+                value = self._parameters.said.get(mark[1], value)
             if isinstance(value, str):
                 return value
             if mark[1] in self._parameters.values:

@@ -64,11 +64,15 @@ class Named:
 
 @dataclass(frozen=True, slots=True)
 class Key:
-    """One key of a table: what it holds, what it is for, and whether it has to be there."""
+    """One key of a table: what it holds, what it is for, and whether it has to be there.
+
+    `said` marks words that are said, shown or heard in a job, and so are put into another language.
+    """
 
     holds: "Value"
     says: str
     needed: bool = False
+    said: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -55,7 +55,7 @@ OUTCOME: Final = Shape(
         "excludes": Key(Texts(), "Causes this rules out."),
         "hand_over": Key(ANY_TEXT, "The reason to stop work, one of `hand_overs`; nothing follows it."),
         "danger": Key(Text(words(DangerKind)), "The danger script that is said at once; nothing follows it."),
-        "say": Key(ANY_TEXT, "Said before the next prompt, at most 8 seconds."),
+        "say": Key(ANY_TEXT, "Said before the next prompt, at most 8 seconds.", said=True),
         "again_by": Key(ANY_TEXT, "The step of this section that measures it by another method."),
         "repeat": Key(Truth(), "Measured once more before this counts."),
     },
@@ -96,12 +96,12 @@ _SETUP: Final = Shape(
     },
 )
 
-_SHORT: Final = Key(ANY_TEXT, "The same in at most 4 seconds.")
-_SAY: Final = Key(ANY_TEXT, "The full words, at most 8 seconds.", needed=True)
+_SHORT: Final = Key(ANY_TEXT, "The same in at most 4 seconds.", said=True)
+_SAY: Final = Key(ANY_TEXT, "The full words, at most 8 seconds.", needed=True, said=True)
 _COMMON: Final = {
     "short": _SHORT,
-    "how": Key(ANY_TEXT, "Said when somebody asks how or where."),
-    "why": Key(ANY_TEXT, "Said when somebody asks why, at most 8 seconds."),
+    "how": Key(ANY_TEXT, "Said when somebody asks how or where.", said=True),
+    "why": Key(ANY_TEXT, "Said when somebody asks why, at most 8 seconds.", said=True),
     "needs": Key(Text(words(Needs)), "The state of the appliance; the program makes it so first."),
     "warnings": Key(Texts(), "Warnings that are said in front of it."),
     "when": Key(ANSWERS, "Asked only while these answers are recorded."),
@@ -120,8 +120,10 @@ _HOLD: Final = Shape(
     "hold",
     "Stops the job until its exact words are said.",
     {
-        "hold": Key(ANY_TEXT, "The full words, at most 8 seconds; they tell the words that end it.", needed=True),
-        "until": Key(Texts(least=1), "The exact words that end it.", needed=True),
+        "hold": Key(
+            ANY_TEXT, "The full words, at most 8 seconds; they tell the words that end it.", needed=True, said=True
+        ),
+        "until": Key(Texts(least=1), "The exact words that end it.", needed=True, said=True),
         **_COMMON,
         "source": Key(ANY_TEXT, "Where it comes from, or: common practice, no source.", needed=True),
     },
@@ -133,7 +135,9 @@ _ASK: Final = Shape(
         "ask": Key(Text(tuple(each.value for each in ASKED)), "The kind of answer.", needed=True),
         "say": _SAY,
         "field": Key(ANY_TEXT, "The name the answer is recorded under.", needed=True),
-        "choices": Key(Named(Texts(least=1)), "The answers to choose from, each with the phrases that mean it."),
+        "choices": Key(
+            Named(Texts(least=1)), "The answers to choose from, each with the phrases that mean it.", said=True
+        ),
         **_NUMBER_KEYS,
         **_COMMON,
         "outcomes": Key(_OUTCOMES, "What follows from each answer, or from `any`.", needed=True),
@@ -143,8 +147,10 @@ _INSPECT: Final = Shape(
     "inspect",
     "Eyes and nose.",
     {
-        "inspect": Key(ANY_TEXT, "The part that is looked at.", needed=True),
-        "say": Key(ANY_TEXT, "The full words, so that yes means something is wrong; at most 8 seconds.", needed=True),
+        "inspect": Key(ANY_TEXT, "The part that is looked at.", needed=True, said=True),
+        "say": Key(
+            ANY_TEXT, "The full words, so that yes means something is wrong; at most 8 seconds.", needed=True, said=True
+        ),
         **_COMMON,
         "outcomes": Key(Named(OUTCOME, ("clean", "fault")), "What follows from `clean` and from `fault`.", needed=True),
     },
@@ -155,7 +161,7 @@ _MEASURE: Final = Shape(
     {
         "measure": Key(Text(tuple(each.value for each in MEASURED)), "What is measured.", needed=True),
         "say": _SAY,
-        "between": Key(Lists(2, 3), "Pairs of points, perhaps with how a pair is said.", needed=True),
+        "between": Key(Lists(2, 3), "Pairs of points, perhaps with how a pair is said.", needed=True, said=True),
         "limits": Key(LIMITS, "How its limits come about.", needed=True),
         "judged_as": Key(Text((EACH, *JUDGED_TOGETHER)), "Each pair by itself, or a supply by all of them."),
         "accepts_beep": Key(Truth(), "A buzzer counts; only for a wire or a fuse."),
@@ -174,7 +180,7 @@ _INSTRUCT: Final = Shape(
     "instruct",
     "Something to do.",
     {
-        "instruct": Key(ANY_TEXT, "The full words, ending in: Say done.", needed=True),
+        "instruct": Key(ANY_TEXT, "The full words, ending in: Say done.", needed=True, said=True),
         **_COMMON,
         "outcomes": Key(Named(OUTCOME, ("done",)), "What follows from `done`.", needed=True),
     },

@@ -40,7 +40,7 @@ _WARNING: Final = Shape(
     "A hazard and what avoids it.",
     {
         "signal": Key(Text(words(Signal)), "The signal word it is said with.", needed=True),
-        "say": Key(ANY_TEXT, "The hazard and what avoids it, at most 8 seconds.", needed=True),
+        "say": Key(ANY_TEXT, "The hazard and what avoids it, at most 8 seconds.", needed=True, said=True),
         "source": _SOURCE,
         "due": Key(Tables(_DUE), "The steps it is due at."),
     },
@@ -50,19 +50,19 @@ _POINT: Final = Shape(
     "A test point.",
     {
         "label": Key(ANY_TEXT, "What it is called in readings, as in L1.", needed=True),
-        "call": Key(Texts(least=1), "How it is said, the usual way first.", needed=True),
-        "at": Key(ANY_TEXT, "Where it is.", needed=True),
+        "call": Key(Texts(least=1), "How it is said, the usual way first.", needed=True, said=True),
+        "at": Key(ANY_TEXT, "Where it is.", needed=True, said=True),
     },
 )
 _SECTION: Final = Shape(
     "section",
     "Steps that belong together.",
     {
-        "title": Key(ANY_TEXT, "What the section is called.", needed=True),
+        "title": Key(ANY_TEXT, "What the section is called.", needed=True, said=True),
         "phase": Key(Text(words(Phase)), "The part of the job it belongs to.", needed=True),
         "role": Key(Text(words(SectionRole)), "What the program puts in front of steps that need it."),
-        "call": Key(Texts(), "How a test is asked for, without `the`."),
-        "part": Key(ANY_TEXT, "How a report names what it tests."),
+        "call": Key(Texts(), "How a test is asked for, without `the`.", said=True),
+        "part": Key(ANY_TEXT, "How a report names what it tests.", said=True),
         "cost_min": Key(Number(above=0), "What the test takes, in minutes; judgement."),
         "asked": Key(Text(words(ComesUp)), "When a test comes up."),
         "access": Key(Texts(), "What has to be opened first."),
@@ -79,7 +79,7 @@ _COMPLAINT: Final = Shape(
     "complaint",
     "An answer to the question with the field `complaint`.",
     {
-        "say": Key(ANY_TEXT, "The complaint in words.", needed=True),
+        "say": Key(ANY_TEXT, "The complaint in words.", needed=True, said=True),
         "weights": Key(
             Named(Number(above=0)),
             "How likely each cause is for it, and under `any` each other one; judgement.",
@@ -93,11 +93,11 @@ _CAUSE: Final = Shape(
     "cause",
     "A fault as it is called, and what mends it.",
     {
-        "say": Key(ANY_TEXT, "The fault in words.", needed=True),
+        "say": Key(ANY_TEXT, "The fault in words.", needed=True, said=True),
         "tested_by": Key(ANY_TEXT, "The section that shows it.", needed=True),
         "remedy": Key(ANY_TEXT, "What mends it, one of `remedies`.", needed=True),
-        "why_failed": Key(ANY_TEXT, "What to look at upstream: why it may have failed.", needed=True),
-        "parts": Key(Texts(least=1), "Parts by function, or none.", needed=True),
+        "why_failed": Key(ANY_TEXT, "What to look at upstream: why it may have failed.", needed=True, said=True),
+        "parts": Key(Texts(least=1), "Parts by function, or none.", needed=True, said=True),
         "upstream": Key(Texts(), "Tests that come up once it is proved, until one shows what made it fail."),
     },
 )
@@ -105,21 +105,21 @@ _HAND_OVER: Final = Shape(
     "hand_over",
     "A reason to stop work.",
     {
-        "say": Key(ANY_TEXT, "What is said, at most 20 seconds.", needed=True),
-        "to": Key(ANY_TEXT, "Who takes over.", needed=True),
+        "say": Key(ANY_TEXT, "What is said, at most 20 seconds.", needed=True, said=True),
+        "to": Key(ANY_TEXT, "Who takes over.", needed=True, said=True),
         "source": _SOURCE,
     },
 )
 _DANGER_SCRIPT: Final = Shape(
     "danger_script",
     "What is said at once for one kind of danger.",
-    {"say": Key(ANY_TEXT, "What is said, at most 20 seconds.", needed=True), "source": _SOURCE},
+    {"say": Key(ANY_TEXT, "What is said, at most 20 seconds.", needed=True, said=True), "source": _SOURCE},
 )
 _ACCESS: Final = Shape(
     "access",
     "Something that has to be opened.",
     {
-        "say": Key(ANY_TEXT, "What is opened.", needed=True),
+        "say": Key(ANY_TEXT, "What is opened.", needed=True, said=True),
         "cost_min": Key(Number(above=0), "What opening takes, in minutes; judgement."),
     },
 )
@@ -137,9 +137,10 @@ TOP: Final = Shape(
     "A voicetech procedure, or a part that procedures include.",
     {
         "procedure": Key(ANY_TEXT, "The procedure's name, equal to the file's.", needed=True),
-        "title": Key(ANY_TEXT, "What it is called.", needed=True),
+        "title": Key(ANY_TEXT, "What it is called.", needed=True, said=True),
         "revision": Key(Number(above=0, whole=True), "A whole number, raised with every change.", needed=True),
-        "appliance": Key(ANY_TEXT, "What it is for.", needed=True),
+        "appliance": Key(ANY_TEXT, "What it is for.", needed=True, said=True),
+        "call": Key(Texts(), "How the appliance is called when it is chosen, the usual way first."),
         "include": Key(Tables(_INCLUDE, or_text=True), "Files of the folder `shared` beside this one."),
         "with": Key(Named(ANYTHING), "Values for included files that leave these open; in a part, for those after it."),
         "parameters": Key(Named(ANYTHING), "In a part: what it leaves open, with what holds where none is given."),
@@ -151,7 +152,7 @@ TOP: Final = Shape(
         "points": Key(Named(_POINT), "Test points."),
         "complaints": Key(Named(_COMPLAINT), "What the customer may complain of."),
         "causes": Key(Named(_CAUSE), "What may be the matter."),
-        "remedies": Key(Named(ANY_TEXT), "What is done about it."),
+        "remedies": Key(Named(ANY_TEXT), "What is done about it.", said=True),
         "hand_overs": Key(Named(_HAND_OVER), "Reasons to stop work."),
         "warnings": Key(Named(_WARNING), "Hazards."),
         "danger_scripts": Key(Named(_DANGER_SCRIPT, words(DangerKind)), "What is said at once in danger."),

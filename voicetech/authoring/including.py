@@ -13,7 +13,10 @@ from typing import Final
 
 from voicetech.authoring.filling import NAME, Filled, Parameters, filled
 from voicetech.authoring.findings import Keys, Notes, Place
+from voicetech.authoring.naming import nearest, slipped
+from voicetech.authoring.overlays import Overlay, overlay_for
 from voicetech.authoring.places import FileTable, Written, read_file
+from voicetech.language.tags import ENGLISH
 from voicetech.procedure import WrittenFile
 
 INCLUDED_FROM: Final = "shared"
@@ -31,10 +34,11 @@ _JOINED_DEEPER: Final = "circuit"
 
 @dataclass(frozen=True, slots=True)
 class WrittenProcedure:
-    """A procedure's files as one table, with their texts in the order they were read."""
+    """A procedure's files as one table in one language, with their texts in the order they were read."""
 
     table: dict[str, Written]
     texts: tuple[WrittenFile, ...]
+    language: str = ENGLISH
 
     @property
     def digest(self) -> str:
@@ -60,8 +64,8 @@ _ByParts = dict[str, tuple[Written, FileTable]]
 """Values that included files give to those after them, each with its file."""
 
 
-def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
-    """Return the file with everything it includes as one table, and what was noted on the way.
+def read_written(path: Path, language: str = ENGLISH) -> tuple[WrittenProcedure, Notes]:
+    """Return the file with everything it includes as one table, in this language, and what was noted on the way.
 
     `include:` names files in the folder `shared` beside the file. A file may be included more than once, with other
     parameters. A value at the include holds before one at the top of the procedure, that before a part's, and that
@@ -73,7 +77,9 @@ def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
     notes.places.update(own.places)
     joining = _Joining(notes)
     left_open: set[str] = set()
+    lost = False
     by_parts: _ByParts = {}
+    overlay = None if language == ENGLISH else overlay_for(path, language)
     for include in _includes(own, notes):
         if PurePosixPath(include.file).name != include.file or "\\" in include.file or ":" in include.file:
             message = (
@@ -84,18 +90,26 @@ def read_written(path: Path) -> tuple[WrittenProcedure, Notes]:
             continue
         other = path.parent / INCLUDED_FROM / include.file
         if not other.is_file():
-            message = f"{INCLUDED_FROM}/{include.file} does not exist; correct the name or write the file"
+            lost = True
+            guess = slipped(include.file, sorted(each.name for each in other.parent.glob("*.yaml")))
+            do = f"did you mean {guess}?" if guess else "correct the name or write the file"
+            message = f"{INCLUDED_FROM}/{include.file} does not exist; {do}"
             notes.add(include.keys, message, "no-such-file")
             continue
         shared = read_file(other, f"{INCLUDED_FROM}/{include.file}", notes, texts)
         left_open.update(_declared(shared))
-        joining.add(f"{INCLUDED_FROM}/{include.file}", _included(include, other, shared, own, by_parts, notes))
-    for name in _for_all(own, notes).keys() - left_open:
-        notes.add((_WITH, name), f"no file that is included has a parameter {name!r}; take it out", "unknown-parameter")
+        joining.add(f"{INCLUDED_FROM}/{include.file}", _included(include, other, shared, own, by_parts, notes, overlay))
+    for name in sorted(_for_all(own, notes).keys() - left_open) if not lost else ():
+        guess = nearest(name, left_open)
+        do = f"did you mean {guess}?" if guess else "take it out"
+        notes.add((_WITH, name), f"no file that is included has a parameter {name!r}; {do}", "unknown-parameter")
     said = {key: value for key, value in own.table.items() if key not in (_INCLUDE, _WITH)}
     joining.add(path.name, said, own=True)
     _take_marks_out(joining.table)
-    return WrittenProcedure(joining.table, tuple(texts)), notes
+    if overlay is not None:
+        overlay.put_over(joining.table, notes)
+        texts += overlay.texts
+    return WrittenProcedure(joining.table, tuple(texts), language), notes
 
 
 def _for_all(own: FileTable, notes: Notes) -> dict[str, Written]:
@@ -141,7 +155,13 @@ def _with_more(entry: dict[str, Written], keys: Keys, for_all: dict[str, Written
 
 
 def _included(
-    include: _Include, path: Path, shared: FileTable, own: FileTable, by_parts: _ByParts, notes: Notes
+    include: _Include,
+    path: Path,
+    shared: FileTable,
+    own: FileTable,
+    by_parts: _ByParts,
+    notes: Notes,
+    overlay: Overlay | None,
 ) -> dict[str, Written]:
     """Return what a shared file says for this procedure, with the places of its values noted.
 
@@ -159,6 +179,11 @@ def _included(
     else:
         inside.add((_WITH,), "is not a table; write {parameter: value}", "shape")
     notes.found.extend(inside.found)
+    for keys, rules in inside.noted.items():
+        if keys[:1] not in ((_PARAMETERS,), (_WITH,), ()):
+            notes.noted.setdefault(keys, set()).update(rules)
+    if overlay is not None:
+        overlay.add_part(include.file, found.table, parameters)
     _leave_out(include, found, notes)
     for keys, place in found.places.items():
         if keys[:1] != (_WITH,):
@@ -177,13 +202,19 @@ def _parameters(
         if not NAME.fullmatch(name):
             inside.add((_PARAMETERS, name), "is no name for a parameter; write small letters, such as block", "shape")
     for name in include.given.keys() - declared.keys():
+        guess = nearest(name, declared.keys() - include.given.keys())
         known = f"it has {', '.join(declared)}" if declared else "it has none"
+        known = f"did you mean {guess}?" if guess else known
         message = f"{include.file} has no parameter {name!r}; {known}"
         notes.add((*include.keys, _WITH, name), message, "unknown-parameter")
     values: dict[str, Written] = {}
     at: dict[str, tuple[Keys, FileTable]] = {}
     for name, otherwise in declared.items():
-        if name in include.given:
+        emptied = name in include.given and include.given[name] is None
+        if emptied or (name not in include.given and name in include.for_all and include.for_all[name] is None):
+            keys = (*include.keys, _WITH, name) if emptied else (_WITH, name)
+            notes.add(keys, "has nothing behind it; write what stands for it, or leave it out", "missing-parameter")
+        elif name in include.given:
             values[name], at[name] = include.given[name], ((*include.keys, _WITH, name), own)
         elif name in include.for_all:
             values[name], at[name] = include.for_all[name], ((_WITH, name), own)

@@ -4,6 +4,7 @@ from collections.abc import Collection, Iterable
 from typing import Final
 
 from rapidfuzz import fuzz, process
+from rapidfuzz.distance import OSA
 
 _ALIKE: Final = 70.0
 """Least similarity (0 to 100) of a suggestion. Judgement, no source."""
@@ -14,6 +15,14 @@ def nearest(name: str, known: Iterable[str], least: float = _ALIKE) -> str | Non
     """Return the known name that is most like this one, or None where none is like it by `least` in 100."""
     found = process.extractOne(name.lower(), list(known), scorer=fuzz.ratio, score_cutoff=least)
     return None if found is None or not name else found[0]
+
+
+def slipped(name: str, known: Iterable[str]) -> str | None:
+    """Return the known name that one slip of a key, or a wrong case, makes into this one; None where there is none.
+
+    For names that are like each other by design, as those of files.
+    """
+    return next((each for each in known if OSA.distance(each.lower(), name.lower()) <= 1), None)
 
 
 def instead(name: str, known: Collection[str], where: str = "") -> str:

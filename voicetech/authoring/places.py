@@ -4,20 +4,10 @@ Scalars stay text: `1.80` keeps its zero and `on` is no truth value. Duplicate k
 what is included in `including`, and what the values mean is read elsewhere.
 """
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
-from ruamel.yaml import YAML
-from ruamel.yaml.error import YAMLError
-from ruamel.yaml.events import (
-    Event,
-    MappingEndEvent,
-    MappingStartEvent,
-    ScalarEvent,
-    SequenceEndEvent,
-    SequenceStartEvent,
-)
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from voicetech.authoring.findings import Keys, Notes, Place, Places
@@ -27,7 +17,9 @@ from voicetech.procedure import WrittenFile
 Written = str | None | list["Written"] | dict[str, "Written"]
 """What stands in a file: text, nothing, a list or a table."""
 
-_NULL_TAG = "tag:yaml.org,2002:null"
+_OWN_TAGS: Final = "tag:yaml.org,2002:"
+"""What every plain text, list and table is tagged with; any other tag was written."""
+_NULL_TAG: Final = "tag:yaml.org,2002:null"
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,37 +36,13 @@ def read_file(path: Path, name: str, notes: Notes, texts: list[WrittenFile]) -> 
     value = _compose(path, name, own, texts)
     if value is not None and not isinstance(value, dict):
         own.add((), "is not a table of keys; begin with `key: value` lines", "shape")
+    elif value is None and not own.found:
+        own.add((), "is empty; begin with what it is, as in `procedure: heater`", "missing-key")
     notes.found.extend(own.found)
+    for keys, rules in own.noted.items():
+        if "duplicate-key" in rules:
+            notes.noted.setdefault(keys, set()).update(rules)
     return FileTable(value if isinstance(value, dict) else {}, own.places)
-
-
-def title_in(path: Path) -> str:
-    """Return what stands under `title` at the top of a file, read no further than that; empty where nothing does."""
-    try:
-        return _top_text(YAML(typ="safe", pure=True).parse(path.read_text(encoding="utf-8")), "title")
-    except (OSError, UnicodeDecodeError, YAMLError):
-        return ""
-
-
-def _top_text(events: Iterable[Event], wanted: str) -> str:
-    # The key at the top whose value comes next; None where the next is a key.
-    depth, key = 0, None
-    for event in events:
-        match event:
-            case MappingStartEvent() | SequenceStartEvent():
-                depth += 1
-            case MappingEndEvent() | SequenceEndEvent():
-                depth -= 1
-                key = None if depth == 1 else key
-            case ScalarEvent(value=value) if depth == 1 and key is None:
-                key = str(value)
-            case ScalarEvent(value=value) if depth == 1:
-                if key == wanted:
-                    return str(value)
-                key = None
-            case _:
-                pass
-    return ""
 
 
 def _compose(path: Path, name: str, notes: Notes, texts: list[WrittenFile]) -> Written:
@@ -114,6 +82,9 @@ def _plain(node: Node, keys: Keys, path: Path, notes: Notes, anchored: dict[int,
 
 
 def _value(node: Node, keys: Keys, path: Path, notes: Notes, anchored: dict[int, Written]) -> Written:
+    tag = node.tag or _OWN_TAGS
+    if not tag.startswith(_OWN_TAGS) or "/" in tag:
+        notes.add(keys, "begins with ! and is taken for a tag; put the text in quotes, or remove the tag", "shape")
     match node:
         case ScalarNode():
             return None if node.tag == _NULL_TAG and not node.style else str(node.value)

@@ -208,6 +208,11 @@ _MEASURING: Final[Mapping[str, Rule]] = {
     "likely": Rule(
         "What is likely can be, and some of it is within the limits.", "It tells which of two numbers was meant."
     ),
+    "points-said": Rule(
+        "Where the words send a probe to bare metal, one of the points is.",
+        "Whoever hears them measures something else than what is judged.",
+        Level.WARNING,
+    ),
     "off-unsaid": Rule(
         "Ohms for which the set-up takes parts off say that a wire is off.",
         "The report tells it beside the reading.",
@@ -300,6 +305,17 @@ _SAFETY: Final[Mapping[str, Rule]] = {
     "power-elsewhere": Rule(
         "Power comes on only in the program's own sections.", "Only there a hold stands in front of it."
     ),
+    "present-danger": Rule(
+        "A yes to a question for danger that is there now stops the job.",
+        "Sparks, smoke and shocks are no matter for the next question.",
+    ),
+    "second-trip": Rule(
+        "A breaker that trips again after its reset is handed over.", "Whatever trips it is still there."
+    ),
+    "bypass": Rule(
+        "No text tells anybody to bridge a fuse, a limit or another protection.",
+        "What is bridged to try it is forgotten, and burns.",
+    ),
     "missing-script": Rule("Every kind of danger has its script.", "It is said at once."),
     "danger-script": Rule(
         "A danger script says what keeps people alive.",
@@ -315,6 +331,26 @@ _SAFETY: Final[Mapping[str, Rule]] = {
     "trade-part": Rule(
         "A procedure has what the job has from call to report.",
         "The complaint, what is said where nothing is found, putting back, the retest, what the customer is told.",
+        Level.WARNING,
+    ),
+    "not-mended": Rule(
+        "Where the complaint is still there, testing goes on or the work is handed over.",
+        "The report would say that it is mended.",
+        Level.WARNING,
+    ),
+    "tools-too-soon": Rule(
+        "Settings come before tools: nothing is measured dead or live at intake or among the settings.",
+        "Half of what does not heat is a timer or a lock.",
+        Level.WARNING,
+    ),
+    "not-put-back": Rule(
+        "A test that takes a wire off has a step that puts it back.",
+        "`voicetech prove` finds the ways that pass that step by.",
+        Level.WARNING,
+    ),
+    "other-method": Rule(
+        "An element that its ohms condemn was measured by another method too.",
+        "A rusty terminal reads like a broken element.",
         Level.WARNING,
     ),
     "put-back-live": Rule("Putting back is done dead.", "Covers go on before power does."),
@@ -363,6 +399,16 @@ _CIRCUIT: Final[Mapping[str, Rule]] = {
     ),
     "untold-fault": Rule("Every fault shows somewhere.", "Else nothing can find it.", Level.WARNING),
     "sound-fails": Rule("A sound appliance passes every test.", "Else good parts are replaced.", Level.WARNING),
+    "heater-volts": Rule(
+        "An element of the circuit gets the volts it is made for where it heats.",
+        "One that is wired to the wrong leg would teach the wrong readings.",
+        Level.WARNING,
+    ),
+    "loose-limits": Rule(
+        "What is closed in a sound appliance is not judged by figures over 1 ohm.",
+        "A burnt contact would pass.",
+        Level.WARNING,
+    ),
     "sound-condemned": Rule(
         "No reading and no look of a sound appliance speaks for a cause.",
         "Where another method repeats a reading, one bad contact before it speaks for none either.",
@@ -390,6 +436,26 @@ _CIRCUIT: Final[Mapping[str, Rule]] = {
     "foreign-sheath": Rule("An element is measured to its own sheath.", "Any other is open to it.", Level.WARNING),
 }
 
+_LANGUAGES: Final[Mapping[str, Rule]] = {
+    "language-tag": Rule(
+        "A language's folder is called by its tag.", "It stands in the record. Source: BCP 47, ISO 639-1."
+    ),
+    "untranslated": Rule(
+        "Every text of a procedure is there in each of its languages.", "A job that changes language is misunderstood."
+    ),
+    "unknown-text": Rule(
+        "A text in another language stands where the procedure has one.",
+        "A mistyped key would silently count for nothing.",
+    ),
+    "not-said": Rule(
+        "A language changes texts alone.", "What is safe, asked and measured is the procedure's, in every language."
+    ),
+    "stale-language": Rule(
+        "A language is of the procedure's revision.", "What changed may be something that keeps people safe."
+    ),
+    "grammar": Rule("A language's vocabulary can be read.", "What is typed would be understood in English alone."),
+}
+
 RULES: Final[Mapping[str, Rule]] = {
     **_READING,
     **_NAMES,
@@ -399,6 +465,7 @@ RULES: Final[Mapping[str, Rule]] = {
     **_SAFETY,
     **_WORDING,
     **_CIRCUIT,
+    **_LANGUAGES,
 }
 """Every rule, in the order they are told in."""
 
@@ -408,6 +475,19 @@ def level_of(rule: str) -> Level:
     return RULES[rule].level if rule in RULES else Level.ERROR
 
 
+IN_ENGLISH: Final = frozenset(
+    {
+        "danger-script",
+        "asks-for-good",
+        "one-wire-off",
+        "say-done",
+        "unspeakable",
+        "misunderstood",
+        "unheard",
+        "sounds-alike",
+    }
+)
+"""Rules that look for English words, or go by how English is heard: nothing is told by them of another language."""
 UNREAD: Final = frozenset({"not-yaml", "no-such-file", "file-elsewhere", "shape", "step-kind"})
 """Rules that, broken, leave something of a file unread."""
 OWN: Final = frozenset({"never-used"})

@@ -7,7 +7,9 @@ import json
 from typing import Any, Final, assert_never
 
 from voicetech.authoring.format import (
+    ANY_TEXT,
     Anything,
+    Key,
     Kinds,
     Lists,
     Named,
@@ -21,6 +23,7 @@ from voicetech.authoring.format import (
     Value,
 )
 from voicetech.authoring.format_top import TOP
+from voicetech.authoring.said import holds_said
 
 _DRAFT: Final = "https://json-schema.org/draft/2020-12/schema"
 _NAME: Final = "voicetech.procedure"
@@ -48,9 +51,52 @@ def procedure_schema() -> dict[str, Any]:
     }
 
 
-def schema_text() -> str:
-    """Return the schema as it is committed and printed."""
-    return f"{json.dumps(procedure_schema(), indent=2, ensure_ascii=False)}\n"
+def language_schema() -> dict[str, Any]:
+    """Return the schema of a procedure's texts in another language, or of those of a part."""
+    defs: dict[str, Any] = {}
+    head = {name: Key(TOP.keys[name].holds, TOP.keys[name].says) for name in ("procedure", "revision")}
+    values = {"with": Key(Named(ANY_TEXT), "What parameters of the parts stand for in this language.")}
+    said = Shape("language", "A procedure's texts in another language.", {**head, **values, **_said_keys(TOP)})
+    return {
+        "$schema": _DRAFT,
+        "$id": f"urn:{_NAME}.language",
+        "title": "A voicetech procedure in another language",
+        **_table(said, defs),
+        "$defs": dict(sorted(defs.items())),
+    }
+
+
+def _said_keys(shape: Shape) -> dict[str, Key]:
+    found = {name: _said_only(key) for name, key in shape.keys.items()}
+    return {name: key for name, key in found.items() if key is not None}
+
+
+def _said_only(key: Key) -> Key | None:
+    if key.said:
+        return Key(key.holds, key.says)
+    inside = _holding_said(key.holds)
+    return None if inside is None else Key(inside, key.says)
+
+
+def _holding_said(value: Value) -> Value | None:
+    """Return the value with nothing in it but texts that are said; None where it has none."""
+    match value:
+        case Shape(name=name, says=says) if holds_said(value):
+            return Shape(name, says, _said_keys(value))
+        case Kinds(name=name, says=says, shapes=shapes):
+            # Which kind a step is stands in the procedure alone.
+            return Shape(name, says, {key: at for shape in shapes.values() for key, at in _said_keys(shape).items()})
+        case Named(value=inside):
+            held = _holding_said(inside)
+            return None if held is None else Named(held)
+        case _:
+            return None
+
+
+def schema_text(*, language: bool = False) -> str:
+    """Return the schema as it is committed and printed: of a procedure, or of its texts in another language."""
+    schema = language_schema() if language else procedure_schema()
+    return f"{json.dumps(schema, indent=2, ensure_ascii=False)}\n"
 
 
 def _table(shape: Shape, defs: dict[str, Any]) -> dict[str, Any]:

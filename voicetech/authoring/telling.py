@@ -1,6 +1,6 @@
 """Which of the breaches that checks found are told: those that are mistakes, not what follows from a mistake."""
 
-from collections.abc import Container, Iterable
+from collections.abc import Container, Iterable, Mapping
 from pathlib import Path
 from typing import Final
 
@@ -14,6 +14,13 @@ _STOOD_IN_FOR: Final = frozenset({"step-kind", "shape"})
 
 _LEFT_OUT: Final = frozenset({"no-such-file", "missing-parameter"})
 """Where one of these was noted, something is missing that other files look for."""
+_FOLLOWS: Final[Mapping[str, tuple[int, frozenset[str]]]] = {
+    "sound-fails": (4, frozenset({"sound-condemned", "fault-mistaken", "fault-cleared", "unfounded"})),
+    "section-role": (2, frozenset({"safety-role", "safety-step", "power-precaution"})),
+}
+"""What is wrong only because of something else in the same step (4 keys) or section (2), by the rule of that.
+
+A second section of one role is taken for no such section."""
 _KINDS: Final = ("ask", "measure")
 """Keys that say what all others of their table have to be."""
 
@@ -24,17 +31,33 @@ def told(notes: Notes, breaches: Iterable[Breach]) -> tuple[Finding, ...]:
     A breach where reading found a mistake already says the same twice. Where part of the files could not be read, only
     what looks at one step or text alone is told besides; what is missing may be there.
     """
-    unread = any(finding.rule in UNREAD for finding in notes.found)
+    breaches = tuple(breaches)
+    twice = any("duplicate-key" in rules and _is_whole(keys) for keys, rules in notes.noted.items())
+    unread = twice or any(finding.rule in UNREAD for finding in notes.found)
+    roots = {
+        (rule, breach.keys[:length])
+        for breach in breaches
+        for rule, (length, _) in _FOLLOWS.items()
+        if breach.rule == rule and len(breach.keys) >= length and (rule != "section-role" or breach.keys[-1] == "role")
+    }
     broken = {finding.path for finding in notes.found if finding.rule == "not-yaml"}
     lost = bool(broken) or any(finding.rule in _LEFT_OUT for finding in notes.found)
     checks = Notes(top=notes.top, places=notes.places, open=notes.open)
     for breach in breaches:
         withheld = (unread and breach.rule in WHOLE) or (lost and breach.rule not in ALONE)
         shared = breach.rule in OWN and notes.place_of(breach.keys).path != notes.top.path
-        if not (withheld or shared or _known(notes, breach.keys)):
+        follows = any(
+            breach.rule in rules and (rule, breach.keys[:length]) in roots for rule, (length, rules) in _FOLLOWS.items()
+        )
+        if not (withheld or shared or follows or _known(notes, breach.keys)):
             checks.add(breach.keys, breach.message, breach.rule)
     noted = [finding for finding in notes.found if not (lost and _may_be_lost(finding, broken, notes.top.path))]
     return tuple(sorted({*noted, *checks.found}))
+
+
+def _is_whole(keys: Keys) -> bool:
+    """Return whether a section or step is written at these keys: of two, one is not read at all."""
+    return keys[:1] == ("sections",) and len(keys) in (2, 4)
 
 
 def _may_be_lost(finding: Finding, broken: Container[Path], own: Path) -> bool:

@@ -1,5 +1,6 @@
 """What is wrong with a text that is no YAML, in an author's words, and what of it can be read all the same."""
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
@@ -11,6 +12,15 @@ from ruamel.yaml.reader import ReaderError
 
 _MOST_ERRORS: Final = 20
 _MOST_TRIED: Final = 6
+_NO_SPACE: Final = re.compile(r"^\s*[\w-]+:[^\s:]")
+_NO_SPACE_SAID: Final = "no space behind the colon; put one there"
+_SLIPS: Final = (
+    (re.compile("[:,\\[{-]\\s*[\u201c\u201d\u2018\u2019\u201e]"), "a curly quote encloses no text; type straight ones"),
+    (re.compile("^\\s*[\\w-]+\uff1a"), "a colon of another alphabet; type a plain one and a space"),
+    (_NO_SPACE, _NO_SPACE_SAID),
+    (re.compile(r"^\s*-[^\s-]"), "no space behind the dash; put one there"),
+)
+"""Slips of the hand that the line itself shows, where YAML only says that something is wrong."""
 _QUOTED: Final = ("while scanning a quoted scalar", "while scanning a double-quoted scalar")
 _NOT_CLOSED: Final = "the quote is not closed; close it"
 _OPENED: Final = (
@@ -134,7 +144,14 @@ def _bad_line(error: YAMLError, text: str) -> BadLine:
     shows = f"line {mark.line + 1}, column {mark.column + 1}"
     if error.context in _OPENED and error.context_mark is not None and error.context_mark.line < mark.line:
         mark = error.context_mark
-    return BadLine(mark.line + 1, mark.column + 1, f"is not YAML: {_plain(error.problem or '', shows)}")
+    written = [*text.splitlines(), ""][min(mark.line, len(text.splitlines()))]
+    above = text.splitlines()[mark.line - 1] if 0 < mark.line <= len(text.splitlines()) else ""
+    if _NO_SPACE.search(above) and not _NO_SPACE.search(written):
+        # It is taken for the beginning of a text that goes on below.
+        return BadLine(mark.line, len(above) - len(above.lstrip()) + 1, f"is not YAML: {_NO_SPACE_SAID}")
+    slips = (slip for looks, slip in _SLIPS if looks.search(written))
+    told = next(slips, None) or _plain(error.problem or "", shows)
+    return BadLine(mark.line + 1, mark.column + 1, f"is not YAML: {told}")
 
 
 def _plain(problem: str, shows: str) -> str:

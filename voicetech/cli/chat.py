@@ -11,15 +11,19 @@ from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
+from voicetech.cli.appliance import NamedProcedure, procedure_chosen
 from voicetech.cli.conversation import LAST_TURNS, left_ago, show_conversation
 from voicetech.cli.ending import BY_CTRL_C, print_no_more
 from voicetech.cli.job_on_screen import JobOnScreen, where_it_stands
-from voicetech.cli.joining import NamedProcedure, job_for, open_record, plain_errors, stop
+from voicetech.cli.joining import job_for, open_record, plain_errors, stop
+from voicetech.cli.options import refuse
 from voicetech.cli.screen import Screen
+from voicetech.language.tags import ENGLISH
 
 if TYPE_CHECKING:
     from voicetech.job import Job
     from voicetech.journal.store import Journal
+    from voicetech.procedure import Procedure
 
 _HELP = (
     "Answer in your own words: two thirty eight volts, open, it beeps, yes. Any time: repeat, how, where, why, "
@@ -38,6 +42,15 @@ def chat(
         str | None, typer.Option("--resume", help="Take up a job from the record: its name, or last.", metavar="JOB")
     ] = None,
     procedure: NamedProcedure = None,
+    language: Annotated[
+        str | None,
+        typer.Option(
+            "--language",
+            metavar="TAG",
+            help="The language of the procedure's texts, where it is there in another than English, as in es-MX. The "
+            "program's own sentences stay English.",
+        ),
+    ] = None,
 ) -> None:
     """Work a job by keyboard: the same questions, holds and verdicts as by voice.
 
@@ -48,13 +61,19 @@ def chat(
     """
     from voicetech.events import Channel
 
+    if resume is not None:
+        refuse({"--language": language}, "does nothing beside --resume: a job keeps the language it was begun in")
     screen = Screen(plain)
+    with plain_errors():
+        named = procedure if resume is not None else procedure_chosen(procedure)
     with plain_errors(), open_record() as journal:
-        job, first = job_for(journal, procedure, Channel.CHAT, resume)
+        job, first = job_for(journal, named, Channel.CHAT, resume, language=language or ENGLISH)
         with _left_well(job, screen, closed=job.closed):
             at_work = JobOnScreen(job, screen)
             with screen.in_one_go():
                 screen.item("job", f"{job.id}: {job.procedure.title}.")
+                if job.procedure.language != ENGLISH:
+                    screen.note(_what_is_in(job.procedure))
                 if not job.closed:
                     screen.item("keys", _HELP, "dim")
                     if resume is not None:
@@ -80,6 +99,18 @@ def _tell_where_it_stands(job: "Job", journal: "Journal", screen: Screen) -> Non
     screen.gap()
     stands = where_it_stands(job.procedure, job.session)
     screen.item("taken up", f"{left_ago(events[:taken_up], time.time())} {stands}")
+
+
+def _what_is_in(procedure: "Procedure") -> str:
+    """Return what of a job is in another language than English, and what is not."""
+    from voicetech.authoring.lexicon_files import vocabularies_of
+
+    own = ", ".join(vocabularies_of(procedure))
+    answers = f"by its own words for {own}, and by the English ones for the rest" if own else "by the English words"
+    return (
+        f"The procedure's texts are in {procedure.language}. What it calls its answers and tests is understood so; "
+        f"everything else that you type {answers}. The program's own sentences, and the report, are English."
+    )
 
 
 @contextmanager

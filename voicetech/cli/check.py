@@ -37,21 +37,29 @@ def check(
     schema: Annotated[
         bool, typer.Option("--schema", help="Print the JSON Schema of procedures, for editors, and end.")
     ] = False,
+    language_schema: Annotated[
+        bool,
+        typer.Option(
+            "--language-schema", help="Print the JSON Schema of a procedure's texts in another language, and end."
+        ),
+    ] = False,
 ) -> None:
     """Tell all mistakes in procedures at once: file:line:column, what is wrong and what to do, and the rule's name.
 
     Ends with status 1 where there is one. Of a folder, the files directly in it are checked; the parts that they
-    include are checked with them.
+    include are checked with them, and so are its texts in other languages.
 
     Examples: voicetech check my-range.yaml, voicetech check procedures/ --sarif > findings.sarif
     """
     if as_json and as_sarif:
         raise typer.BadParameter("give --json or --sarif, not both")
-    if schema:
-        _alone("--schema", {"FILE": files, "--json": as_json, "--sarif": as_sarif, "--rules": rules})
+    if schema or language_schema:
+        printed = "--schema" if schema else "--language-schema"
+        others = {"FILE": files, "--json": as_json, "--sarif": as_sarif, "--rules": rules}
+        _alone(printed, {**others, "--language-schema": schema and language_schema})
         from voicetech.authoring.schema import schema_text
 
-        typer.echo(schema_text(), nl=False)
+        typer.echo(schema_text(language=language_schema), nl=False)
         return
     if rules:
         _alone("--rules", {"FILE": files, "--sarif": as_sarif})
@@ -93,12 +101,12 @@ def _checks() -> "tuple[Check, ...]":
 
 
 def _findings(procedures: Sequence[Path], checks: "Sequence[Check]") -> "list[Finding]":
-    from voicetech.authoring.procedure_files import checked
+    from voicetech.authoring.procedure_files import checked, checked_in_languages
 
     found: set[Finding] = set()
     for path in procedures:
         # A part that several procedures include is wrong once.
-        found.update(checked(path, checks)[1])
+        found.update(checked(path, checks)[1], checked_in_languages(path))
     return sorted(found)
 
 

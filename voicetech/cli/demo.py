@@ -2,13 +2,12 @@
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
 from voicetech.cli.ending import BY_CTRL_C
 from voicetech.cli.joining import (
-    DEFAULT_PROCEDURE,
     new_job,
     open_record,
     plain_errors,
@@ -22,6 +21,9 @@ if TYPE_CHECKING:
     from voicetech.job import Job
     from voicetech.journal.store import Journal
     from voicetech.speaking.speaker import Speaker
+
+_PROCEDURE: Final = "electric-range-no-heat"
+"""What the recordings are for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +72,7 @@ def _run(journal: "Journal", screen: Screen, text: bool, silent: bool) -> None:
     # The recordings come with the program, so nobody has to be asked whether they may be kept.
     keep = KeepSound.OFF if text else KeepSound.AGREED
     try:
-        job, first = new_job(journal, procedure_named(DEFAULT_PROCEDURE), channel, "demo-", keep)
+        job, first = new_job(journal, procedure_named(_PROCEDURE), channel, "demo-", keep)
         screen.reply(first)
         for turn in turns:
             _play(job, turn, folder, recogniser, speaker, screen, sounds_folder(ready_home(os.environ)))

@@ -3,17 +3,17 @@
 import gc
 import os
 import secrets
-import shutil
 import sys
-import textwrap
 import threading
 import time
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final, NoReturn
+from typing import TYPE_CHECKING, Final, NoReturn
 
 import typer
+
+from voicetech.language.tags import ENGLISH
 
 if TYPE_CHECKING:
     from voicetech.dialogue.given import KeepSound
@@ -23,16 +23,6 @@ if TYPE_CHECKING:
     from voicetech.journal.store import Journal
     from voicetech.procedure import Procedure
 
-DEFAULT_PROCEDURE: Final = "electric-range-no-heat"
-"""What is worked where nobody is there to be asked which appliance it is."""
-NamedProcedure = Annotated[
-    str | None,
-    typer.Option(
-        "--procedure",
-        help="A shipped procedure by name or a word of it, or a file; without it you are asked which appliance it is.",
-        metavar="NAME",
-    ),
-]
 _NAMES: Final = 200
 
 
@@ -108,20 +98,41 @@ def procedure_meant(words: str) -> "Procedure":
         return procedure_named(shipped_meant(words))
 
 
+def procedure_in(language: str, words: str) -> "Procedure":
+    """Return what somebody names, with its texts in this language.
+
+    Raises UnknownProcedureError, also where it is not there in the language, and ProcedureFindings.
+    """
+    from voicetech.authoring.overlays import languages_of
+    from voicetech.authoring.procedure_files import load_procedure, shipped_names
+    from voicetech.authoring.shipped import shipped_folder
+
+    path = Path(words)
+    if words in shipped_names() or not (path.suffix in (".yaml", ".yml") or path.is_file()):
+        path = shipped_folder("dialogs") / f"{words if words in shipped_names() else shipped_meant(words)}.yaml"
+    there = languages_of(path)
+    if language not in there:
+        raise UnknownProcedureError(
+            f"{path.stem} is not there in {language!r}; it is in {', '.join(there)}. Texts in another language stand "
+            "in a folder beside the procedure."
+        )
+    return load_procedure(path, language)
+
+
 def shipped_meant(words: str) -> str:
-    """Return the name of the one shipped procedure with all of these words in its name or title: "dryer".
+    """Return the name of the one shipped procedure that these words speak of: "dryer", "stove".
 
     Raises UnknownProcedureError where there is none, or more than one.
     """
-    from voicetech.authoring.procedure_files import shipped_titles
+    from voicetech.authoring.procedure_files import shipped_headings
+    from voicetech.authoring.which_appliance import meant
 
-    shipped = shipped_titles()
-    wanted = _words(words)
-    meant = [name for name, title in shipped.items() if wanted and wanted <= _words(f"{name} {title}")]
-    if len(meant) == 1:
-        return meant[0]
-    if meant:
-        raise UnknownProcedureError(f"{words!r} is in the names of several procedures: {', '.join(meant)}.")
+    shipped = shipped_headings()
+    names = meant(shipped, words)
+    if len(names) == 1:
+        return names[0]
+    if names:
+        raise UnknownProcedureError(f"{words!r} is in the names of several procedures: {', '.join(names)}.")
     raise UnknownProcedureError(_no_such_procedure(words, shipped))
 
 
@@ -130,43 +141,6 @@ def _no_such_procedure(name: str, shipped: Iterable[str]) -> str:
         f"There is no procedure called {name!r}. These come with the program: {', '.join(shipped)}. "
         f"A procedure of yours is named by its file, as in: my-range.yaml"
     )
-
-
-def _words(text: str) -> frozenset[str]:
-    return frozenset(text.lower().replace("-", " ").split())
-
-
-def procedure_chosen(given: str | None) -> str:
-    """Return the procedure that was named, or ask at the terminal which appliance it is.
-
-    Where no terminal is there to answer, it is the range.
-    """
-    from voicetech.authoring.procedure_files import shipped_titles
-
-    if given is not None:
-        return given
-    if not sys.stdin.isatty():
-        return DEFAULT_PROCEDURE
-    shipped = shipped_titles()
-    _print("Which appliance? Type its number or a word of its name.")
-    for number, title in enumerate(shipped.values(), start=1):
-        _print(f"{number}: {title}")
-    while True:
-        try:
-            line = input("> ").strip()
-        except (EOFError, KeyboardInterrupt):
-            sys.stdout.write("\n")
-            raise typer.Exit from None
-        if line.isascii() and line.isdigit() and 1 <= int(line) <= len(shipped):
-            return list(shipped)[int(line) - 1]
-        try:
-            return shipped_meant(line)
-        except UnknownProcedureError:
-            _print(f"Type a number from 1 to {len(shipped)}, or a word that only one of them has.")
-
-
-def _print(line: str) -> None:
-    sys.stdout.write(f"{textwrap.fill(line, shutil.get_terminal_size().columns)}\n")
 
 
 def procedure_followed(journal: "Journal", opened: "JobOpened") -> "Procedure":
@@ -273,17 +247,19 @@ def job_for(
     channel: "Channel",
     resume: str | None,
     keep_sound: "KeepSound | None" = None,
+    language: str = ENGLISH,
 ) -> "tuple[Job, Reply]":
     """Return a new job, or the one named by `resume` ("last" for the latest), with its first reply.
 
-    A new one without a procedure is asked for at the terminal; one that is taken up follows its own.
+    A new one has to be given its procedure; one that is taken up follows its own, in its own language.
     """
     from voicetech.dialogue.given import KeepSound
-    from voicetech.events import JobOpened
+    from voicetech.events import Channel, JobOpened
     from voicetech.job import JobError, take_up_job
 
     if resume is None:
-        procedure = procedure_meant(procedure_chosen(procedure_name))
+        meant = procedure_name or ""
+        procedure = procedure_meant(meant) if language == ENGLISH else procedure_in(language, meant)
         work_ahead_of(procedure)
         return new_job(journal, procedure, channel, keep_sound=keep_sound)
     named = journal.last_job() if resume == "last" else resume
@@ -296,7 +272,12 @@ def job_for(
     if isinstance(first, JobOpened) and procedure_name is None:
         procedure = procedure_followed(journal, first)
     else:
-        procedure = procedure_meant(procedure_chosen(procedure_name))
+        procedure = procedure_meant(procedure_name or "")
+    if channel is Channel.VOICE and procedure.language != ENGLISH:
+        raise JobError(
+            f"Job {named} is in {procedure.language}, and only English is spoken and heard. Go on by keyboard: "
+            f"voicetech chat --resume {named}"
+        )
     work_ahead_of(procedure)
     return take_up_job(procedure, journal, named, channel, time.time, keep_sound or KeepSound.OFF)
 

@@ -3,64 +3,89 @@
 import json
 import sys
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterator
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import closing, contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
+from voicetech.cli.joining import stop
 from voicetech.cli.procedure_paths import procedures_in
+from voicetech.cli.proofs import Come, Proved, all_proved
+from voicetech.cores import cores
 from voicetech.language.plural import so_many
 
 if TYPE_CHECKING:
+    from rich.status import Status
+
     from voicetech.authoring.findings import Places
-    from voicetech.procedure import Procedure
     from voicetech.proof.proving import Broken, Leg, Proof
+
+_SHOWN: Final = 6
+"""How many procedures on their way are shown at most."""
 
 
 def prove(
     files: Annotated[
-        list[Path],
+        list[Path] | None,
         typer.Argument(
-            metavar="FILE…", help="Procedures: files, folders of them, or names of those that come with the program."
+            metavar="FILE…",
+            help="Procedures: files, folders of them, or names of those that come with the program; without one, all "
+            "of these.",
         ),
-    ],
+    ] = None,
+    at_once: Annotated[
+        int | None,
+        typer.Option("--cores", min=1, metavar="N", help="How many procedures are proved at a time; else one a core."),
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object for each procedure.")] = False,
 ) -> None:
     """Walk every state that a procedure can lead to, whatever is said, and hold it to the rules of safety.
 
     Each step is tried in every way that making safe may stand, with every answer, request, pause, restart, other
-    device, word of danger and proof grown old, in every order of tests. A broken rule is told with the shortest way to
-    it, file and line of each step, and status 1. It takes about a minute for each procedure; voicetech check tells
-    mistakes at once.
+    device, word of danger and proof grown old, in every order of tests. One line tells what was walked of each
+    procedure, and the last one the sum. A broken rule is told with the shortest way to it, file and line of each step,
+    and status 1. A procedure takes about half a minute of a core; voicetech check tells mistakes at once.
 
-    Examples: voicetech prove my-range.yaml, voicetech prove dialogs/ --json
+    Examples: voicetech prove, voicetech prove my-range.yaml, voicetech prove dialogs/ --json
     """
-    from voicetech.authoring.findings import ProcedureFindings
-    from voicetech.authoring.including import read_written
-    from voicetech.authoring.procedure_files import load_procedure
-    from voicetech.proof.proving import prove as proved
+    from voicetech.authoring.shipped import shipped_folder
 
-    failed = False
-    for path in [each for given in files for each in procedures_in(given)]:
-        try:
-            procedure = load_procedure(path)
-        except ProcedureFindings as error:
-            _tell_findings(path, len(error.findings), as_json)
-            failed = True
-            continue
-        _written, notes = read_written(path)
-        began_s = time.monotonic()
-        with _progress(procedure) as progress:
-            found = proved(procedure, progress)
-        failed = failed or bool(found.broken)
-        if as_json:
-            typer.echo(json.dumps(_as_json(found, notes.places), ensure_ascii=False))
-        else:
-            _tell(found, notes.places, time.monotonic() - began_s)
-    if failed:
+    paths = [path for given in files or [shipped_folder("dialogs")] for path in procedures_in(given)]
+    proofs: list[Proof | None] = []
+    began_s = time.monotonic()
+    progress = _Progress(len(paths))
+    try:
+        with progress.shown(), closing(all_proved(paths, at_once or cores(), progress.tell)) as found:
+            for done in found:
+                with progress.away():
+                    _tell_one(done, as_json, alone=len(paths) == 1)
+                proofs.append(done.proof)
+    except BrokenProcessPool:
+        stop("A process was ended from outside before its proof was done, perhaps for want of memory. Try --cores 1.")
+    if not as_json and len(paths) > 1:
+        _tell_total([each for each in proofs if each is not None], len(proofs), time.monotonic() - began_s)
+    if not all(each is not None and not each.broken for each in proofs):
         raise typer.Exit(1)
+
+
+def _tell_one(done: Proved, as_json: bool, alone: bool) -> None:
+    """Tell what came of one procedure."""
+    from voicetech.authoring.including import read_written
+
+    if done.proof is None:
+        _tell_findings(done.path, done.findings, as_json)
+    else:
+        # Only what is broken has to be found in the files.
+        places = read_written(done.path)[1].places if done.proof.broken else {}
+        if as_json:
+            typer.echo(json.dumps(_as_json(done.proof, places, done.took_s), ensure_ascii=False))
+        else:
+            _tell(done.proof, places, done.took_s, alone)
+    # Whoever waits for the next one sees this.
+    sys.stdout.flush()
 
 
 def _tell_findings(path: Path, count: int, as_json: bool) -> None:
@@ -71,40 +96,110 @@ def _tell_findings(path: Path, count: int, as_json: bool) -> None:
         typer.echo(f"{path}: {told}")
 
 
-@contextmanager
-def _progress(procedure: "Procedure") -> Iterator[Callable[[int, int, int], None]]:
-    """Give what shows on a terminal how far a walk has come."""
-    if not sys.stderr.isatty():
-        yield lambda _found, _left, _moves: None
-        return
-    from rich.console import Console
+class _Progress:
+    """What shows on a terminal how far the walks have come."""
 
-    with Console(stderr=True).status(f"Walking {procedure.id}…") as status:
-        yield lambda found, left, moves: status.update(
-            f"Walking {procedure.id}: {so_many(found, 'state')}, {left:,} of them left to try, {so_many(moves, 'move')}"
-        )
+    def __init__(self, procedures: int) -> None:
+        self._procedures = procedures
+        self._over = 0
+        self._walking: dict[str, Come] = {}
+        self._status: Status | None = None
+
+    @contextmanager
+    def shown(self) -> Iterator[None]:
+        """Show it, where there is a terminal."""
+        if not sys.stderr.isatty():
+            yield
+            return
+        from rich.console import Console
+
+        with Console(stderr=True).status(self._words()) as self._status:
+            yield
+
+    @contextmanager
+    def away(self) -> Iterator[None]:
+        """Leave the terminal to a result."""
+        if self._status is not None:
+            self._status.stop()
+        yield
+        if self._status is not None:
+            self._status.start()
+
+    def tell(self, come: Come) -> None:
+        """Take in how far a procedure has come."""
+        if come.over:
+            self._over += 1
+            self._walking.pop(come.procedure, None)
+        else:
+            self._walking[come.procedure] = come
+        if self._status is not None:
+            self._status.update(self._words())
+
+    def _words(self) -> str:
+        lines = [f"{self._over} of {so_many(self._procedures, 'procedure')} proved"] if self._procedures > 1 else []
+        for come in list(self._walking.values())[:_SHOWN]:
+            far = f": {so_many(come.states, 'state')}, {come.left:,} of them left, {so_many(come.moves, 'move')}"
+            lines.append(f"walking {come.procedure}{far if come.states else '…'}")
+        return "\n".join(lines)
 
 
-def _tell(found: "Proof", places: "Places", took_s: float) -> None:
-    from voicetech.proof.proving import RULES
-
+def _tell(found: "Proof", places: "Places", took_s: float, alone: bool) -> None:
+    """Tell a proof; one of several in a line, as long as no rule is broken."""
     kept = "no rule is broken" if not found.broken else f"{so_many(len(found.broken), 'rule')} broken"
-    typer.echo(f"{found.procedure}: {kept}.")
-    typer.echo(
-        f"  Walked: {so_many(found.states, 'state')} and {so_many(found.moves, 'move')}, in "
-        f"{so_many(found.views, 'way')} that making safe may stand where a step is entered; "
-        f"{so_many(found.results, 'result')} at {so_many(found.spots, 'spot')} of the sections; "
-        f"{found.asked:,} of {so_many(found.steps, 'step')} asked; {took_s:.0f} s."
-    )
+    if alone:
+        typer.echo(f"{found.procedure}: {kept}.")
+        typer.echo(
+            f"  Walked: {so_many(found.states, 'state')} and {so_many(found.moves, 'move')}, in "
+            f"{so_many(found.views, 'way')} that making safe may stand where a step is entered; {_counted(found)}; "
+            f"{took_s:.0f} s."
+        )
+    else:
+        typer.echo(
+            f"{found.procedure}: {kept}; {so_many(found.states, 'state')}, {so_many(found.moves, 'move')}, "
+            f"{_counted(found)}; {took_s:.0f} s."
+        )
+    for name in found.unneeded:
+        typer.echo(f"  {name} is never asked, because no step needs it.")
     for broken in found.broken:
         typer.echo(f"  BROKEN: {broken.rule}.")
         typer.echo(f"    at {_place(broken.at, places)}")
         for number, leg in enumerate(broken.way, start=1):
             typer.echo(f"    {number}. {_words(leg, places)}")
-    if not found.broken:
-        typer.echo("  Held at every one of them:")
-        for rule in RULES:
-            typer.echo(f"    {rule}")
+    if alone and not found.broken:
+        _tell_rules("  ")
+
+
+def _counted(found: "Proof") -> str:
+    return (
+        f"{so_many(found.results, 'result')} at {so_many(found.spots, 'spot')} of the sections; "
+        f"{found.asked:,} of {so_many(found.steps, 'step')} asked"
+    )
+
+
+def _tell_total(proofs: "list[Proof]", procedures: int, took_s: float) -> None:
+    broken = sum(len(each.broken) for each in proofs)
+    kept = f"{so_many(broken, 'rule')} broken" if broken else "no rule is broken"
+    unread = procedures - len(proofs)
+    left_out = f", {unread:,} to be mended first" if unread else ""
+    typer.echo(
+        f"{so_many(procedures, 'procedure')}: {kept}{left_out}; "
+        f"{so_many(sum(each.states for each in proofs), 'state')}, "
+        f"{so_many(sum(each.moves for each in proofs), 'move')}, "
+        f"{so_many(sum(each.results for each in proofs), 'result')} at "
+        f"{so_many(sum(each.spots for each in proofs), 'spot')} of the sections; "
+        f"{sum(each.asked for each in proofs):,} of {so_many(sum(each.steps for each in proofs), 'step')} asked; "
+        f"{took_s:.0f} s."
+    )
+    if proofs and not broken and not unread:
+        _tell_rules("")
+
+
+def _tell_rules(indent: str) -> None:
+    from voicetech.proof.proving import RULES
+
+    typer.echo(f"{indent}Held at every one of them:")
+    for rule in RULES:
+        typer.echo(f"{indent}  {rule}")
 
 
 def _words(leg: "Leg", places: "Places") -> str:
@@ -131,7 +226,7 @@ def _line(at: tuple[str, str], places: "Places") -> str:
     return f"{place.path}:{place.line}" if place else "not in a file"
 
 
-def _as_json(found: "Proof", places: "Places") -> dict[str, object]:
+def _as_json(found: "Proof", places: "Places", took_s: float) -> dict[str, object]:
     from voicetech.proof.proving import RULES
 
     return {
@@ -144,6 +239,8 @@ def _as_json(found: "Proof", places: "Places") -> dict[str, object]:
         "results": found.results,
         "steps": found.steps,
         "asked": found.asked,
+        "unneeded": list(found.unneeded),
+        "seconds": round(took_s, 1),
         "rules": list(RULES),
         "broken": [_broken_json(broken, places) for broken in found.broken],
     }

@@ -125,7 +125,7 @@ def _differing(answer: "LabelledAnswer") -> str | None:
 
 
 def _labels(journal: "Journal", job: str, procedure: str | None) -> "Labels":
-    from voicetech.authoring.lexicon_files import load_lexicon
+    from voicetech.authoring.lexicon_files import lexicon_for
     from voicetech.events import JobOpened
     from voicetech.labelling import labels_of
 
@@ -134,7 +134,7 @@ def _labels(journal: "Journal", job: str, procedure: str | None) -> "Labels":
     if not isinstance(first, JobOpened):
         stop(f"The record of job {job} does not begin with its opening, so its answers cannot be told. Name another.")
     followed = procedure_followed(journal, first) if procedure is None else procedure_meant(procedure)
-    return labels_of(followed, events, load_lexicon(), journal.marks(job))
+    return labels_of(followed, events, lexicon_for(followed), journal.marks(job))
 
 
 def _no_sound(jobs: list[str]) -> str:

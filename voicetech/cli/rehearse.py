@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from voicetech.cli.appliance import NamedProcedure, procedure_chosen
 from voicetech.cli.by_voice import (
     BY_KEYBOARD,
     AddressWord,
@@ -32,10 +33,7 @@ from voicetech.cli.by_voice import (
     tell_unheard,
 )
 from voicetech.cli.joining import (
-    DEFAULT_PROCEDURE,
-    NamedProcedure,
     plain_errors,
-    procedure_chosen,
     procedure_meant,
     stop,
     work_ahead_of,
@@ -147,9 +145,7 @@ def rehearse(
         refuse({"--plain": plain}, "is for practising yourself; lines of JSON have no layout: leave it out")
     check_choices(mic, audio, push_to_talk)
     with plain_errors():
-        if alone and procedure is None:
-            procedure = DEFAULT_PROCEDURE
-        known = procedure_meant(procedure_chosen(procedure))
+        known = procedure_meant(procedure_chosen(procedure, asks=not alone))
         if listed:
             known = replace(known, settings={**known.settings, ORDER: LISTED})
         if known.circuit is None:

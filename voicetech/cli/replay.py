@@ -1,7 +1,6 @@
 """`voicetech replay`: recorded jobs gone through again by today's program."""
 
 import json
-import os
 import sys
 from collections import Counter
 from collections.abc import Callable, Generator, Iterator
@@ -139,13 +138,14 @@ def _gathered(named: _Named, with_sounds: bool) -> "Material":
 def _replayed(
     named: list[_Named], ear: "Ear | None", procedure: str | None, cluster: str | None
 ) -> "Generator[Replayed]":
+    from voicetech.cores import cores
     from voicetech.replay.spreading import ClusterError, on_all_cores, on_cluster, one_by_one
 
     gathered = (partial(_gathered, one, ear is not None) for one in named)
     try:
         if cluster is not None:
             yield from on_cluster(gathered, ear, procedure, cluster)
-        elif len(named) == 1 or (os.cpu_count() or 1) == 1:
+        elif len(named) == 1 or cores() == 1:
             yield from one_by_one(gathered, ear, procedure)
         else:
             yield from on_all_cores(gathered, ear, procedure)

@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from voicetech.cli.appliance import PROCEDURE_VARIABLE, procedure_known
 from voicetech.cli.by_voice import Ear, Model
 from voicetech.cli.joining import (
-    DEFAULT_PROCEDURE,
     UnknownProcedureError,
     new_job,
     open_record,
@@ -23,6 +23,7 @@ from voicetech.cli.joining import (
     procedure_meant,
     procedure_named,
     procedure_told,
+    shipped_meant,
     stop,
 )
 
@@ -47,7 +48,10 @@ def serve(
     procedure: Annotated[
         list[str] | None,
         typer.Option(
-            "--procedure", metavar="FILE", help="A procedure of yours that may be started too; may be given again."
+            "--procedure",
+            metavar="NAME",
+            help="The procedure that the page has chosen already, a file of yours too; may be given again, and then "
+            f"the page asks. Without it the one that {PROCEDURE_VARIABLE} names.",
         ),
     ] = None,
     ear: Ear = None,
@@ -55,6 +59,7 @@ def serve(
 ) -> None:
     """Work jobs on a page in this computer's browser, by typing or with the browser's microphone.
 
+    The page asks which appliance it is before a job is begun, unless one is named here.
     The page is shown to this computer only, at the address that is printed on a line of its own; nothing leaves it.
     Jobs begun here go on at the terminal and the other way round: each answer is on record before the next question.
     End it with Ctrl-C.
@@ -68,13 +73,22 @@ def serve(
         with open_record():
             # A record that cannot be opened is told here rather than on a page.
             pass
-        offered = _offered(procedure or [])
-        _serve(home, offered, port, ear, model, open_browser=not no_browser)
+        known = procedure_known(None)
+        named = procedure or ([] if known is None else [known])
+        _serve(home, _offered(named), port, ear, model, open_browser=not no_browser)
 
 
-def _offered(files: list[str]) -> "dict[str, Procedure]":
-    """Return the procedures of somebody's own that may be started, by the name each is started with."""
-    return {name: procedure_meant(name) for name in files}
+def _offered(named: list[str]) -> "dict[str, Procedure]":
+    """Return the procedures that are named, by the name that each is started with."""
+    return {_started_as(name): procedure_meant(name) for name in named}
+
+
+def _started_as(name: str) -> str:
+    from voicetech.authoring.procedure_files import shipped_names
+
+    file = Path(name)
+    is_file = file.suffix in (".yaml", ".yml") or file.is_file()
+    return name if is_file or name in shipped_names() else shipped_meant(name)
 
 
 def _serve(
@@ -136,10 +150,9 @@ def _office(home: Path, offered: "dict[str, Procedure]") -> "Office":
 
     record = journal_path(home)
     own = {name: each.title for name, each in offered.items()}
-    shipped = shipped_titles()
     return Office(
-        # The one that is begun where nobody chooses comes before its like.
-        procedures=list({**own, DEFAULT_PROCEDURE: shipped[DEFAULT_PROCEDURE], **shipped}.items()),
+        procedures=list({**own, **shipped_titles()}.items()),
+        chosen=next(iter(own)) if len(own) == 1 else "",
         listed=partial(_listed, record, home),
         begin=partial(_begin, record),
         reviewed=partial(_reviewed, record),

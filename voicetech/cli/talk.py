@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from voicetech.cli.appliance import NamedProcedure, procedure_chosen, procedure_known, procedure_spoken
 from voicetech.cli.by_voice import (
     AddressWord,
     Audio,
@@ -26,7 +27,7 @@ from voicetech.cli.by_voice import (
     tell_unheard,
 )
 from voicetech.cli.job_on_screen import JobOnScreen
-from voicetech.cli.joining import NamedProcedure, job_for, open_record, plain_errors, stop
+from voicetech.cli.joining import job_for, open_record, plain_errors, stop
 from voicetech.cli.screen import Screen
 
 if TYPE_CHECKING:
@@ -74,6 +75,11 @@ def talk(
     if no_sound and keep_sound:
         raise typer.BadParameter("give --no-sound or --keep-sound, not both")
     screen = Screen(plain)
+    with plain_errors():
+        named = procedure if resume is not None else procedure_known(procedure)
+        if named is None and resume is None and audio is not None:
+            # Recordings answer the job's own questions, and nobody speaks who could be asked another.
+            named = procedure_chosen(None, asks=False)
     with plain_errors(), open_record() as journal, ExitStack() as open_things:
         from voicetech.dialogue.given import KeepSound
         from voicetech.events import Channel
@@ -81,9 +87,13 @@ def talk(
 
         recogniser = open_ear(ear, model)
         recogniser.warm_up()
+        if named is None and resume is None:
+            named = procedure_spoken(
+                mic, recogniser, screen, Manners(silent, None, address_word, push_to_talk, headset)
+            )
         feed = open_feed(mic, audio, open_things)
         keep = _keep(no_sound, keep_sound or audio is not None)
-        job, first = job_for(journal, procedure, Channel.VOICE, resume, keep)
+        job, first = job_for(journal, named, Channel.VOICE, resume, keep)
         screen.note(f"Job {job.id}. {_HELP}")
         if job.closed:
             screen.note(f"This job is closed. Print its report with: voicetech report {job.id}")

@@ -32,6 +32,7 @@ from voicetech.hearing.recogniser import Recogniser
 from voicetech.job import JobError, job_on_record
 from voicetech.journal.errors import JournalError
 from voicetech.journal.store import Journal
+from voicetech.language.tags import ENGLISH
 from voicetech.procedure import Procedure
 from voicetech.showing import View, view_of
 from voicetech.showing.conversation import Conversation, LineShown
@@ -272,6 +273,10 @@ class AtWork:
     def _begin_to_listen(self, tab: Tab, wish: Listen) -> None:
         if self._listening is not None and self._listening.tab is not tab:
             _refuse(tab, "The microphone of another tab is on. Turn it off there first.")
+            tab.send(ToPage(self._listening_for(tab)))
+            return
+        if self._job.procedure.language != ENGLISH:
+            _refuse(tab, f"This job is in {self._job.procedure.language}, and only English is heard. Type instead.")
             tab.send(ToPage(self._listening_for(tab)))
             return
         self._be_quiet(tab)

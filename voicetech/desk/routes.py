@@ -54,10 +54,13 @@ class Listed:
 class Office:
     """What the pages need of the record: jobs listed, begun, reviewed and reported.
 
+    `procedures` are the names and titles of what may be begun; `chosen` is the one that was named already, empty where
+    somebody has to choose.
     Each may raise JournalError, ArchiveError, JobError or ReportError, whose messages are shown.
     """
 
     procedures: Sequence[tuple[str, str]]
+    chosen: str
     listed: Callable[[str], Listed]
     begin: Callable[[str], str]
     reviewed: Callable[[str], Reviewed]
@@ -98,6 +101,7 @@ class _Rooms:
             error = str(problem)
         page = PAGES.get_template("start.html").render(
             procedures=self._office.procedures,
+            chosen=self._office.chosen,
             jobs=[_row(job) for job in listed.jobs],
             more=listed.more,
             search=words,

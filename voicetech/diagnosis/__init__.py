@@ -69,7 +69,9 @@ def weights(procedure: Procedure, session: Session) -> dict[str, Decimal]:
     """Return the weight of each cause for this complaint, without those ruled out."""
     complaint = procedure.complaints.get(session.answers.get("complaint", ""))
     if complaint is None:
-        complaint = next(iter(procedure.complaints.values()))
+        complaint = next(iter(procedure.complaints.values()), None)
+    if complaint is None:
+        return {}
     excluded = session.excluded
     return {cause: weight for cause, weight in complaint.weights.items() if cause not in excluded}
 

@@ -85,7 +85,15 @@ def drafted(procedure: Procedure, session: Session | None, given: Given) -> Draf
 
 
 def _open(procedure: Procedure, given: Opening) -> Draft:
-    first = JobOpened(given.job, procedure.id, procedure.revision, procedure.digest, given.channel, given.at_s)
+    first = JobOpened(
+        given.job,
+        procedure.id,
+        procedure.revision,
+        procedure.digest,
+        given.channel,
+        given.at_s,
+        procedure.language,
+    )
     draft = Draft(procedure, opened(first), given.at_s)
     draft.events.append(first)
     next_section(draft, Phase.INTAKE)

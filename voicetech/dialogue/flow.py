@@ -99,7 +99,7 @@ def _first_owed(draft: Draft, step: Step, cursor: Cursor) -> Cursor:
         return cursor
     taken = draft.session.readings_of(cursor)
     owed = next((index for index, pair in enumerate(step.pairs) if pair.label not in taken), cursor.pair)
-    return replace(cursor, pair=owed)
+    return cursor if owed == cursor.pair else replace(cursor, pair=owed)
 
 
 _IN_FRONT = {

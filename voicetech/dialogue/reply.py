@@ -522,8 +522,8 @@ def _suspects(procedure: Procedure, session: Session) -> str:
     ranked = [s for s in diagnosis.suspects(procedure, session) if s.standing != "excluded"][:3]
     if not ranked:
         return "Nothing is left of the usual suspects."
-    words = [cause_words(procedure, session, s.cause) for s in ranked]
-    return f"{'Found' if ranked[0].standing == 'proved' else 'Suspected'}: {'; then '.join(words)}."
+    words = "; then ".join(cause_words(procedure, session, s.cause) for s in ranked)
+    return f"Found: {words}." if ranked[0].standing == "proved" else f"Suspected: {words}."
 
 
 _MOST_REASONS: Final = 3

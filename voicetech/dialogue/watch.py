@@ -89,18 +89,18 @@ def _handed_over(given: Words, before: Session) -> bool:
 
 
 def _after(procedure: Procedure, watch: Watch, event: Event) -> Watch:
-    nothing = nothing_proved(watch)
     match event:
         case Paused() | Resumed() | JobReopened() | DangerStopped():
-            return nothing
+            return nothing_proved(watch)
         case HandedOver():
-            return replace(nothing, handed_over=True)
+            return replace(nothing_proved(watch), handed_over=True)
         case AnswerWithdrawn(seq=seq):
-            return nothing if seq <= watch.safety_seq else watch
+            return nothing_proved(watch) if seq <= watch.safety_seq else watch
         case StepEntered(section=section, step=step_id):
             if procedure.step(section, step_id).role is SafetyRole.POWER_ON:
-                return replace(nothing, hold=watch.hold, safety_seq=watch.safety_seq, power_on=True)
-            return replace(watch, opened=watch.opened or procedure.step(section, step_id).needs is Needs.DEAD)
+                return replace(nothing_proved(watch), hold=watch.hold, safety_seq=watch.safety_seq, power_on=True)
+            opens = procedure.step(section, step_id).needs is Needs.DEAD and not watch.opened
+            return replace(watch, opened=True) if opens else watch
         case StepDone(section=section, step=step_id):
             return _hold_done(procedure, watch, procedure.step(section, step_id).role, event)
         case ReadingTaken():

@@ -75,8 +75,13 @@ class Cleaned:
     lookalike_digits: bool = False
 
 
-def clean(text: str, contractions: Mapping[str, str] = NOTHING, known: Container[str] = ()) -> Cleaned:
-    """Return the tokens of `text`: compatibility forms folded, invisible characters dropped, lower case."""
+def clean(
+    text: str, contractions: Mapping[str, str] = NOTHING, known: Container[str] = (), letters: Container[str] = ()
+) -> Cleaned:
+    """Return the tokens of `text`: compatibility forms folded, invisible characters dropped, lower case.
+
+    `letters` are those that may be typed beside a to z.
+    """
     too_long = len(text) > LONGEST_TEXT
     if too_long:
         text = f"{text[:LONGEST_TEXT]} {text[-LONGEST_TEXT:]}"
@@ -96,7 +101,7 @@ def clean(text: str, contractions: Mapping[str, str] = NOTHING, known: Container
     if _CODE.search(plain):
         flags.add(Flag.INJECTION)
     tokens = _tokens(plain, contractions, known)
-    if any(t.kind is Kind.WORD and not _latin(t.text) for t in tokens):
+    if any(t.kind is Kind.WORD and not _latin(t.text, letters) for t in tokens):
         flags.add(Flag.WRONG_LANGUAGE)
     return Cleaned(tokens, frozenset(flags), too_long, plain != seen, lookalike)
 
@@ -111,8 +116,8 @@ def _ascii_digit(match: "re.Match[str]") -> str:
     return match[0] if digit is None else str(digit)
 
 
-def _latin(word: str) -> bool:
-    return all(c < "\x7f" or c in "Ωωμµ°∞é" for c in word)
+def _latin(word: str, letters: Container[str]) -> bool:
+    return all(c < "\x7f" or c in "Ωωμµ°∞é" or c in letters for c in word)
 
 
 def _tokens(text: str, contractions: Mapping[str, str], known: Container[str]) -> tuple[Token, ...]:

@@ -125,6 +125,8 @@ class Lexicon:
     cues: "Cues"
     known: frozenset[str]
     """Every word of the vocabulary."""
+    letters: frozenset[str] = frozenset()
+    """Letters beside a to z, where another language than English is typed."""
 
 
 @dataclass(frozen=True, slots=True)

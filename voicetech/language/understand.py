@@ -54,7 +54,7 @@ def understand(text: str, question: Question, lexicon: Lexicon) -> Meaning:
     A danger phrase wins over everything and works in unfinished results too; any other unfinished result is
     Unclear. Numbers are decimal and in the base unit; the question gives a missing unit, never a size.
     """
-    cleaned = clean(text, lexicon.contractions, lexicon.known)
+    cleaned = clean(text, lexicon.contractions, lexicon.known, lexicon.letters)
     words = words_of(cleaned.tokens)
     danger = find_danger(words, question, lexicon)
     if danger is not None:

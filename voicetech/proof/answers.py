@@ -24,7 +24,7 @@ from voicetech.language.meaning import (
 from voicetech.procedure import Ask, Hold, Inspect, Instruct, Measure, Step
 from voicetech.proof.compiled import Compiled
 from voicetech.proof.verdicts import cases, readings
-from voicetech.session import Cursor, Session
+from voicetech.session import Cursor, Session, changed
 from voicetech.units import Unit
 
 UNIT_WORD: Final = {Unit.VOLT: "volts", Unit.OHM: "ohms", Unit.AMPERE: "amps", Unit.SECOND: "seconds"}
@@ -71,7 +71,7 @@ def _told(step: Ask) -> Iterator[tuple[str, Meaning]]:
 def _measured(compiled: Compiled, session: Session, step: Measure) -> Iterator[tuple[str, Session, Meaning]]:
     unit = UNIT_WORD.get(step.unit, step.unit.name.lower())
     for words, known, meaning in _verdicts(compiled, session, step):
-        yield words, replace(session, record=(*known, *session.record)) if known else session, meaning
+        yield words, changed(session, record=(*known, *session.record)) if known else session, meaning
     for state in State if step.unit is Unit.OHM else (State.OPEN,):
         yield state.value, session, StateSaid(state)
     sure = Decimal(0)
@@ -133,4 +133,4 @@ def together(session: Session, step: Measure, cursor: Cursor) -> Iterator[tuple[
         for each in session.record
     )
     for kind in dict.fromkeys((*step.outcomes, *SupplyKind)):
-        yield kind, replace(session, record=(*unread, SupplyClassified(0, kind, "", session.last_at_s)))
+        yield kind, changed(session, record=(*unread, SupplyClassified(0, kind, "", session.last_at_s)))

@@ -9,6 +9,7 @@ from voicetech.dialogue.watch import lasts_s, wanted_pairs
 from voicetech.events import AnswerTaken, SectionEnded
 from voicetech.procedure import Ask, Measure, Needs, Phase, Procedure, SafetyRole, Section, SectionRole, Step
 from voicetech.proof.shapes import shapes
+from voicetech.proof.ways import results
 from voicetech.session import REOPENED, Cursor, Taken
 from voicetech.units import Quantity
 
@@ -36,6 +37,8 @@ class Compiled:
     """
     shape: Mapping[tuple[str, str], int]
     """A number that steps have in common that are alike but for their words, by section and step."""
+    asked_here: dict[tuple[str | None, ...], tuple[bool, ...]] = field(default_factory=dict, compare=False, repr=False)
+    """Which of a section's steps are asked, by its name and what their conditions look at, where it was worked out."""
     memory: dict[object, object] = field(default_factory=dict, compare=False, repr=False)
     """What was worked out of the procedure before; it saves time and changes no result."""
 
@@ -92,20 +95,17 @@ def wants_leads(step: Step) -> bool:
 def _told_before(procedure: Procedure, front: Section) -> tuple[tuple[Taken, ...], ...]:
     """Return every combination of answers that the section's conditions tell apart, but for none at all."""
     answers: list[tuple[Taken | None, ...]] = []
-    for name in dict.fromkeys(condition.field for step in front.steps for condition in step.when):
+    conditions = [condition for step in front.steps for condition in step.when]
+    for name in dict.fromkeys(condition.field for condition in conditions):
         asking = sorted(_asking(procedure, name), key=lambda at: at[0] is front)
-        if not asking:
-            continue
-        section, step = asking[0]
-        values = dict.fromkeys(
-            value
-            for each in front.steps
-            for condition in each.when
-            if condition.field == name
-            for value in condition.values
-        )
-        given = (AnswerTaken(0, section.id, step.id, name, value, unverified=False, at_s=0.0) for value in values)
-        answers.append((None, *given))
+        told_apart: dict[tuple[bool, ...], AnswerTaken | None] = {}
+        about = [condition.values for condition in conditions if condition.field == name]
+        told_apart[(False,) * len(about)] = None
+        for section, step in asking:
+            for value in results(procedure, step):
+                given = AnswerTaken(0, section.id, step.id, name, value, unverified=False, at_s=0.0)
+                told_apart.setdefault(tuple(value in values for values in about), given)
+        answers.append(tuple(told_apart.values()))
     # What was answered in an earlier visit of the section itself is not an answer of this one.
     again = SectionEnded(0, front.id, REOPENED)
     told = (tuple(each for each in known if each is not None) for known in product(*answers))

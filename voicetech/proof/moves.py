@@ -5,7 +5,7 @@ say it. What hangs on the rest of the record, such as which answer an undo reach
 """
 
 from collections.abc import Hashable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
@@ -31,7 +31,7 @@ from voicetech.procedure import Measure, Phase, SafetyRole, SectionRole
 from voicetech.proof.answers import answers, together
 from voicetech.proof.compiled import Compiled
 from voicetech.proof.states import LEAD_FIELD, State, own_answers
-from voicetech.session import Session, Taken
+from voicetech.session import Session, Taken, changed
 from voicetech.turn import Turn
 from voicetech.units import Unit
 
@@ -119,7 +119,7 @@ def moves_here(compiled: Compiled, state: State) -> Iterator[Tried]:
     if own_answers(session, session.at) or session.turn in (Turn.CONFIRMING, Turn.CHOOSING, Turn.REASON):
         told += [(words, session, meaning) for words, meaning in _TAKING_BACK]
     for number, (words, tried_with, meaning) in enumerate(told):
-        tried = replace(state, session=tried_with)
+        tried = State(tried_with, state.watch, state.at_s)
         yield _said(words, tried, meaning)
         if number < 3 or words == PROBES_OFF[0]:
             yield from _otherwise(compiled, words, tried, meaning)
@@ -127,7 +127,7 @@ def moves_here(compiled: Compiled, state: State) -> Iterator[Tried]:
         yield _said(words, state, CommandSaid(command, argument))
     if isinstance(step, Measure):
         for kind, tried_with in together(session, step, session.at):
-            tried = replace(state, session=tried_with)
+            tried = State(tried_with, state.watch, state.at_s)
             yield _said(f"{PROBES_OFF[0]} ({kind})", tried, WordsSaid(PROBES_OFF[0]))
 
 
@@ -189,13 +189,13 @@ def _otherwise(compiled: Compiled, words: str, state: State, meaning: Meaning) -
     """Yield an answer as it comes from another device, too late, and with the clock set back."""
     yield _said(f"{words} (from another device)", state, meaning, _OTHER_DEVICE)
     if state.session.safety.began_at_s is not None:
-        late = replace(state, at_s=_late_s(compiled, state) - SOON_S)
+        late = State(state.session, state.watch, _late_s(compiled, state) - SOON_S)
         yield _said(f"{words} (after the proof has run out)", late, meaning)
-        back = replace(state, at_s=state.at_s - 3600)
+        back = State(state.session, state.watch, state.at_s - 3600)
         yield _said(f"{words} (with the clock set back)", back, meaning)
         at = state.session.at
         if at is not None and compiled.at(at)[0].role is SectionRole.MAKE_SAFE:
-            slow = replace(state, at_s=state.at_s + _MOST * compiled.lasts_s)
+            slow = State(state.session, state.watch, state.at_s + _MOST * compiled.lasts_s)
             yield _said(f"{words} (after some time)", slow, meaning)
 
 
@@ -222,13 +222,13 @@ def _told_off(compiled: Compiled, state: State) -> Iterator[Tried]:
         return
     for words, meaning in _TAKING_BACK:
         for what, session in _last_answers(compiled, state):
-            yield _said(f"{words} ({what})", replace(state, session=session), meaning)
+            yield _said(f"{words} ({what})", State(session, state.watch, state.at_s), meaning)
 
 
 def _last_answers(compiled: Compiled, state: State) -> Iterator[tuple[str, Session]]:
     session, watch = state.session, state.watch
     begun_s = session.safety.proved_at_s or state.at_s
-    yield "nothing was answered", replace(session, record=())
+    yield "nothing was answered", changed(session, record=())
     for needs, cursor in compiled.typical.items():
         _section, step = compiled.at(cursor)
         # Whatever the proof or a hold rests on is an answer too, so that the latest answer is never before it.
@@ -245,15 +245,15 @@ def _last_answers(compiled: Compiled, state: State) -> Iterator[tuple[str, Sessi
         done: Taken = StepDone(seq, section.id, step.id, "done", begun_s)
         kept = session
         if step.role is SafetyRole.NULL_LEADS:
-            kept = replace(session, record=())
+            kept = changed(session, record=())
             done = AnswerTaken(seq, section.id, step.id, LEAD_FIELD, "0.2", unverified=False, at_s=state.at_s)
         # What waited for making safe is still known; any step stands for it.
-        kept = kept if kept.resume is not None else replace(kept, resume=session.at)
+        kept = kept if kept.resume is not None else changed(kept, resume=session.at)
         yield f"of {section.title}", _with_last(kept, done)
 
 
 def _with_last(session: Session, taken: Taken) -> Session:
-    return replace(session, record=(*session.record, taken), next_seq=max(session.next_seq, taken.seq + 1))
+    return changed(session, record=(*session.record, taken), next_seq=max(session.next_seq, taken.seq + 1))
 
 
 def _reading(step: Measure, section: str, seq: int, at_s: float) -> ReadingTaken:

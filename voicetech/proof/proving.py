@@ -63,7 +63,8 @@ class Proof:
     """What was walked of a procedure, and what was found broken.
 
     `views` are the ways making safe may stand where a step is entered, `spots` the steps of all sections with what
-    their conditions look at, and `results` what can come of them.
+    their conditions look at, and `results` what can come of them. `unneeded` are sections that the engine puts in front
+    of steps and no step of this procedure needs.
     """
 
     procedure: str
@@ -74,6 +75,7 @@ class Proof:
     results: int
     steps: int
     asked: int
+    unneeded: tuple[str, ...]
     broken: tuple[Broken, ...]
 
 
@@ -90,10 +92,15 @@ def prove(
     if walked.broken is not None:
         legs = tuple(Leg(leg.at, leg.words, leg.to, leg.turn.value) for leg in walked.way)
         broken.append(Broken(walked.broken, legs[-1].to or legs[-1].at, legs))
-    else:
+    unneeded: tuple[str, ...] = ()
+    if walked.broken is None:
         # What is put in front of other steps comes with the folder of shared parts, needed here or not.
-        own = {section.id for section in procedure.sections if section.role is None}
-        never = [step for step in every if step[0] in own and step not in walked.steps_asked]
+        unneeded = tuple(
+            section.id
+            for section in procedure.sections
+            if section.role is not None and not any(step[0] == section.id for step in walked.steps_asked)
+        )
+        never = [step for step in every if step[0] not in unneeded and step not in walked.steps_asked]
         broken += [Broken("whatever is said, this step is never asked", step, ()) for step in never]
     return Proof(
         procedure.id,
@@ -104,6 +111,7 @@ def prove(
         ways.results,
         len(every),
         len(walked.steps_asked),
+        unneeded,
         tuple(broken),
     )
 

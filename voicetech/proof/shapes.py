@@ -1,13 +1,15 @@
 """Steps that are alike but for their words and names: one of them stands for all in the walk.
 
-What a step is called, what it says and which cause or step an outcome names is left out; what the engine goes by is
-kept. Where a named step leads is no part of it: every step is entered in every way anyhow.
+What a step is called, what it says, and which cause or step an outcome names is left out, and so is what an outcome
+says and suspects besides, which no step is entered by; what the engine goes by is kept. Where a named step leads is no
+part of it: every step is entered in every way anyhow.
 """
 
 from collections.abc import Container, Hashable, Mapping
 from typing import Final
 
 from voicetech.dialogue.flow import END, MORE_TESTS
+from voicetech.dialogue.pairs import meant_pair
 from voicetech.electrical.supply_findings import SupplyKind
 from voicetech.language.meaning import Asking
 from voicetech.limit_rules import RULES
@@ -39,23 +41,33 @@ def shapes(procedure: Procedure) -> Mapping[tuple[str, str], int]:
 
 
 def _shape(procedure: Procedure, section: Section, step: Step, looked_at: Container[str]) -> Hashable:
-    listed = procedure.stop_work.get(f"{section.id}.{step.id}", {})
+    chosen = isinstance(step, Ask) and step.asking is Asking.CHOICE
     outcomes = tuple(
-        (name, _outcome(procedure, section, outcome_of(step, result)), result in listed)
-        for name, result in _results(procedure, step)
+        dict.fromkeys(
+            # Which choice it was tells nothing apart, only what follows from it.
+            ("" if chosen else result, follows(procedure, section, step, result))
+            for result in _results(procedure, step)
+        )
     )
-    # In the phases beside testing it counts which section is over; there are few of them.
-    place = section.phase if section.phase is Phase.TEST else section.id
-    return type(step).__name__, place, step is section.steps[-1], step.needs, step.role, outcomes, _own(step, looked_at)
+    return type(step).__name__, _place(procedure, section, step), step.needs, step.role, outcomes, _own(step, looked_at)
 
 
-def _results(procedure: Procedure, step: Step) -> tuple[tuple[Hashable, str], ...]:
-    """Return the results of a step with what tells them apart: choices by their order, all others by name."""
-    if isinstance(step, Ask) and step.asking is Asking.CHOICE:
-        return tuple(enumerate(results(procedure, step)))
+def follows(procedure: Procedure, section: Section, step: Step, result: str) -> Hashable:
+    """Return what follows from a result, but for words and names, and whether it stops the work."""
+    stops = result in procedure.stop_work.get(f"{section.id}.{step.id}", {})
+    return _outcome(procedure, section, outcome_of(step, result)), stops
+
+
+def _place(procedure: Procedure, section: Section, step: Step) -> Hashable:
+    """Return the phase, and where the job may end behind the step that too: elsewhere another step follows."""
+    last = max(procedure.sections, key=lambda each: list(Phase).index(each.phase)).phase
+    return section.phase if section.phase is not last else (section.id, step.id)
+
+
+def _results(procedure: Procedure, step: Step) -> tuple[str, ...]:
     if isinstance(step, Measure) and step.judged_as != "each":
-        return tuple((kind, kind) for kind in dict.fromkeys((*step.outcomes, *SupplyKind)))
-    return tuple((result, result) for result in results(procedure, step))
+        return tuple(dict.fromkeys((*step.outcomes, *SupplyKind)))
+    return results(procedure, step)
 
 
 def _outcome(procedure: Procedure, section: Section, outcome: Outcome) -> Hashable:
@@ -68,7 +80,6 @@ def _outcome(procedure: Procedure, section: Section, outcome: Outcome) -> Hashab
         _name(outcome.hand_over, procedure.hand_overs),
         outcome.danger,
         outcome.repeat,
-        tuple(bool(each) for each in (outcome.say, outcome.suspects, outcome.excludes)),
     )
 
 
@@ -85,15 +96,22 @@ def _own(step: Step, looked_at: Container[str]) -> Hashable:
         case Ask(asking=asking, unit=unit, field=field):
             return asking, unit, field if field in looked_at else None
         case Measure(pairs=pairs):
-            labels = tuple(pair.label for pair in pairs) if len(pairs) > 1 or step.judged_as != "each" else ()
             return (
                 (step.quantity, step.unit, step.judged_as, step.accepts_beep, step.field is None),
-                labels,
+                tuple(pair.label for pair in pairs) if step.judged_as != "each" else _ends(step),
                 step.limits.rule if step.limits.rule not in RULES else _verdicts(step),
                 step.limits.rule.startswith(("insulation", "open", "must-open")),
             )
         case Inspect() | Instruct():
             return None
+
+
+def _ends(step: Measure) -> Hashable:
+    """Return which pairs have an end in common, and which pair is meant where the last is named."""
+    numbers: dict[str, int] = {}
+    ends = [numbers.setdefault(end, len(numbers)) for pair in step.pairs for end in (pair.first, pair.second)]
+    meant = meant_pair(step, step.pairs, step.pairs[-1].label.replace("-", " to "))
+    return tuple(ends), None if meant is None else step.pairs.index(meant)
 
 
 def _verdicts(step: Measure) -> Hashable:

@@ -5,7 +5,7 @@ and, only to choose the next step, everything else on record. The walk lets any 
 else on record is left out: a state is kept as a small job that has the rest of it.
 """
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import takewhile
@@ -19,9 +19,11 @@ from voicetech.dialogue.outcomes import worst
 from voicetech.dialogue.watch import AT_WORK, DEAD_V, LIVE_V, Watch, every_pair_dead, nothing_proved
 from voicetech.events import Answer, AnswerProposed, AnswerTaken, Channel, ReadingTaken, RivalsOffered, SectionEnded
 from voicetech.judge import VerdictWord
-from voicetech.procedure import Measure, SectionRole
+from voicetech.language.meaning import Asking
+from voicetech.procedure import Ask, Measure, Section, SectionRole, Step
 from voicetech.proof.compiled import Compiled, wants_leads
-from voicetech.session import ANSWERS, REOPENED, Cursor, Safety, Session, Taken
+from voicetech.proof.shapes import follows
+from voicetech.session import ANSWERS, REOPENED, Cursor, Safety, Session, Taken, changed
 from voicetech.turn import Turn
 
 LEAD_FIELD: Final = "lead_ohm"
@@ -80,18 +82,28 @@ def past_half(compiled: Compiled, state: State) -> bool:
     return any(_age(each, state.at_s, compiled.lasts_s, halves=True) == "half" for each in began)
 
 
-def state_key(compiled: Compiled, state: State) -> Hashable:
-    """Return what has to agree for two states to be one."""
+Key = tuple[Hashable, ...]
+"""What has to agree for two states to be one."""
+
+
+def state_key(compiled: Compiled, state: State) -> Key:
+    """Return what has to agree for two states to be one: the step first, then what is read back."""
     session = state.session
     turn = session.turn
     return (
         _position_key(compiled, state),
-        (turn, session.words_for if turn is Turn.REASON else None, _pending_key(compiled, session)),
+        _pending_key(compiled, session),
+        (turn, session.words_for if turn is Turn.REASON else None),
         _doubt_key(session),
         (session.danger is None, session.handed_over is None, session.outcome is None),
         (session.sound_asked, session.sound_asked and session.times_said_again > 0),
         view_key(compiled, state, halves=_ages_here(compiled, session)),
     )
+
+
+def but_for_pending(key: Key) -> Key | None:
+    """Return a state's key without what is read back; None where nothing is."""
+    return None if key[1] is None else (key[0], *key[2:])
 
 
 def _ages_here(compiled: Compiled, session: Session) -> bool:
@@ -104,13 +116,18 @@ def _ages_here(compiled: Compiled, session: Session) -> bool:
 
 
 def _pending_key(compiled: Compiled, session: Session) -> Hashable:
+    """Return what is read back, as far as it tells states apart; None where nothing is."""
     match session.pending:
         case AnswerProposed(answers=answers, why=why, others=others):
-            step = None if session.at is None else compiled.at(session.at)[1]
+            if session.at is None:
+                return why, answers, bool(others)
+            section, step = compiled.at(session.at)
             if isinstance(step, Measure) and is_proving(step):
                 # Of what decides safety only how many pairs it is for, and what engine and watcher make of each.
                 return why, tuple(_told_apart(compiled, session, step, answer) for answer in answers)
-            return why, answers, bool(others)
+            if section.role is not None:
+                return why, answers, bool(others)
+            return why, tuple(_what_it_is(compiled, session, step, answer) for answer in answers), bool(others)
         case RivalsOffered():
             return "rivals"
         case None:
@@ -121,6 +138,25 @@ def _told_apart(compiled: Compiled, session: Session, step: Measure, answer: Ans
     verdict = verdict_of(Draft(compiled.procedure, session, session.last_at_s), step, answer)
     value = answer.value or Decimal(0)
     return verdict.word == VerdictWord.WITHIN, value <= DEAD_V, value >= LIVE_V
+
+
+def _what_it_is(compiled: Compiled, session: Session, step: Step, answer: Answer) -> Hashable:
+    """Return what an answer comes to: which result, of which pair; not in which words or figures."""
+    match step:
+        case Measure():
+            key = session.at and (session.at.section, session.at.step), answer, session.lead_ohm is None
+            if key not in compiled.memory:
+                bare = changed(session, record=tuple(each for each in session.record if _is_of_leads(compiled, each)))
+                verdict = verdict_of(Draft(compiled.procedure, bare, bare.last_at_s), step, answer)
+                pair = next((number for number, each in enumerate(step.pairs) if each.label == answer.label), None)
+                compiled.memory[key] = answer.kind, answer.state, answer.unit, pair, verdict.word
+            return compiled.memory[key]
+        case Ask(asking=Asking.CHOICE) if session.at is not None:
+            # Of the steps alike, one may have as its first choice what is another's last.
+            section = compiled.at(session.at)[0]
+            return answer.kind, follows(compiled.procedure, section, step, answer.text or "")
+        case _:
+            return answer.kind
 
 
 def _doubt_key(session: Session) -> Hashable:
@@ -171,10 +207,19 @@ def _position_key(compiled: Compiled, state: State) -> Hashable:
         *here,
         shown == VerdictWord.WITHIN if is_proving(step) else shown,
         read_dead,
-        tuple(holds(each.when, known) for each in section.steps),
+        _asked_here(compiled, section, known),
         own_answers(session, at),
         session.resume is None,
     )
+
+
+def _asked_here(compiled: Compiled, section: Section, known: Mapping[str, str]) -> tuple[bool, ...]:
+    """Return for each step of the section whether its conditions hold."""
+    key = section.id, *(known.get(field) for field in compiled.looked_at[section.id])
+    found = compiled.asked_here.get(key)
+    if found is None:
+        found = compiled.asked_here[key] = tuple(holds(each.when, known) for each in section.steps)
+    return found
 
 
 def _own_visit(session: Session, section: str) -> tuple[Taken, ...]:
@@ -212,7 +257,7 @@ def small(compiled: Compiled, state: State) -> State:
             record = leads
     in_front = at is not None and compiled.at(at)[0].role is not None
     return State(
-        replace(
+        changed(
             session,
             channel=Channel.CHAT,
             by_voice=False,

@@ -41,11 +41,24 @@ from voicetech.events import (
 )
 from voicetech.procedure import Procedure, SectionRole
 from voicetech.proof.compiled import Compiled, compiled, wants_leads
+from voicetech.proof.looking import counting, plain
 from voicetech.proof.moves import SOON_S, Tried, at_work, moves_anywhere, moves_here, step_kind
-from voicetech.proof.states import LEAD_FIELD, State, past_half, small, state_key, trusting_no_more, view_key
-from voicetech.session import Cursor, Session, Taken, evolve, opened
+from voicetech.proof.states import (
+    LEAD_FIELD,
+    Key,
+    State,
+    but_for_pending,
+    past_half,
+    small,
+    state_key,
+    trusting_no_more,
+    view_key,
+)
+from voicetech.session import Cursor, Session, Taken, changed, evolve, opened
 from voicetech.turn import IllegalMoveError, Turn
 
+TOLD_EACH: Final = 100
+"""How many states are tried between two times that it is told how far the walk has come."""
 Progress = Callable[[int, int, int], None]
 _BEGIN_S: Final = 1_000_000.0
 _TALK: Final = (InputReceived, Asked, VoiceChanged, SaidAgain, Refused, Ignored, Remarked, PromptsSet, NoteTaken)
@@ -87,7 +100,7 @@ def walk(
 ) -> Walked:
     """Return what walking every state of the procedure found; RuntimeError past `most_states`.
 
-    `progress` is told after each thousand states how many were found, how many of them are left, and the moves made.
+    `progress` is told after every `TOLD_EACH` states how many were found and are left, and the moves made.
     """
     return _Walk(compiled(procedure), most_states, progress).run()
 
@@ -103,10 +116,12 @@ class _Walk:
     way: tuple[Leg, ...] = ()
     asked: set[tuple[str, str]] = field(default_factory=set)
     came_from: dict[Hashable, tuple[Hashable | None, tuple[Leg, ...]]] = field(default_factory=dict)
-    queue: deque[tuple[State, Hashable]] = field(default_factory=deque)
+    queue: deque[tuple[State, Key]] = field(default_factory=deque)
     views: set[Hashable] = field(default_factory=set)
     tried_anywhere: set[Hashable] = field(default_factory=set)
     warned: set[Hashable] = field(default_factory=set)
+    never_looked: set[Hashable] = field(default_factory=set)
+    """What was tried and went by nothing that was read back."""
 
     def run(self) -> Walked:
         for keep in (KeepSound.OFF, KeepSound.ASK):
@@ -126,33 +141,45 @@ class _Walk:
             state = replace(state, session=evolve(state.session, event))
         self._reach(state, events, None, (replace(leg, to=_place(state.session)),))
 
-    def _from(self, state: State, key: Hashable) -> None:
+    def _from(self, state: State, key: Key) -> None:
         session = state.session
         self.tried += 1
-        if self.tried % 1000 == 0:
+        if self.tried % TOLD_EACH == 0:
             self.progress(len(self.came_from), len(self.queue), self.moves)
-        for tried in moves_here(self.compiled, state):
-            self._try(key, tried)
+        unread = but_for_pending(key)
+        for number, tried in enumerate(moves_here(self.compiled, state)):
+            self._unless_alike(key, unread and ("here", unread, number, tried.words), tried)
             if self.broken is not None:
                 return
-        kind = (step_kind(self.compiled, session), key[1:]) if isinstance(key, tuple) else key
-        if kind in self.tried_anywhere:
+        kind = step_kind(self.compiled, session)
+        if (kind, key[1:]) in self.tried_anywhere:
             return
-        self.tried_anywhere.add(kind)
-        for tried in moves_anywhere(self.compiled, state):
-            self._try(key, tried)
+        self.tried_anywhere.add((kind, key[1:]))
+        for number, tried in enumerate(moves_anywhere(self.compiled, state)):
+            self._unless_alike(key, unread and ("anywhere", unread, number, tried.words), tried)
             if self.broken is not None:
                 return
 
-    def _try(self, key: Hashable, tried: Tried) -> None:
-        """Try something; where it leads to a section that is put in front, with all that may have been answered."""
+    def _unless_alike(self, key: Key, alike: Hashable, tried: Tried) -> None:
+        """Try something, unless it was tried where only another answer was read back, and nobody looked at that."""
+        if alike is None:
+            self._try(key, tried)
+        elif alike not in self.never_looked:
+            session = counting(tried.state.session)
+            state = State(session, tried.state.watch, tried.state.at_s)
+            self._try(key, Tried(tried.words, state, tried.given))
+            if not session.looked_at:
+                self.never_looked.add(alike)
+
+    def _try(self, key: Key, tried: Tried) -> None:
+        """Try something, and with all answers before it where it leads past the gate to what is put in front."""
         front = self._move(key, tried)
         if front is None or front == self._front(tried.state.session):
             return
         session = tried.state.session
         for answers in self.compiled.told_before[front]:
             if self.broken is None:
-                told = replace(session, record=(*answers, *session.record))
+                told = changed(session, record=(*answers, *session.record))
                 words = f"{tried.words} ({_told(answers)})"
                 self._move(key, Tried(words, replace(tried.state, session=told), tried.given))
 
@@ -162,8 +189,11 @@ class _Walk:
             return None
         return session.at.section
 
-    def _move(self, key: Hashable, tried: Tried) -> str | None:
-        """Take one move, and return the section it leads to that is put in front of a step, or None."""
+    def _move(self, key: Key, tried: Tried) -> str | None:
+        """Take one move, and return the section put in front that it leads to otherwise than through the gate, or None.
+
+        In front of what comes to the gate, such sections are entered with everything that may have been answered.
+        """
         self.moves += 1
         before, given, procedure = tried.state.session, tried.given, self.compiled.procedure
         try:
@@ -172,7 +202,7 @@ class _Walk:
             self.broken = f"the program breaks down: {type(error).__name__}: {error}"
             self.way = (*self._way(key), Leg(_place(before), tried.words, before.turn, None))
             return None
-        events, after = draft.events, draft.session
+        events, after = draft.events, plain(draft.session)
         believed = tried.state.watch
         watch = watched(procedure, believed, before, given, events)
         self.broken = broken_rule(procedure, believed, watch, before, given, events, after, self.compiled.lasts_s)
@@ -183,12 +213,14 @@ class _Walk:
         if watch == believed and _changes_nothing(tried, events):
             return None
         self._reach(State(after, watch, given.at_s), events, key, (leg,))
+        gated = False
         for number, event in enumerate(events):
             if isinstance(event, (StepEntered, StepDeferred)) and self._is_own(event):
-                session = reduce(evolve, events[:number], before)
+                gated = True
+                session = plain(reduce(evolve, events[:number], before))
                 so_far = watched(procedure, believed, before, given, events[:number])
                 self._view(State(session, so_far, given.at_s), key, (leg,))
-        return self._front(after)
+        return None if gated else self._front(after)
 
     def _is_own(self, event: StepEntered | StepDeferred) -> bool:
         return self.compiled.at(Cursor(event.section, event.step))[0].role is None
@@ -225,6 +257,7 @@ class _Walk:
         self.views.add(key)
         half = past_half(self.compiled, state)
         state = trusting_no_more(state)
+        told: set[Hashable] = set()
         for (section_id, step_id), (section, step) in self.compiled.steps.items():
             if section.role is not None or (half and (section_id, step_id) not in self.compiled.typical_steps):
                 continue
@@ -232,9 +265,12 @@ class _Walk:
                 cursor = Cursor(section_id, step_id)
                 leads = self._leads() if leads_known else ()
                 front = self._enter(state, cursor, leads, came_from, legs)
-                for answers in () if front is None else self.compiled.told_before[front]:
+                # What is put in front goes by what the step needs; for one of each need every answer is tried.
+                kind = front, step.needs, leads_known
+                for answers in () if front is None or kind in told else self.compiled.told_before[front]:
                     if self.broken is None:
                         self._enter(state, cursor, (*answers, *leads), came_from, legs)
+                told.add(kind)
                 if self.broken is not None:
                     return
 
@@ -249,7 +285,7 @@ class _Walk:
         """Enter a step with this on record, and return the section that is put in front of it, or None."""
         self.moves += 1
         procedure = self.compiled.procedure
-        session = replace(
+        session = changed(
             view.session,
             turn=Turn.ASKING,
             at=cursor,

@@ -1,15 +1,11 @@
 """Many jobs gone through at once: on this computer's cores, or on a cluster's workers. The results are the same."""
 
-import os
-import signal
 from collections import deque
 from collections.abc import Callable, Generator, Iterable, Iterator
-from concurrent.futures import ProcessPoolExecutor
-from contextlib import contextmanager
-from multiprocessing import active_children, get_context
 from typing import Final, Protocol
 
 from voicetech import __version__
+from voicetech.cores import cores, workers
 from voicetech.replay.ear import Ear
 from voicetech.replay.material import Material
 from voicetech.replay.replayed import Replayed
@@ -42,41 +38,12 @@ def on_all_cores(gathered: Iterable[Gather], ear: Ear | None, procedure: str | N
 
     The processes end at once where the caller goes no further, and leave Ctrl-C to it.
     """
-    cores = os.cpu_count() or 1
-    # A fresh process each: one that is forked holds the parent's threads' locks for ever.
-    pool = ProcessPoolExecutor(cores, mp_context=get_context("spawn"), initializer=_leave_ctrl_c)
+    with workers(cores()) as working:
 
-    def submit(material: Material) -> "Awaited":
-        with _ctrl_c_later():
-            return pool.submit(replay, material, ear, procedure)
+        def submit(material: Material) -> "Awaited":
+            return working.submit(replay, material, ear, procedure)
 
-    try:
-        yield from _in_order(gathered, submit, cores * AHEAD)
-    except BaseException:
-        pool.shutdown(wait=False, cancel_futures=True)
-        for worker in active_children():
-            worker.terminate()
-        raise
-    finally:
-        pool.shutdown()
-
-
-def _leave_ctrl_c() -> None:
-    """Let Ctrl-C go by in a process that works for another one, which is told too and says so once."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-
-
-@contextmanager
-def _ctrl_c_later() -> Iterator[None]:
-    """Hold Ctrl-C back while a process is begun: it would break it off before it can leave Ctrl-C to others."""
-    if not hasattr(signal, "pthread_sigmask"):
-        yield
-        return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+        yield from _in_order(gathered, submit, cores() * AHEAD)
 
 
 def on_cluster(gathered: Iterable[Gather], ear: Ear | None, procedure: str | None, address: str) -> Generator[Replayed]:

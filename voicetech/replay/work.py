@@ -4,12 +4,11 @@ from collections.abc import Iterator, Sequence
 from functools import cache
 from pathlib import Path
 
-from voicetech.authoring.lexicon_files import load_lexicon
+from voicetech.authoring.lexicon_files import lexicon_for
 from voicetech.authoring.procedure_files import as_begun, load_procedure, load_shipped, shipped_names
 from voicetech.events import JobOpened, decoded, encoded, kind_of
 from voicetech.journal.gaps import gaps_told
 from voicetech.journal.store import ReadableEvents, readable
-from voicetech.language.lexicon import Lexicon
 from voicetech.procedure import Procedure
 from voicetech.replay.ear import Ear
 from voicetech.replay.material import Material
@@ -36,7 +35,9 @@ def replay(material: Material, ear: Ear | None = None, procedure: str | None = N
     except ValueError as error:
         return _not_gone_through(material, (*damaged, f"its events do not follow one another: {error}"), None)
     again, without = (
-        (None, 0) if ear is None else reheard(followed, _lexicon(), turns, material.sounds, ear, material.marks)
+        (None, 0)
+        if ear is None
+        else reheard(followed, lexicon_for(followed), turns, material.sounds, ear, material.marks)
     )
     return Replayed(
         job=material.job,
@@ -52,7 +53,7 @@ def replay(material: Material, ear: Ear | None = None, procedure: str | None = N
 
 
 def _differences(procedure: Procedure, turns: Sequence[RecordedTurn]) -> tuple[Difference, ...]:
-    return tuple(found for found in differences(procedure, _lexicon(), turns) if found is not None)
+    return tuple(found for found in differences(procedure, lexicon_for(procedure), turns) if found is not None)
 
 
 def _not_gone_through(material: Material, damaged: tuple[str, ...], missing: Missing | None) -> Replayed:
@@ -75,8 +76,3 @@ def _procedure(material: Material, opening: JobOpened, named: str | None) -> Pro
 @cache
 def _named(name: str) -> Procedure:
     return load_shipped(name) if name in shipped_names() else load_procedure(Path(name))
-
-
-@cache
-def _lexicon() -> Lexicon:
-    return load_lexicon()

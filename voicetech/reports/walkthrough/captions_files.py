@@ -5,7 +5,7 @@ from pathlib import Path
 
 import soundfile
 
-from voicetech.authoring.lexicon_files import load_lexicon
+from voicetech.authoring.lexicon_files import lexicon_for
 from voicetech.events import InputReceived
 from voicetech.journal.joined_sound import length_s, write_joined
 from voicetech.journal.store import Journal, ReadableEvents
@@ -76,5 +76,5 @@ def _taken(procedure: Procedure | None, readable: ReadableEvents) -> dict[int, s
     except ValueError:
         # Its beginning cannot be read, and what was asked is not known; the sounds and words are there all the same.
         return {}
-    lexicon = load_lexicon()
+    lexicon = lexicon_for(procedure)
     return {turn.number: acted_on(procedure, lexicon, turn).taken for turn in turns}

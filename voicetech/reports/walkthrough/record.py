@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from voicetech.authoring.lexicon_files import load_lexicon
+from voicetech.authoring.lexicon_files import lexicon_for
 from voicetech.journal.place import sounds_folder
 from voicetech.journal.sounds import whole_sounds
 from voicetech.journal.store import open_to_read
@@ -36,7 +36,7 @@ class ToShow:
             readable, marks = readable_without_names(readable, self.procedure), ()
         try:
             facts = walkthrough_of(
-                self.procedure, readable, marks, lexicon=load_lexicon(), without_names=self.without_names
+                self.procedure, readable, marks, lexicon=lexicon_for(self.procedure), without_names=self.without_names
             )
         except ValueError as error:
             raise ReportError(

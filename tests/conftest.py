@@ -1,0 +1,15 @@
+"""What every test finds around it."""
+
+from collections.abc import Iterator
+
+import pytest
+
+from tests.cli.program import RANGE
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _the_range_where_none_is_named() -> Iterator[None]:
+    """Tests of the question which appliance it is take this away again."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("VOICETECH_PROCEDURE", RANGE)
+        yield

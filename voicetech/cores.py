@@ -1,0 +1,68 @@
+"""Work on all of this computer's cores, in processes of which Ctrl-C and the end of the caller's work leave none."""
+
+import os
+import signal
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future, ProcessPoolExecutor
+from contextlib import contextmanager
+from multiprocessing import active_children, get_context
+from typing import ParamSpec, TypeVar
+
+_Given = ParamSpec("_Given")
+_Result = TypeVar("_Result")
+
+
+class Workers:
+    """Processes that take work, each one thing at a time."""
+
+    def __init__(self, pool: ProcessPoolExecutor) -> None:
+        self._pool = pool
+
+    def submit(self, do: Callable[_Given, _Result], *given: _Given.args, **named: _Given.kwargs) -> "Future[_Result]":
+        """Give something to do to the process that is free next; return where its result will be."""
+        with _ctrl_c_later():
+            return self._pool.submit(do, *given, **named)
+
+
+@contextmanager
+def workers(count: int, first: Callable[..., None] | None = None, *given: object) -> Iterator[Workers]:
+    """Give so many processes, each of which does `first` with what is given to it before anything else.
+
+    They end at once where the caller goes no further, and leave Ctrl-C to it.
+    """
+    # A fresh process each: one that is forked holds the parent's threads' locks for ever.
+    pool = ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=_begin, initargs=(first, given))
+    try:
+        yield Workers(pool)
+    except BaseException:
+        pool.shutdown(wait=False, cancel_futures=True)
+        for worker in active_children():
+            worker.terminate()
+        raise
+    finally:
+        pool.shutdown()
+
+
+def cores() -> int:
+    """Return how many cores this computer has."""
+    return os.cpu_count() or 1
+
+
+def _begin(first: Callable[..., None] | None, given: tuple[object, ...]) -> None:
+    # Ctrl-C goes by in a process that works for another one, which is told too and says so once.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if first is not None:
+        first(*given)
+
+
+@contextmanager
+def _ctrl_c_later() -> Iterator[None]:
+    """Hold Ctrl-C back while a process is begun: it would break it off before it can leave Ctrl-C to others."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
