@@ -36,6 +36,26 @@ def _begun(home: Path, *arguments: str, out: int) -> "subprocess.Popen[bytes]":
     )
 
 
+def _wait_until_ours(begun: "subprocess.Popen[bytes]") -> None:
+    """Wait until Python itself has begun: it takes Ctrl-C, and the program's first line gives that up again."""
+    seen = False
+    while begun.poll() is None:
+        takes = _takes_ctrl_c(begun.pid)
+        if seen and not takes:
+            return
+        seen |= takes
+        time.sleep(0.001)
+
+
+def _takes_ctrl_c(pid: int) -> bool:
+    try:
+        status = Path(f"/proc/{pid}/status").read_text(encoding="ascii")
+    except OSError:
+        return False
+    mask = status.partition("SigCgt:")[2].split()
+    return bool(mask) and bool(int(mask[0], 16) >> (signal.SIGINT - 1) & 1)
+
+
 @pytest.mark.skipif(not FULL.exists(), reason="needs a device that is always full")
 @pytest.mark.parametrize(
     "arguments",
@@ -74,6 +94,7 @@ def test_a_reader_that_has_seen_enough_is_no_error(home: Path) -> None:
 @pytest.mark.parametrize("later_s", [0.1, 0.2, 0.4, 0.8, 1.6, 2.4, 3.2])
 def test_ctrl_c_while_all_cores_work_is_one_line(home: Path, later_s: float) -> None:
     done = _begun(home, *["replay", *["all"] * 3], out=subprocess.DEVNULL)
+    _wait_until_ours(done)
     time.sleep(later_s)
     # A terminal sends it to all processes of the command.
     os.killpg(done.pid, signal.SIGINT)
@@ -88,7 +109,7 @@ def test_ctrl_c_while_all_cores_work_is_one_line(home: Path, later_s: float) -> 
 def test_ctrl_c_before_and_after_the_work_says_nothing(home: Path) -> None:
     """Struck often, from the first moment to the last, it never shows a traceback."""
     done = _begun(home, "jobs", out=subprocess.DEVNULL)
-    time.sleep(0.06)  # Python itself is begun by then
+    _wait_until_ours(done)
     while done.poll() is None:
         os.killpg(done.pid, signal.SIGINT)
         time.sleep(0.005)
