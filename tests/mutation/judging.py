@@ -16,11 +16,13 @@ from tests.mutation.mutant import Mutant, Table
 from voicetech.authoring.advice import ADVICE
 from voicetech.authoring.building import built
 from voicetech.authoring.checking import Breach, Check
+from voicetech.authoring.checks_failing import verdicts_of
 from voicetech.authoring.checks_phrases import misunderstood
 from voicetech.authoring.checks_physics import outcomes_against_faults
 from voicetech.authoring.checks_sound import sound_fails, untold_faults
 from voicetech.authoring.checks_told import weighed_not_shown
 from voicetech.authoring.findings import Finding, Notes
+from voicetech.authoring.format_steps import EACH
 from voicetech.authoring.including import WrittenProcedure, read_written
 from voicetech.authoring.places import Written
 from voicetech.authoring.procedure_files import CHECKS
@@ -320,6 +322,9 @@ def _met_step(procedure: Procedure, section: Section, step: Step) -> Step:
     known = isinstance(step, Measure) and step.limits.rule not in RULES
     try:
         names = tuple(step.outcomes) if known else results(procedure, step)
+        if isinstance(step, Measure) and step.judged_as == EACH and not known:
+            # What cannot come with the answers that the step waits for comes about nowhere.
+            names = tuple(name for name in names if name in verdicts_of(section, step))
     except ValueError:
         # Figures that are missing or out of order are the check's matter.
         return step
