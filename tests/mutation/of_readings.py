@@ -116,7 +116,8 @@ def points(table: Table, seed: int) -> Iterator[Mutant]:
     """A test point is another where it is measured, or is called by another's name; a pair is not measured."""
     known = table.get("points") or {}
     for keys, _section, step in steps_of(table):
-        pairs = step.get("between") or []
+        # A watch and a thermometer have no probes: their points only say where to look.
+        pairs = (step.get("between") or []) if step.get("measure") not in ("duration", "temperature") else []
         for number, pair in enumerate(pairs):
             for end in (0, 1):
                 where = (*keys, "between", number, end)

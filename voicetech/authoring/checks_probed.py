@@ -11,7 +11,7 @@ from voicetech.authoring.format_steps import EACH
 from voicetech.dialogue.measuring import SUPPLY_PAIRS
 from voicetech.electrical.appliance import Heater
 from voicetech.limit_rules import SUPPLY_PAIRS as SUPPLY_RULE
-from voicetech.procedure import Ask, Measure, Pair, Procedure, SafetyRole, Section
+from voicetech.procedure import FRAME, Ask, Measure, Pair, Phase, Procedure, SafetyRole, Section
 from voicetech.units import Quantity, Unit
 
 _UNIT_WORDS: Final[Mapping[str, Unit]] = {
@@ -26,6 +26,8 @@ _UNIT_WORDS: Final[Mapping[str, Unit]] = {
 }
 _UNIT_ASKED: Final = re.compile(rf"(?:how many |[,.:;] |^)({'|'.join(_UNIT_WORDS)})\b[^,.:;?]*\?")
 """A unit that is asked for; one that is only named may be a plate's or a supply's."""
+_GROUND: Final = re.compile(r"\b(ground|earth)\b")
+_ENDS: Final = 2
 _NUMBER: Final = re.compile(r"\d+(?:\.\d+)?")
 _SPAN: Final = re.compile(r"(\d+(?:\.\d+)?) to (\d+(?:\.\d+)?)")
 _POWER: Final = frozenset({Unit.WATT, Unit.KILOWATT})
@@ -133,6 +135,19 @@ def buzzers(procedure: Procedure) -> Iterator[Breach]:
             yield Breach((*keys, "measure"), message, "buzzer")
 
 
+def earth_from_frame(procedure: Procedure) -> Iterator[Breach]:
+    """Before power comes back the path to ground is measured from the frame to where its ground comes in."""
+    for keys, section, step in every_step(procedure):
+        if not isinstance(step, Measure) or step.limits.rule != "earth" or section.phase is not Phase.PUT_BACK:
+            continue
+        for number, pair in enumerate(step.pairs):
+            ends = [procedure.points[end] for end in (pair.first, pair.second) if end in procedure.points]
+            grounds = [point for point in ends if _GROUND.search(" ".join((point.label, *point.call)).lower())]
+            if len(ends) == _ENDS and (not grounds or all(point.label != FRAME for point in ends)):
+                message = "that proves no ground; take the frame, and the point where its ground comes in"
+                yield Breach((*keys, "between", number), message, "earth-from-frame")
+
+
 def figures_in_source(procedure: Procedure) -> Iterator[Breach]:
     """The figures of a limit stand in its source too, so that a slip in one place is told by the other."""
     for keys, _section, step in every_step(procedure):
@@ -159,6 +174,7 @@ ADVICE: Final[tuple[Check, ...]] = (
     one_leg,
     labels_like_names,
     buzzers,
+    earth_from_frame,
     figures_in_source,
 )
 """What is told by the check alone."""

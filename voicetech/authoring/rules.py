@@ -233,6 +233,11 @@ _MEASURING: Final[Mapping[str, Rule]] = {
         "A slip of a digit in one place is told by the other, and a reader sees where the figure is from.",
         Level.WARNING,
     ),
+    "earth-from-frame": Rule(
+        "Before power comes back the path to ground is measured from the frame to where its ground comes in.",
+        "Between anything else it proves no ground.",
+        Level.WARNING,
+    ),
     "supply-limits": Rule(
         "A supply that is judged as a whole takes the rule supply-pairs.",
         "Any other limits beside it are never looked at.",
