@@ -44,7 +44,9 @@ def retargets(table: Table, seed: int) -> Iterator[Mutant]:
                 if key not in outcome:
                     continue
                 other = another(chance, among, outcome[key])
-                if other is not None:
+                # With a cause the test is over, wherever it leads: a repair follows.
+                over = key == "next" and "cause" in outcome
+                if other is not None and not over:
                     says = f"{outcome[key]} becomes {other}"
                     place = (*where, key)
                     yield Mutant(f"{key} retargeted", key == "danger", place, says, setting(place, other))

@@ -26,6 +26,9 @@ _UNIT_WORDS: Final[Mapping[str, Unit]] = {
 }
 _UNIT_ASKED: Final = re.compile(rf"(?:how many |[,.:;] |^)({'|'.join(_UNIT_WORDS)})\b[^,.:;?]*\?")
 """A unit that is asked for; one that is only named may be a plate's or a supply's."""
+_ANY_POINT: Final = frozenset({"terminal", "the", "of", "to"})
+"""Words that many points have and that tell none from another."""
+_FIGURES: Final[Mapping[str, str]] = {"one": "1", "two": "2", "three": "3", "four": "4"}
 _GROUND: Final = re.compile(r"\b(ground|earth)\b")
 _ENDS: Final = 2
 _NUMBER: Final = re.compile(r"\d+(?:\.\d+)?")
@@ -117,13 +120,14 @@ def labels_like_names(procedure: Procedure) -> Iterator[Breach]:
     """The label of a point has a word in common with its name or with what it is called."""
     for point in procedure.points.values():
         known = _words(point.id, *point.call)
-        if point.label not in procedure.supply and not _words(point.label) & known:
+        if not _words(point.label) & known:
             message = f"a report would show {point.label!r} for {point.call[0]!r}; label it by what it is called"
             yield Breach(("points", point.id, "label"), message, "label-unlike")
 
 
 def _words(*texts: str) -> set[str]:
-    return {word for text in texts for word in re.findall(r"[a-z]+|\d+", text.lower())}
+    found = {word for text in texts for word in re.findall(r"[a-z]+|\d+", text.lower())}
+    return {_FIGURES.get(word, word) for word in found} - _ANY_POINT
 
 
 def buzzers(procedure: Procedure) -> Iterator[Breach]:
