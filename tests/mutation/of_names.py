@@ -87,7 +87,10 @@ def sections(table: Table, seed: int) -> Iterator[Mutant]:
 
 
 def circuits(table: Table, seed: int) -> Iterator[Mutant]:
-    """A part of the circuit lies elsewhere, is dropped, or is closed at another position; a knob rests elsewhere."""
+    """A part of the circuit lies elsewhere, is dropped, or is closed at another position; a knob rests elsewhere.
+
+    One that is there with every answer leads nowhere, because what it is joined to is not.
+    """
     circuit = table.get("circuit") or {}
     nodes = sorted({str(end) for ends in (circuit.get("wires") or {}).values() for end in ends[:2]})
     for name, ends in (circuit.get("wires") or {}).items():
@@ -110,9 +113,6 @@ def circuits(table: Table, seed: int) -> Iterator[Mutant]:
                 if other is not None:
                     says = f"it is closed at {other} for {position}"
                     yield Mutant("circuit", False, place, says, with_item(place, number, other))
-    for part in circuit.get("only") or {}:
-        where = ("circuit", "only", part)
-        yield Mutant("circuit", False, where, "it is always there", dropping(where))
     for knob in circuit.get("isolated") or {}:
         where = ("circuit", "isolated", knob)
         yield Mutant("circuit", False, where, "it stands as in use while isolated", dropping(where))

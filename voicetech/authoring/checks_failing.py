@@ -160,6 +160,26 @@ def ends_unproved(procedure: Procedure) -> Iterator[Breach]:
                 yield Breach((*keys, "outcomes", result, "next"), message, "ends-unproved")
 
 
+def passes_back(procedure: Procedure) -> Iterator[Breach]:
+    """What passes does not lead back to itself; what is not put back leads nowhere but back."""
+    for keys, section, step in every_step(procedure):
+        names = [each.id for each in section.steps]
+        here = names.index(step.id)
+        if section.role is not None:
+            continue
+        if isinstance(step, (Measure, Inspect)) and step.outcomes:
+            result = _fails(section, step)[1]
+            target = step.outcomes[result].next if result in step.outcomes else None
+            if target == step.id:
+                message = "passes and leads back to itself, where the same follows again; let it lead on"
+                yield Breach((*keys, "outcomes", result, "next"), message, "passes-back")
+        elif isinstance(step, Ask) and section.phase is Phase.PUT_BACK and step.asking is Asking.YES_NO:
+            target = outcome_of(step, "no").next
+            if target in names and names.index(target) > here:
+                message = f"is not put back and goes on at {target}; let it lead back, or stop"
+                yield Breach((*keys, "outcomes", "no", "next"), message, "passes-back")
+
+
 def supply_alike(procedure: Procedure) -> Iterator[Breach]:
     """What a supply is found to be has the same consequence however the section read it."""
     for section in procedure.sections:
@@ -230,5 +250,13 @@ def marginal(procedure: Procedure) -> Iterator[Breach]:
             yield Breach((*keys, "outcomes", "marginal"), message, "marginal")
 
 
-ADVICE: Final[tuple[Check, ...]] = (passes_anyway, not_put_back, ends_unproved, supply_alike, once_only, marginal)
+ADVICE: Final[tuple[Check, ...]] = (
+    passes_anyway,
+    not_put_back,
+    passes_back,
+    ends_unproved,
+    supply_alike,
+    once_only,
+    marginal,
+)
 """What is told by the check alone."""

@@ -141,6 +141,11 @@ _OUTCOMES: Final[Mapping[str, Rule]] = {
         "The next step would have told what it is.",
         Level.WARNING,
     ),
+    "passes-back": Rule(
+        "What passes leads on, and what is not put back leads back.",
+        "The other way round a test goes in a circle, and power comes on with something open.",
+        Level.WARNING,
+    ),
     "supply-alike": Rule(
         "What a supply is found to be has the same consequence however a section read it.",
         "It is one supply; two answers to the same finding are one slip.",
