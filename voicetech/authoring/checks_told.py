@@ -1,5 +1,6 @@
 """What is seen, measured and weighed speaks of the causes it shows."""
 
+import re
 from collections.abc import Iterator, Mapping
 from typing import Final
 
@@ -7,7 +8,7 @@ from voicetech.authoring.checking import Breach, Check, asked_fields, every_step
 from voicetech.authoring.checks_failing import verdicts_of
 from voicetech.authoring.format_steps import EACH
 from voicetech.authoring.ways import can_be_walked, exclude_each_other, outcomes_of, reached_from
-from voicetech.procedure import Inspect, Measure, Outcome, Phase, Procedure, Section
+from voicetech.procedure import Inspect, Instruct, Measure, Needs, Outcome, Phase, Procedure, Section
 from voicetech.proof.ways import Spot, Ways, holds
 from voicetech.units import Unit
 
@@ -93,6 +94,21 @@ def wires_said_off(procedure: Procedure) -> Iterator[Breach]:
             yield Breach(keys, message, "off-unsaid")
 
 
+_BACK: Final = re.compile(r"\bwires? back\b")
+
+
+def wires_said_back(procedure: Procedure) -> Iterator[Breach]:
+    """A step of a test whose words have wires put back says so."""
+    for keys, section, step in every_step(procedure):
+        if section.phase is not Phase.TEST or section.role is not None or not isinstance(step, Instruct):
+            continue
+        if step.needs is Needs.DEAD and not step.puts_back and _BACK.search(step.prompt.full.lower()):
+            message = (
+                "has wires put back and does not say so, so that nobody can hold it to that; write `puts_back: yes`"
+            )
+            yield Breach(keys, message, "back-unsaid")
+
+
 def not_ruled_out(procedure: Procedure) -> Iterator[Breach]:
     """A reading that condemns a part where it fails clears it, or suspects it, where it passes."""
     for keys, section, step in every_step(procedure):
@@ -129,5 +145,5 @@ def _named_after(section: Section, step_id: str) -> frozenset[str]:
     return frozenset(cause for outcome in followed for cause in (*_named(outcome), *outcome.excludes))
 
 
-ADVICE: Final[tuple[Check, ...]] = (told_not_named, weighed_not_shown, wires_said_off, not_ruled_out)
+ADVICE: Final[tuple[Check, ...]] = (told_not_named, weighed_not_shown, wires_said_off, wires_said_back, not_ruled_out)
 """What is told by the check alone."""

@@ -253,6 +253,11 @@ _MEASURING: Final[Mapping[str, Rule]] = {
         "Only both tell a low leg from a low supply.",
         Level.WARNING,
     ),
+    "back-unsaid": Rule(
+        "A step of a test whose words have wires put back says `puts_back: yes`.",
+        "The proof holds the ways of a test to it.",
+        Level.WARNING,
+    ),
     "beep": Rule("A beep passes nothing but a wire or a fuse.", "A buzzer sounds at anything up to 100 ohms."),
     "one-wire-off": Rule(
         "A wire is off where a part's ohms are read, and only there.",
