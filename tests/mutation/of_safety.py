@@ -181,6 +181,9 @@ def passes(table: Table, seed: int) -> Iterator[Mutant]:
             bad, good = ["fault"], "clean"
         else:
             continue
+        if "cause" in (outcomes.get(good) or {}):
+            # Where what is within limits condemns something, nothing counts as a pass.
+            continue
         for result in bad:
             if result in outcomes and good in outcomes and outcomes[result] != outcomes[good]:
                 where = (*keys, "outcomes", result)
