@@ -119,7 +119,7 @@ def test_an_unknown_command(home: Path) -> None:
         ("chat --procedure {0}/folder", "There is no procedure called"),
         ("chat --procedure {0}/missing.yaml", "missing.yaml:1:1: file: cannot be read"),
         ("chat --procedure {0}/rubbish.yaml", "is not UTF-8 text; save it as UTF-8"),
-        ("chat --procedure {0}/empty.yaml", "has no `title`; write it"),
+        ("chat --procedure {0}/empty.yaml", "is empty; begin with"),
         ("chat --procedure {0}/broken.yaml", "broken.yaml:1:"),
         ("chat --procedure {0}/short.yaml", "short.yaml:1:1: procedure: 'other' is not the file's name 'short'"),
         ("talk --procedure nothing --audio {clip}", "There is no procedure called 'nothing'"),

@@ -1,7 +1,7 @@
 """A reading beside its limits as a line of text."""
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from voicetech.cli.text_band import LEAST, text_band
@@ -36,6 +36,7 @@ def test_without_room_there_is_none() -> None:
 shares = st.floats(min_value=0, max_value=1)
 
 
+@example(0.75, 1.0, 1.0, LEAST)
 @given(shares, shares, shares, st.integers(min_value=LEAST, max_value=60))
 def test_the_mark_is_inside_the_brackets_where_the_reading_is(
     one: float, two: float, value: float, columns: int

@@ -23,7 +23,7 @@ from tests.benchmarks.trials import VARIABLE
 from tests.demo_job import clip, turns
 from tests.devices.sound_server import SoundServer, missing
 from tests.devices.spoken_job import SpokenJob
-from voicetech.events import DangerStopped, InputReceived, JobClosed
+from voicetech.events import DangerStopped, InputReceived
 from voicetech.hearing.frames import RATE_HZ, Samples
 from voicetech.hearing.sound_file import read_sound
 
@@ -99,7 +99,7 @@ def _soak(folder: Path, noises: tuple[Samples, ...], lasts_s: float, snr_db: flo
             known = len(job.events)
             _progress(f"{(before_s - began_s) / 60:5.1f} min: {turn.say!r} after {job.answered_after_s:.2f} s")
         playing.terminate()
-        job.until(lambda: isinstance(job.events[-1], JobClosed), "the end of the job")
+        job.until(lambda: job.closed, "the end of the job")
     return figures
 
 

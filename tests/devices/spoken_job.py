@@ -11,7 +11,7 @@ import soundfile
 
 from tests.cli.program import Program
 from tests.devices.sound_server import MICROPHONE, SoundServer
-from voicetech.events import Event, InputReceived
+from voicetech.events import Event, InputReceived, JobClosed
 from voicetech.journal.place import journal_path
 from voicetech.journal.store import open_journal
 
@@ -75,6 +75,11 @@ class SpokenJob:
     def accepted(self) -> list[InputReceived]:
         """Return the answers that were taken."""
         return [event for event in self.said if event.outcome == "accepted"]
+
+    @property
+    def closed(self) -> bool:
+        """Return whether the job has come to its end."""
+        return any(isinstance(event, JobClosed) for event in self.events)
 
     def answer(self, clip: Path, tries: int = _TRIES) -> int:
         """Say an answer as a person does, who says it again when asked to; return how often that was."""

@@ -10,7 +10,7 @@ from tests.cli.program import run
 from tests.demo_job import MOST_SAID_AGAIN, clip, results, turns, typed
 from tests.devices.sound_server import MICROPHONE, SoundServer
 from tests.devices.spoken_job import PROCEDURE, SpokenJob
-from voicetech.events import JobClosed, ReadingTaken
+from voicetech.events import ReadingTaken
 
 pytestmark = pytest.mark.skipif(
     not os.environ.get("VOICETECH_SOUND_SERVER"),
@@ -36,7 +36,7 @@ def test_a_whole_job_through_a_microphone(
         again = sum(job.answer(clip(turn)) for turn in turns())
         assert job.program.end()[0] == 0
     assert again <= MOST_SAID_AGAIN
-    assert isinstance(job.events[-1], JobClosed)
+    assert job.closed
     assert results(job.events) == results(typed(tmp_path / "typed"))
     assert all(event.sound_sha256 for event in job.said)
 

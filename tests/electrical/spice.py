@@ -82,7 +82,7 @@ def _run(netlist: str, expected: int) -> list[complex]:
         file = Path(folder) / "networks.cir"
         file.write_text(netlist, encoding="ascii")
         done = subprocess.run(
-            ["ngspice", "-n", "-b", str(file)], cwd=folder, capture_output=True, text=True, timeout=60, check=False
+            ["ngspice", "-n", "-b", str(file)], cwd=folder, capture_output=True, text=True, timeout=600, check=False
         )
     printed = {int(number): complex(float(real), float(imag)) for number, real, imag in _PRINTED.findall(done.stdout)}
     if sorted(printed) != list(range(expected)):

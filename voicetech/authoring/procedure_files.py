@@ -26,7 +26,7 @@ from voicetech.authoring.headings import Heading, heading_in
 from voicetech.authoring.including import read_written
 from voicetech.authoring.lexicon_files import lexicon_for
 from voicetech.authoring.overlays import GRAMMAR, languages_of
-from voicetech.authoring.rules import IN_ENGLISH, Level, level_of
+from voicetech.authoring.rules import IN_ANY_LANGUAGE, Level, level_of
 from voicetech.authoring.shipped import shipped_folder
 from voicetech.authoring.telling import told
 from voicetech.language.lexicon import LexiconError
@@ -54,6 +54,9 @@ def load_procedure(path: Path, language: str = ENGLISH) -> Procedure:
 
     Raises ProcedureFindings, with every finding sorted by place, where anything is wrong that no job is begun with.
     """
+    if language != ENGLISH:
+        # Where it leads, and what it measures, is held to the rules in English.
+        load_procedure(path)
     procedure, findings = checked(path, language=language)
     stopped = [finding for finding in findings if level_of(finding.rule) is Level.ERROR]
     if stopped:
@@ -76,7 +79,7 @@ def checked(path: Path, more: Iterable[Check] = (), language: str = ENGLISH) -> 
         notes.add(("procedure",), message, "name")
     breaches = [breach for check in (*CHECKS, *more) for breach in check(procedure)]
     if language != ENGLISH:
-        breaches = [breach for breach in breaches if breach.rule not in IN_ENGLISH]
+        breaches = [breach for breach in breaches if breach.rule in IN_ANY_LANGUAGE]
     return procedure, told(notes, breaches)
 
 

@@ -490,19 +490,10 @@ def level_of(rule: str) -> Level:
     return RULES[rule].level if rule in RULES else Level.ERROR
 
 
-IN_ENGLISH: Final = frozenset(
-    {
-        "danger-script",
-        "asks-for-good",
-        "one-wire-off",
-        "say-done",
-        "unspeakable",
-        "misunderstood",
-        "unheard",
-        "sounds-alike",
-    }
-)
-"""Rules that look for English words, or go by how English is heard: nothing is told by them of another language."""
+IN_ANY_LANGUAGE: Final = frozenset({"unknown-placeholder", "too-long", "phrases-collide", "phrase", "hold-words"})
+"""Rules that texts in another language can break. All others are about the procedure, which is held to them in English,
+and many of them look for English words.
+"""
 UNREAD: Final = frozenset({"not-yaml", "no-such-file", "file-elsewhere", "shape", "step-kind"})
 """Rules that, broken, leave something of a file unread."""
 OWN: Final = frozenset({"never-used"})

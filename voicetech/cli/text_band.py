@@ -23,8 +23,8 @@ def text_band(band: "Placed", columns: int, *, ascii_only: bool = False) -> str:
     low = None if band.low is None else _column(band.low, inner)
     high = None if band.high is None else _column(band.high, inner)
     if low is not None and high is not None and high - low < 2:
-        # Room for a reading between two limits that are near to one another.
-        low, high = (low, low + 2) if low + 2 < inner else (high - 2, high)
+        # Room for a reading between two limits that are near to one another, and for one beyond them.
+        low, high = (low, low + 2) if low + 2 < inner - 1 else (high - 2, high)
     cells = [
         signs["in"] if (low is None or low < at) and (high is None or at < high) else signs["out"]
         for at in range(inner)
