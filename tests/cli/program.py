@@ -73,6 +73,7 @@ class Program:
             os.close(typed_into)
         # A program that waits for ever fails its test instead of holding it up.
         self._end = threading.Timer(longest_s, self._process.kill)
+        self._end.daemon = True
         self._end.start()
 
     def __enter__(self) -> Self:

@@ -55,7 +55,7 @@ class SpokenJob:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        self.program.kill()
+        self.program.__exit__(kind, error, trace)
 
     @property
     def events(self) -> tuple[Event, ...]:
