@@ -7,7 +7,7 @@ from typing import Final
 from voicetech.authoring.checking import Breach, Check, every_step
 from voicetech.authoring.findings import Keys
 from voicetech.authoring.format_steps import EACH
-from voicetech.authoring.ways import OUT, outcomes_of, stops
+from voicetech.authoring.ways import OUT, is_led_to, stops
 from voicetech.dialogue.flow import END, holds
 from voicetech.electrical.supply_findings import SupplyKind
 from voicetech.language.meaning import Asking
@@ -203,7 +203,8 @@ def once_only(procedure: Procedure) -> Iterator[Breach]:
     for keys, section, step in every_step(procedure):
         # What is read off a watch or a thermometer no probe slips at, and a second time is another time.
         metered = isinstance(step, Measure) and step.quantity not in READ_OFF
-        if section.role is not None or not isinstance(step, Measure) or not metered or _other_method(section, step):
+        # What something leads to is another way to look at what was read already.
+        if section.role is not None or not isinstance(step, Measure) or not metered or is_led_to(section, step.id):
             continue
         told = _pass_anyway(section, step)[1]
         for result in _fails(section, step)[0]:
@@ -214,16 +215,6 @@ def once_only(procedure: Procedure) -> Iterator[Breach]:
             if not outcome.repeat:
                 message = "a slip of a probe reads so too; write `repeat: yes`, so that it is read once more"
                 yield Breach((*keys, "outcomes", result), message, "once-only")
-
-
-def _other_method(section: Section, step: Step) -> bool:
-    """Return whether something leads to the step, which is then another way to look at what was read."""
-    return any(
-        step.id in (outcome.next, outcome.again_by)
-        for other in section.steps
-        for outcome in outcomes_of(other).values()
-        if other is not step
-    )
 
 
 def marginal(procedure: Procedure) -> Iterator[Breach]:

@@ -1,6 +1,6 @@
 """Quantities, units and limits that fit each other, and what limits are computed from."""
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from functools import cache
 from typing import Final
@@ -17,6 +17,7 @@ from voicetech.electrical.limits import Limits
 from voicetech.language.meaning import Asking
 from voicetech.limit_rules import RULES, limits_for
 from voicetech.procedure import Ask, LimitRule, Measure, Procedure
+from voicetech.showing.wiring import joined_by
 from voicetech.units import UNITS_OF, Quantity, Unit
 
 FIGURES: Final = "figures"
@@ -291,22 +292,13 @@ def beeps_at_contacts(procedure: Procedure) -> Iterator[Breach]:
             continue
         for pair in step.pairs:
             off = frozenset() if step.setup is None else step.setup.off
-            wires = [part for part in circuit.parts if part.name not in off and isinstance(part, Wire)]
-            contacts = [part for part in circuit.parts if part.name not in off and isinstance(part, Contact)]
-            if not _joined(wires, pair.first, pair.second) and _joined([*wires, *contacts], pair.first, pair.second):
+            on = [part for part in circuit.parts if part.name not in off and isinstance(part, (Wire, Contact))]
+            wires = [part for part in on if isinstance(part, Wire)]
+            by_wires, by_any = (joined_by(parts, (pair.first,)) for parts in (wires, on))
+            if pair.second in by_any - by_wires:
                 message = "there is a contact between these points, and a beep is no proof of one; take its ohms"
                 yield Breach((*keys, "accepts_beep"), message, "beep")
                 break
-
-
-def _joined(parts: Collection[Wire | Contact], first: str, second: str) -> bool:
-    reached, owed = {first}, [first]
-    while owed:
-        node = owed.pop()
-        ends = {end for part in parts if node in (part.first, part.second) for end in (part.first, part.second)}
-        owed += ends - reached
-        reached |= ends
-    return second in reached
 
 
 def pairs(procedure: Procedure) -> Iterator[Breach]:

@@ -1,16 +1,14 @@
 """What is seen, measured and weighed speaks of the causes it shows."""
 
-import re
 from collections.abc import Iterator, Mapping
 from typing import Final
 
 from voicetech.authoring.checking import Breach, Check, asked_fields, every_step
 from voicetech.authoring.checks_failing import verdicts_of
 from voicetech.authoring.format_steps import EACH
-from voicetech.authoring.ways import can_be_walked, exclude_each_other, outcomes_of, reached_from
-from voicetech.procedure import Inspect, Instruct, Measure, Needs, Outcome, Phase, Procedure, Section
+from voicetech.authoring.ways import can_be_walked, exclude_each_other, is_led_to, outcomes_of, reached_from
+from voicetech.procedure import Inspect, Measure, Outcome, Phase, Procedure, Section
 from voicetech.proof.ways import Spot, Ways, holds
-from voicetech.units import Unit
 
 COMPLAINT: Final = "complaint"
 
@@ -85,37 +83,13 @@ def _come_to(ways: Ways, section: Section, complaint: str) -> frozenset[str]:
     return frozenset(found)
 
 
-def wires_said_off(procedure: Procedure) -> Iterator[Breach]:
-    """Ohms for which the set-up takes parts off say that a wire is off."""
-    for keys, _section, step in every_step(procedure):
-        off = isinstance(step, Measure) and step.unit is Unit.OHM and step.setup is not None and bool(step.setup.off)
-        if off and isinstance(step, Measure) and not step.one_wire_off:
-            message = "the set-up takes parts off and the report would not say so; write `one_wire_off: yes`"
-            yield Breach(keys, message, "off-unsaid")
-
-
-_BACK: Final = re.compile(r"\bwires? back\b")
-
-
-def wires_said_back(procedure: Procedure) -> Iterator[Breach]:
-    """A step of a test whose words have wires put back says so."""
-    for keys, section, step in every_step(procedure):
-        if section.phase is not Phase.TEST or section.role is not None or not isinstance(step, Instruct):
-            continue
-        if step.needs is Needs.DEAD and not step.puts_back and _BACK.search(step.prompt.full.lower()):
-            message = (
-                "has wires put back and does not say so, so that nobody can hold it to that; write `puts_back: yes`"
-            )
-            yield Breach(keys, message, "back-unsaid")
-
-
 def not_ruled_out(procedure: Procedure) -> Iterator[Breach]:
     """A reading that condemns a part where it fails clears it, or suspects it, where it passes."""
     for keys, section, step in every_step(procedure):
         if section.role is not None or section.phase is not Phase.TEST or not isinstance(step, Measure):
             continue
         within = step.outcomes.get("within")
-        if step.judged_as != EACH or within is None or within.cause is not None or _led_to(section, step.id):
+        if step.judged_as != EACH or within is None or within.cause is not None or is_led_to(section, step.id):
             continue
         if "within" not in verdicts_of(section, step):
             continue
@@ -129,15 +103,6 @@ def not_ruled_out(procedure: Procedure) -> Iterator[Breach]:
             yield Breach((*keys, "outcomes", "within"), message, "not-ruled-out")
 
 
-def _led_to(section: Section, step_id: str) -> bool:
-    return any(
-        step_id in (outcome.next, outcome.again_by)
-        for step in section.steps
-        for outcome in outcomes_of(step).values()
-        if step.id != step_id
-    )
-
-
 def _named_after(section: Section, step_id: str) -> frozenset[str]:
     """Return the causes that steps which may follow speak of."""
     after = reached_from(section, step_id)
@@ -145,5 +110,5 @@ def _named_after(section: Section, step_id: str) -> frozenset[str]:
     return frozenset(cause for outcome in followed for cause in (*_named(outcome), *outcome.excludes))
 
 
-ADVICE: Final[tuple[Check, ...]] = (told_not_named, weighed_not_shown, wires_said_off, wires_said_back, not_ruled_out)
+ADVICE: Final[tuple[Check, ...]] = (told_not_named, weighed_not_shown, not_ruled_out)
 """What is told by the check alone."""

@@ -11,11 +11,13 @@ from voicetech.authoring.findings import Keys
 from voicetech.authoring.ways import outcomes_of
 from voicetech.dialogue.flow import MORE_TESTS
 from voicetech.electrical.appliance import Heater
+from voicetech.language.meaning import Asking
 from voicetech.limit_rules import RULES
 from voicetech.procedure import (
     FRAME,
     Ask,
     Inspect,
+    Instruct,
     Measure,
     Needs,
     Outcome,
@@ -39,6 +41,7 @@ _NO_LOAD: Final = re.compile(r"\b(meter|tester|lamp|light|torch|clock|water|valv
 _NOW: Final = re.compile(r"\b(right now|now)\b")
 _DANGER: Final = re.compile(r"\b(spark\w*|smok\w*|arc(s|ing)|flames?|on fire|burning|shocks?|smell of gas|gas smell)\b")
 _HARM: Final = re.compile(r"\b(holes?|blister\w*|swoll\w*|swell\w*|bulg\w*|split|crack\w*|burnt through)\b")
+_BACK: Final = re.compile(r"\bwires? back\b")
 _WIRE_OFF: Final = re.compile(r"\b(one|both|each|its|the) wires? off\b")
 _METALS: Final = r"(sheath|tank|frame|housing|case|casing|cabinet|chassis|body|tube|ground)"
 _METAL: Final = re.compile(rf"\b{_METALS}\b|\bmetal\b")
@@ -87,7 +90,7 @@ def switched_on_dead(procedure: Procedure) -> Iterator[Breach]:
 def danger_there_now(procedure: Procedure) -> Iterator[Breach]:
     """A yes to a question for danger that is there now stops the job."""
     for keys, _section, step in every_step(procedure):
-        if not isinstance(step, Ask) or step.asking.value != "yes-no":
+        if not isinstance(step, Ask) or step.asking is not Asking.YES_NO:
             continue
         words = step.prompt.full.lower()
         outcome = step.outcomes.get("yes")
@@ -170,16 +173,29 @@ def one_method(procedure: Procedure) -> Iterator[Breach]:
                 break
 
 
-def wires_told_off(procedure: Procedure) -> Iterator[Breach]:
-    """Ohms for which the words take a wire off say that one is off."""
+def wires_off(procedure: Procedure) -> Iterator[Breach]:
+    """Ohms for which the words or the set-up take something off say that a wire is off, and both take it off."""
     for keys, section, step in every_step(procedure):
-        if section.role is not None or not isinstance(step, Measure) or step.unit is not Unit.OHM or step.one_wire_off:
+        if not isinstance(step, Measure) or step.unit is not Unit.OHM or step.one_wire_off:
             continue
-        off = step.setup is not None and bool(step.setup.off)
-        found = _told_to(_WIRE_OFF, step.prompt.full)
-        if found and not off:
+        if step.setup is not None and step.setup.off:
+            message = "the set-up takes parts off and the report would not say so; write `one_wire_off: yes`"
+            yield Breach(keys, message, "off-unsaid")
+        elif section.role is None and (found := _told_to(_WIRE_OFF, step.prompt.full)):
             message = f"{found!r} is said and nothing is taken off; write `one_wire_off: yes`, and it under `setup`"
             yield Breach(keys, message, "off-unsaid")
+
+
+def wires_said_back(procedure: Procedure) -> Iterator[Breach]:
+    """A step of a test whose words have wires put back says so."""
+    for keys, section, step in every_step(procedure):
+        if section.phase is not Phase.TEST or section.role is not None or not isinstance(step, Instruct):
+            continue
+        if step.needs is Needs.DEAD and not step.puts_back and _BACK.search(step.prompt.full.lower()):
+            message = (
+                "has wires put back and does not say so, so that nobody can hold it to that; write `puts_back: yes`"
+            )
+            yield Breach(keys, message, "back-unsaid")
 
 
 def metal_said(procedure: Procedure) -> Iterator[Breach]:
@@ -258,7 +274,8 @@ ADVICE: Final[tuple[Check, ...]] = (
     switched_on_dead,
     harm_goes_on,
     one_method,
-    wires_told_off,
+    wires_off,
+    wires_said_back,
     metal_said,
     still_there,
     tools_too_soon,

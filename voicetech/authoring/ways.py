@@ -89,6 +89,16 @@ def reached_from(section: Section, start: str) -> frozenset[str]:
     return frozenset(reached)
 
 
+def is_led_to(section: Section, step_id: str) -> bool:
+    """Return whether an outcome of another step names this one, as what follows or as another way to look."""
+    return any(
+        step_id in (outcome.next, outcome.again_by)
+        for step in section.steps
+        for outcome in outcomes_of(step).values()
+        if step.id != step_id
+    )
+
+
 def first_steps(section: Section, never_skipped: str = "") -> frozenset[str]:
     """Return the steps that the section may begin with."""
     return frozenset(_first_from(section, 0, never_skipped)) - {OUT}

@@ -1,7 +1,7 @@
 """The way of the current past two test points, found in the circuit as it is wired and set for one step."""
 
 import heapq
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import permutations
@@ -81,12 +81,8 @@ def way_past(circuit: Appliance, step: Measure, pair: Pair, plate: Plate, points
 def rails(circuit: Appliance, plate: Plate) -> tuple[frozenset[str], ...]:
     """Return the nodes of each leg, in order, and last those of neutral and ground, joined by conductors alone."""
     main = [part for part in circuit.parts if is_there(circuit, part, plate) and _is_main(circuit, part)]
-    joined: dict[str, list[str]] = {}
-    for part in main:
-        joined.setdefault(part.first, []).append(part.second)
-        joined.setdefault(part.second, []).append(part.first)
     starts = [*((leg.plus,) for leg in circuit.legs), tuple(leg.minus for leg in circuit.legs)]
-    return tuple(_reach(joined, start) for start in starts)
+    return tuple(joined_by(main, start) for start in starts)
 
 
 def buses(circuit: Appliance, plate: Plate, points: Collection[str]) -> tuple[str | None, ...]:
@@ -115,7 +111,12 @@ def _is_main(circuit: Appliance, part: Part) -> bool:
     )
 
 
-def _reach(joined: Mapping[str, Iterable[str]], start: Iterable[str]) -> frozenset[str]:
+def joined_by(parts: Iterable[Part], start: Iterable[str]) -> frozenset[str]:
+    """Return the nodes that these parts join to the start, itself among them."""
+    joined: dict[str, list[str]] = {}
+    for part in parts:
+        joined.setdefault(part.first, []).append(part.second)
+        joined.setdefault(part.second, []).append(part.first)
     found = set(start)
     ahead = list(found)
     while ahead:
