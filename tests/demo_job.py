@@ -1,6 +1,7 @@
 """The recorded job of the demo, as tests work it by other ways: its answers, and what it comes to when typed."""
 
 import re
+from collections.abc import Sequence
 from pathlib import Path
 
 from tests.dialogue.talker import shipped
@@ -11,6 +12,7 @@ from voicetech.events import (
     CauseShown,
     Channel,
     Event,
+    InputReceived,
     JobClosed,
     PartInspected,
     ReadingTaken,
@@ -50,6 +52,16 @@ def results(events: tuple[Event, ...]) -> list[object]:
     left_out = ("at_s", "seq", "probability_inside", "unverified")
     kept = [event for event in events if isinstance(event, _RESULTS) and not _in_free_words(event)]
     return [(type(e).__name__, {n: _plain(getattr(e, n)) for n in e.__slots__ if n not in left_out}) for e in kept]
+
+
+def said(events: Sequence[Event]) -> list[InputReceived]:
+    """Return what was taken for something said to the program."""
+    return [e for e in events if isinstance(e, InputReceived) and e.outcome not in ("ignored", "late")]
+
+
+def accepted(events: Sequence[Event]) -> list[InputReceived]:
+    """Return the answers that were taken."""
+    return [event for event in said(events) if event.outcome == "accepted"]
 
 
 def _in_free_words(event: Event) -> bool:

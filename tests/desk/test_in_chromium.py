@@ -12,7 +12,7 @@ from selenium.common.exceptions import TimeoutException
 from selenium.webdriver.common.by import By
 
 from tests.cli.program import Program
-from tests.demo_job import MOST_SAID_AGAIN, clip, results, turns, typed
+from tests.demo_job import MOST_SAID_AGAIN, accepted, clip, results, said, turns, typed
 from tests.desk.job_page import MICROPHONE, JobPage
 from tests.web.chromium import chromium, complaints, without_chromium
 from voicetech.authoring.procedure_files import shipped_names
@@ -133,8 +133,8 @@ def test_a_whole_job_is_spoken(page: JobPage, tmp_path: Path) -> None:
     assert again <= MOST_SAID_AGAIN
     page.until(lambda: page.at("closed").is_displayed(), "the end of the job")
     assert results(page.events) == results(typed(tmp_path / "terminal"))
-    assert len(accepted(page)) == len(turns())
-    assert all(event.sound_sha256 for event in said(page))
+    assert len(accepted(page.events)) == len(turns())
+    assert all(event.sound_sha256 for event in said(page.events))
     assert [e.kept for e in page.events if isinstance(e, SoundAgreed)] == [True]
     assert complaints(page.browser) == []
 
@@ -147,28 +147,22 @@ def test_a_browser_whose_tracks_cannot_be_read_hears_through_its_sound_graph(pag
     page.until(lambda: "istening" in page.at("mic-state").text, "the microphone")
     for turn in turns()[:3]:
         speak_until_taken(page, turn)
-    assert len(accepted(page)) == 3
+    assert len(accepted(page.events)) == 3
 
 
 def speak_until_taken(page: JobPage, turn: DemoTurn) -> int:
     """Say an answer as a person does, who says it again when asked to or where nothing happens; return how often."""
-    before = len(accepted(page))
+    before = len(accepted(page.events))
     for again in range(3):
-        heard = len(said(page))
+        heard = len(said(page.events))
         page.speak(clip(turn))
         with suppress(TimeoutException):
-            page.until(partial(lambda n: len(said(page)) > n, heard), f"an answer to {turn.clip}", ANSWERED_WITHIN_S)
-        if len(accepted(page)) > before:
+            page.until(
+                partial(lambda n: len(said(page.events)) > n, heard), f"an answer to {turn.clip}", ANSWERED_WITHIN_S
+            )
+        if len(accepted(page.events)) > before:
             return again
     raise AssertionError(f"{turn.clip} was said three times and not taken: {page.events[-4:]}")
-
-
-def accepted(page: JobPage) -> list[InputReceived]:
-    return [event for event in said(page) if event.outcome == "accepted"]
-
-
-def said(page: JobPage) -> list[InputReceived]:
-    return [e for e in page.events if isinstance(e, InputReceived) and e.outcome not in ("ignored", "late")]
 
 
 def test_a_reload_in_the_middle_changes_nothing(page: JobPage) -> None:
@@ -212,7 +206,7 @@ def test_a_stopped_program_is_told_and_the_job_goes_on_with_the_next(page: JobPa
 def test_quick_answers_keys_notes_corrections_and_undo(page: JobPage) -> None:
     page.begin()
     page.press("No")
-    page.until(lambda: len(said(page)) == 1, "the quick answer")
+    page.until(lambda: len(said(page.events)) == 1, "the quick answer")
     page.answer("it won't bake")
     page.press("Make a note")
     page.answer("<b>left</b> foot is loose & 客户")

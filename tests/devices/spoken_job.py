@@ -10,12 +10,12 @@ import pytest
 import soundfile
 
 from tests.cli.program import Program
+from tests.demo_job import accepted, said
 from tests.devices.sound_server import MICROPHONE, SoundServer
 from voicetech.events import Event, InputReceived, JobClosed
 from voicetech.journal.place import journal_path
 from voicetech.journal.store import open_journal
 
-PROCEDURE: Final = "electric-range-no-heat"
 PATIENCE_S: Final = 30.0
 _ANSWERED_WITHIN_S: Final = 8.0
 _CALM_S: Final = 0.5
@@ -45,7 +45,7 @@ class SpokenJob:
         self._server = server
         self.answered_after_s = 0.0
         """From the end of the last answer's sound to its being on record."""
-        arguments = ("talk", "--mic", MICROPHONE, "--plain", "--procedure", PROCEDURE, *more)
+        arguments = ("talk", "--mic", MICROPHONE, "--plain", *more)
         self.program = Program(home, *arguments, longest_s=longest_s, terminal=terminal)
 
     def __enter__(self) -> Self:
@@ -69,12 +69,12 @@ class SpokenJob:
     @property
     def said(self) -> list[InputReceived]:
         """Return what was taken for something said to the program."""
-        return [e for e in self.events if isinstance(e, InputReceived) and e.outcome not in ("ignored", "late")]
+        return said(self.events)
 
     @property
     def accepted(self) -> list[InputReceived]:
         """Return the answers that were taken."""
-        return [event for event in self.said if event.outcome == "accepted"]
+        return accepted(self.events)
 
     @property
     def closed(self) -> bool:

@@ -9,7 +9,7 @@ import pytest
 from tests.cli.program import run
 from tests.demo_job import MOST_SAID_AGAIN, clip, results, turns, typed
 from tests.devices.sound_server import MICROPHONE, SoundServer
-from tests.devices.spoken_job import PROCEDURE, SpokenJob
+from tests.devices.spoken_job import SpokenJob
 from voicetech.events import ReadingTaken
 
 pytestmark = pytest.mark.skipif(
@@ -122,7 +122,7 @@ def test_a_microphone_that_is_not_there_is_told_with_those_that_are(
 ) -> None:
     for name, value in server.environment.items():
         monkeypatch.setenv(name, value)
-    done = run(home, "talk", "--mic", wanted, "--plain", "--procedure", PROCEDURE, "--no-sound")
+    done = run(home, "talk", "--mic", wanted, "--plain", "--no-sound")
     assert done.returncode == 1
     assert "is no microphone here" in done.stderr
     assert MICROPHONE in done.stderr
@@ -132,7 +132,7 @@ def test_a_microphone_that_is_not_there_is_told_with_those_that_are(
 
 def test_no_sound_server_at_all_is_told(home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("PULSE_SERVER", f"unix:{tmp_path / 'nothing'}")
-    done = run(home, "talk", "--plain", "--procedure", PROCEDURE, "--no-sound")
+    done = run(home, "talk", "--plain", "--no-sound")
     assert done.returncode == 1
     assert "voicetech chat" in done.stderr
     assert "Traceback" not in done.stderr + done.stdout
