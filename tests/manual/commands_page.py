@@ -32,6 +32,7 @@ def commands_page() -> str:
         "Commands and their options",
         "Each command takes `--help`, which says the same. Status 0 is that it went well, 1 that something was found "
         "or could not be done, 2 that what was typed is no command, 130 that it was ended with Ctrl-C.",
+        "`voicetech --version` prints the program's version.",
         *(part for name, command in commands().items() for part in _command(name, command)),
     )
 

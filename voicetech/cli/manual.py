@@ -7,11 +7,10 @@ from typing import Annotated, Final
 
 import typer
 
-from voicetech.cli.joining import stop
-
 _MANUAL: Final = Path(__file__).parents[1] / "manual"
 _FIRST: Final = "start"
-_LAST: Final = "reference-"
+_REFERENCE: Final = "reference-"
+_LAST: Final = "changes"
 
 
 def manual(
@@ -41,7 +40,7 @@ def manual(
 def titles() -> dict[str, str]:
     """Return the title of each page by its name: where to start, how things are done, then the reference."""
     found = {path.stem: path.read_text(encoding="utf-8").partition("\n")[0] for path in _MANUAL.glob("*.md")}
-    in_order = sorted(found, key=lambda name: (name != _FIRST, name.startswith(_LAST), name))
+    in_order = sorted(found, key=lambda name: (name != _FIRST, name == _LAST, name.startswith(_REFERENCE), name))
     return {name: found[name].removeprefix("# ") for name in in_order}
 
 
@@ -56,8 +55,8 @@ def _meant(pages: dict[str, str], words: str) -> str:
     if len(found) == 1:
         return found[0]
     if found:
-        stop(f"{words!r} is in several pages: {', '.join(found)}. Name one of them.", code=2)
-    stop(f"There is no page {words!r}. These are there: {', '.join(pages)}.", code=2)
+        raise typer.BadParameter(f"{words!r} is in several pages: {', '.join(found)}. Name one of them.")
+    raise typer.BadParameter(f"There is no page {words!r}. These are there: {', '.join(pages)}.")
 
 
 def _words(text: str) -> frozenset[str]:
