@@ -118,7 +118,7 @@ def _page(browser: webdriver.Chrome, address: str) -> bytes:
 
 def _review(browser: webdriver.Chrome, address: str) -> bytes:
     """Return the review of the job, at that turn."""
-    _size(browser, 1000, 1100)
+    _size(browser, 1000, 890)
     browser.get(address)
     browser.execute_script(
         """const turns = [...document.querySelectorAll("article")];
