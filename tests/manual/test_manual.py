@@ -6,7 +6,7 @@ from typer.testing import CliRunner
 from tests.manual.reference import MANUAL
 from voicetech import __version__
 from voicetech.cli import app
-from voicetech.cli.manual import titles
+from voicetech.manual import titles
 
 NAMES = sorted(path.stem for path in MANUAL.glob("*.md"))
 

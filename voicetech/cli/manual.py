@@ -1,16 +1,9 @@
 """`voicetech manual`: the pages of the manual, at the terminal and without a network."""
 
-import re
 import sys
-from pathlib import Path
-from typing import Annotated, Final
+from typing import Annotated
 
 import typer
-
-_MANUAL: Final = Path(__file__).parents[1] / "manual"
-_FIRST: Final = "start"
-_REFERENCE: Final = "reference-"
-_LAST: Final = "changes"
 
 
 def manual(
@@ -19,15 +12,21 @@ def manual(
 ) -> None:
     """Read the manual: without a page its list, else that page.
 
+    In the browser it is behind every page of voicetech serve.
+
     Examples: voicetech manual, voicetech manual voice, voicetech manual reference-commands
     """
-    pages = titles()
+    from voicetech.manual import NoSuchPageError, page_meant, pages, titles
+
     if page is None:
-        wide = max(map(len, pages))
-        for name, title in pages.items():
+        wide = max(map(len, titles()))
+        for name, title in titles().items():
             sys.stdout.write(f"{name:{wide}}  {title}\n")
         return
-    text = (_MANUAL / f"{_meant(pages, page)}.md").read_text(encoding="utf-8")
+    try:
+        text = pages()[page_meant(page)]
+    except NoSuchPageError as error:
+        raise typer.BadParameter(str(error)) from None
     if plain or not sys.stdout.isatty():
         sys.stdout.write(text)
         return
@@ -35,29 +34,3 @@ def manual(
     from rich.markdown import Markdown
 
     Console(highlight=False).print(Markdown(text))
-
-
-def titles() -> dict[str, str]:
-    """Return the title of each page by its name: where to start, how things are done, then the reference."""
-    found = {path.stem: path.read_text(encoding="utf-8").partition("\n")[0] for path in _MANUAL.glob("*.md")}
-    in_order = sorted(found, key=lambda name: (name != _FIRST, name == _LAST, name.startswith(_REFERENCE), name))
-    return {name: found[name].removeprefix("# ") for name in in_order}
-
-
-def _meant(pages: dict[str, str], words: str) -> str:
-    """Return the one page that these words name: all of them stand in its name or, failing that, in its title."""
-    wanted = words.strip().lower().removesuffix(".md")
-    if wanted in pages:
-        return wanted
-    asked = _words(wanted)
-    by_name = [name for name in pages if asked and asked <= _words(name)]
-    found = by_name or [name for name, title in pages.items() if asked and asked <= _words(title)]
-    if len(found) == 1:
-        return found[0]
-    if found:
-        raise typer.BadParameter(f"{words!r} is in several pages: {', '.join(found)}. Name one of them.")
-    raise typer.BadParameter(f"There is no page {words!r}. These are there: {', '.join(pages)}.")
-
-
-def _words(text: str) -> frozenset[str]:
-    return frozenset(re.findall(r"[^\W_]+", text.lower()))
