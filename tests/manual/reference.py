@@ -7,6 +7,7 @@ from typing import Final
 from tests.manual.code_says import PACKAGE
 from tests.manual.commands_page import commands_page
 from tests.manual.pages import format_page, limits_page, record_page, rules_page, settings_page, words_page
+from tests.manual.report_page import report_page
 
 MANUAL: Final = PACKAGE / "manual"
 PAGES: Final[Mapping[str, Callable[[], str]]] = {
@@ -17,6 +18,7 @@ PAGES: Final[Mapping[str, Callable[[], str]]] = {
     "reference-format": format_page,
     "reference-rules": rules_page,
     "reference-record": record_page,
+    "reference-report": report_page,
 }
 """The pages that are made of the code, each with what makes it."""
 

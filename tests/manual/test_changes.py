@@ -8,6 +8,7 @@ from voicetech.archive.layouts import KEPT_STEPS, SUMMARIES_VERSION
 from voicetech.authoring.findings_json import SARIF_VERSION
 from voicetech.events import KINDS
 from voicetech.journal.migrations import MIGRATIONS
+from voicetech.reports.job_report.job_record import FORMAT
 
 CHANGES = (MANUAL / "changes.md").read_text(encoding="utf-8")
 NEWEST = CHANGES.split("\n## ")[1]
@@ -26,6 +27,7 @@ def test_its_formats_are_those_that_are_written() -> None:
     told = formats()
     assert told["the record of jobs, `jobs.db`"] == f"layout {len(MIGRATIONS)}"
     assert told["a shop's archive, `archive.db`"] == f"layout {len(KEPT_STEPS)}, summaries {SUMMARIES_VERSION}"
+    assert told["a job as JSON"] == f"`{FORMAT}`"
     assert told["findings of the check"] == f"SARIF {SARIF_VERSION}"
 
 

@@ -64,7 +64,7 @@ def test_every_variable_of_the_program_says_what_it_sets() -> None:
 
 def test_nothing_stands_without_its_sentence() -> None:
     for name in PAGES:
-        if name == "reference-record":
+        if name in ("reference-record", "reference-report"):
             continue
         lines = page(name).splitlines()
         for line, below in pairwise(lines):
