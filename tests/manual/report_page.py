@@ -1,11 +1,19 @@
 """What a job is in files for other programs, as a page of the reference."""
 
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, Final
 
 from tests.manual.markdown import code, codes, page, table
 from voicetech.reports.job_report.job_record import FORMAT, job_schema
 from voicetech.reports.job_report.readings_csv import COLUMNS
+
+_PLAIN: Final = {
+    "string": "a text",
+    "integer": "a whole number",
+    "number": "a number",
+    "boolean": "true or false",
+    "null": "null",
+}
 
 
 def report_page() -> str:
@@ -57,12 +65,7 @@ def _holds(schema: Any) -> str:
             return "a time"
         case {"pattern": _}:
             return "a figure"
-        case {"type": kind}:
-            return {
-                "string": "a text",
-                "integer": "a whole number",
-                "number": "a number",
-                "boolean": "true or false",
-            }.get(kind, kind)
+        case {"type": str(kind)}:
+            return _PLAIN[kind]
         case _:
             raise ValueError(f"the reference has no words for {schema}")
