@@ -126,7 +126,9 @@ def limits_that_pass_all(procedure: Procedure) -> Iterator[Breach]:
             continue
         low, high = step.limits.figures.get("low"), step.limits.figures.get("high")
         if low is not None and low <= 0 and high is None:
-            message = f"nothing reads below {low}, so everything is within limits; write the highest that passes, `high`"
+            message = (
+                f"nothing reads below {low}, so everything is within limits; write the highest that passes, `high`"
+            )
             yield Breach((*keys, "limits"), message, "passes-all")
 
 
