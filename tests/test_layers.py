@@ -16,6 +16,7 @@ SHELL = {
     "hearing",
     "job",
     "journal",
+    "manual",
     "practice",
     "replay",
     "reports",
