@@ -162,10 +162,16 @@ def test_no(text: str, lexicon: Lexicon) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["yeah no", "yes and no", "maybe", "not sure", "I don't know", "two forty", "1", "half"]
+    "text", ["yeah no", "yes and no", "maybe", "two forty", "1", "half"]
 )
 def test_neither_yes_nor_no(text: str, lexicon: Lexicon) -> None:
     assert isinstance(understand(text, ASK, lexicon), Unclear)
+
+
+@pytest.mark.parametrize("text", ["not sure", "I don't know", "idk", "no idea", "can't tell", "nobody knows", "dunno yet"])
+def test_not_to_know_leaves_the_question_open(text: str, lexicon: Lexicon) -> None:
+    assert understand(text, ASK, lexicon) == CommandSaid(Command.LATER)
+    assert understand(text, Question(Asking.NOTE), lexicon) == WordsSaid(text)
 
 
 @pytest.mark.parametrize("text", ["yes", "okay", "no"])

@@ -135,6 +135,8 @@ def take_inspection(draft: Draft, step: Inspect, fault: bool, words: str | None)
 
 def _ask(draft: Draft, step: Ask, meaning: Meaning) -> None:
     match meaning:
+        case Unclear(candidates=(ChoiceSaid(key=key),), offer=True) if step.asking is Asking.CHOICE and typed(draft):
+            draft.add(AnswerProposed((Answer(AnswerKind.CHOICE, text=key),), "doubt"))
         case ChoiceSaid(key=key) if step.asking is Asking.CHOICE:
             _take_or_propose(draft, step, Answer(AnswerKind.CHOICE, text=key), meaning.confirm)
         case AnswerSaid(yes=yes) if step.asking is Asking.YES_NO:
@@ -154,7 +156,9 @@ _NUMBERS = (MEASURED - {Asking.CONTINUITY}) | {Asking.ANY}
 
 
 def may_wait(draft: Draft, step: Ask) -> bool:
-    """Return whether the question may be left open: at intake any may, later a figure of a plate, at last a note."""
+    """Return whether the question may be left open: at intake any but that of danger, a figure of a plate, a last note."""
+    if any(outcome.danger is not None for outcome in step.outcomes.values()):
+        return False
     note = step.asking is Asking.NOTE and draft.section.phase is Phase.REPORT
     return draft.section.phase is Phase.INTAKE or step.asking is Asking.POWER or note
 
@@ -166,7 +170,7 @@ def need_of(step: Ask, may_wait: bool) -> str:
         case Asking.CHOICE:
             return f"Say one of: {', '.join(choice.hear[0] for choice in step.choices)}.{or_wait}"
         case Asking.YES_NO:
-            return "Yes or no?"
+            return f"Yes or no?{or_wait}"
         case Asking.SERIAL:
             return "Spell it in groups, or say: type later."
         case Asking.NOTE:
@@ -184,12 +188,21 @@ def _number(draft: Draft, step: Ask, said: ReadingSaid, value: Decimal) -> None:
     if step.unit is not None and unit is not step.unit:
         again(draft, said, need_of(step, may_wait(draft, step)))
         return
-    answer = Answer(AnswerKind.READING, value=value, unit=unit)
-    others = tuple(Answer(AnswerKind.READING, value=rival, unit=unit) for rival in said.rivals)
-    if said.confirm:
-        draft.add(AnswerProposed((answer,), "doubt", others))
+    values = (value, *said.rivals)
+    unlikely = not _likely(step, value)
+    if unlikely and unit is Unit.WATT and _likely(step, value * 1000):
+        # Plates and people leave "kilo" out: 13.7 of a range.
+        values = (value * 1000, *values)
+    answer, *others = (Answer(AnswerKind.READING, value=each, unit=unit) for each in values)
+    if said.confirm or unlikely:
+        draft.add(AnswerProposed((answer,), "doubt", tuple(others)))
     else:
         take_answer(draft, step, f"{value.normalize():f}")
+
+
+def _likely(step: Ask, value: Decimal) -> bool:
+    """Return whether such a value was ever seen there; True where the procedure does not say."""
+    return step.likely is None or step.likely[0] <= value <= step.likely[1]
 
 
 def _take_or_propose(draft: Draft, step: Ask, answer: Answer, confirm: bool) -> None:

@@ -3,8 +3,8 @@
 from voicetech.dialogue.danger import CLEAR_WORDS
 from voicetech.dialogue.decide import PROBES_OFF
 from voicetech.dialogue.keeping_sound import SOUND_QUESTION
-from voicetech.events import ReadingTaken
-from voicetech.language.meaning import Asking, Choice, Question
+from voicetech.events import AnswerTaken, ReadingTaken
+from voicetech.language.meaning import MEASURED, Asking, Choice, Question
 from voicetech.procedure import Ask, Hold, Inspect, Instruct, Measure, Phase, Procedure, Step
 from voicetech.session import Session
 from voicetech.turn import Turn
@@ -56,12 +56,12 @@ def question_for(procedure: Procedure, session: Session) -> Question:
 
 
 def _read_back(procedure: Procedure, session: Session, step: Step) -> Asking | None:
-    """Return what kind of reading the last reply read back, where the open step asks for another kind."""
+    """Return what kind of value the last reply read back, where the open step asks for another kind."""
     last = session.last_answer
-    if not session.read_back or session.turn is not Turn.ASKING or not isinstance(last, ReadingTaken):
+    if not session.read_back or session.turn is not Turn.ASKING or not isinstance(last, (ReadingTaken, AnswerTaken)):
         return None
     asking = asking_of(procedure.step(last.section, last.step))
-    return None if asking is asking_of(step) else asking
+    return asking if asking in MEASURED and asking is not asking_of(step) else None
 
 
 def _asking_now(session: Session, step: Step) -> Asking:

@@ -111,6 +111,9 @@ def requested(draft: Draft, said: CommandSaid) -> None:
             _done(draft, said)
         case Command.CLOSE:
             finish(draft)
+        case Command.RESUME if isinstance(draft.step, (Instruct, Hold)):
+            # "Ready" is said for done.
+            answered(draft, said)
         case Command.RESUME:
             draft.refuse("The job is not paused.")
         case Command.SAFE_AGAIN:

@@ -130,6 +130,43 @@ def matching_choice(words: Sequence[str], bare: Words, question: Question) -> Ch
     return None if key is None else ChoiceSaid(key)
 
 
+def choice_within(words: Sequence[str], question: Question) -> ChoiceSaid | None:
+    """Return the one choice that is named among other words ("the broiler is dead"), to be asked about; or None.
+
+    Nothing is returned where two are named, where one is denied, or where one word of many is no name by itself.
+    """
+    said = tuple(_in_words(word) for word in words)
+    if not _DENIED.isdisjoint(said):
+        return None
+    found = [(start, end, c.key) for c in question.choices for start, end in _places_in(said, c)]
+    longest = {key for start, end, key in found if not any(_inside((start, end), other[:2]) for other in found)}
+    return ChoiceSaid(longest.pop(), confirm=True) if len(longest) == 1 else None
+
+
+_DENIED: Final = frozenset(
+    "no not nope nor neither never none nothing without except but or either if unless instead isn't aren't wasn't "
+    "don't doesn't didn't won't can't cannot".split()
+)
+"""Words with which naming a choice may mean that it is another, or none."""
+_TELLING_LETTERS: Final = 3
+"""A name among other words has this many letters at least: "on" is in every sentence. Judgement, no source."""
+
+
+def _places_in(said: Words, choice: Choice) -> Iterable[tuple[int, int]]:
+    for text in choice.hear:
+        for way in _ways(text.lower()):
+            if len("".join(way)) < _TELLING_LETTERS or not _DENIED.isdisjoint(way):
+                continue
+            named = tuple(_in_words(word) for word in way)
+            for start in range(len(said) - len(named) + 1):
+                if said[start : start + len(named)] == named:
+                    yield start, start + len(named)
+
+
+def _inside(one: tuple[int, int], other: tuple[int, int]) -> bool:
+    return one != other and other[0] <= one[0] and one[1] <= other[1]
+
+
 def find_place(words: Sequence[str], bare: Words, question: Question, lexicon: Lexicon) -> CommandSaid | None:
     """Return the wish to go to one of the question's places, or None."""
     start = starting(bare, lexicon.cues.going)
@@ -141,11 +178,20 @@ def find_place(words: Sequence[str], bare: Words, question: Question, lexicon: L
 
 def _named(words: Sequence[str], bare: Words, choices: tuple[Choice, ...]) -> str | None:
     said = {tuple(words), bare} | {w[1:] for w in (tuple(words), bare) if w[:1] in (("the",), ("a",), ("it's",))}
+    said |= {tuple(_in_words(word) for word in each) for each in said}
     for choice in choices:
         for text in choice.hear:
             if not said.isdisjoint(_ways(text.lower())):
                 return choice.key
     return None
+
+
+def _in_words(word: str) -> str:
+    """Return a typed digit as its word, because names are written in words ("4 wire cord")."""
+    return _DIGITS.get(word, word)
+
+
+_DIGITS: Final = dict(zip("0123456789", "zero one two three four five six seven eight nine".split(), strict=True))
 
 
 @lru_cache(maxsize=4096)

@@ -10,6 +10,7 @@ from dataclasses import replace
 from voicetech.language.answers import antonym_answer, denied_answer, led_answer, said_yes_or_no
 from voicetech.language.clean import Cleaned, Kind, Token, clean, words_of
 from voicetech.language.commands import (
+    choice_within,
     find_command,
     find_in_own_words,
     find_named_free_words,
@@ -24,6 +25,8 @@ from voicetech.language.inspections import inspection_answer
 from voicetech.language.lexicon import Lexicon
 from voicetech.language.meaning import (
     Asking,
+    Command,
+    CommandSaid,
     Flag,
     Meaning,
     Question,
@@ -44,6 +47,7 @@ _EMERGENCY_NUMBERS = (("nine", "one", "one"), ("911",))
 _NO_METER = frozenset({Asking.CHOICE, Asking.YES_NO, Asking.INSPECTION, Asking.COMMAND})
 _PIECES = frozenset({Flag.PARTIAL, Flag.NEGATED, Flag.MULTIPLE, Flag.NOT_MEASURED, Flag.TIME_LIKE, Flag.UNIT_MISMATCH})
 """Why a number among other words is no reading."""
+_NOT_KNOWING = frozenset({"know", "knows", "sure", "idea", "clue", "idk", "dunno", "tell", "say"})
 LONGEST_ANSWER = 60
 """Words of an answer, fillers not counted; longer talk is for somebody else. Common practice, no source."""
 
@@ -119,6 +123,9 @@ def _understood(text: str, cleaned: Cleaned, words: tuple[str, ...], question: Q
         return Unclear("", flags=frozenset({Flag.NOISE}))
     found = _said(cleaned.tokens, words, bare, question, lexicon)
     put_up = isinstance(found, Unclear) and question.after_read_back and bool(found.candidates)
+    among = choice_within(words, question) if found is None or isinstance(found, Unclear) else None
+    if among is not None and question.asking is Asking.CHOICE:
+        return Unclear(candidates=(among,), offer=True)
     if isinstance(found, Unclear) and question.asking in _NO_METER and not put_up and not found.flags - _PIECES:
         # What the question needs is said instead; nobody holds a meter for it.
         return replace(found, ask="", candidates=(), offer=False)
@@ -135,6 +142,9 @@ def _said(
 ) -> Meaning | None:
     """Return the first meaning that takes all of the words; the order is the point."""
     command = find_command(words, bare, question, lexicon)
+    if question.asking is Asking.NOTE and command == CommandSaid(Command.LATER) and _NOT_KNOWING.intersection(words):
+        # Where one's own words are asked for, not to know is an answer.
+        command = None
     choice = matching_choice(words, bare, question)
     answer = said_yes_or_no(words, bare, question, lexicon)
     if question.asking is Asking.CHOICE and choice is not None:
