@@ -95,6 +95,26 @@ def test_the_appliances_can_be_touched_and_none_is_cut_off(page: JobPage, width_
         page.browser.set_window_size(window["width"], window["height"])
 
 
+def test_on_a_narrow_page_what_is_answered_stands_at_the_prompt(page: JobPage) -> None:
+    try:
+        page.browser.execute_cdp_cmd(
+            "Emulation.setDeviceMetricsOverride",
+            {"width": 390, "height": 844, "deviceScaleFactor": 1, "mobile": True},
+        )
+        page.begin()
+        page.answer("why")
+        page.until(lambda: "before any question" in page.at("replied").text, "the answer")
+        bottom = page.browser.execute_script("return document.getElementById('replied').getBoundingClientRect().bottom")
+        assert bottom < 844
+        page.answer("purple")
+        page.until(lambda: page.at("replied").text == "Yes or no?", "the question again")
+        page.answer("no")
+        page.until(lambda: page.at("replied").text == "No.", "what was taken")
+        assert complaints(page.browser) == []
+    finally:
+        page.browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+
+
 def test_an_appliance_that_was_named_is_chosen_already(browser: webdriver.Chrome, tmp_path: Path) -> None:
     with Program(tmp_path, "serve", "--no-browser", "--procedure", "water heater", procedure=None) as program:
         program.wait_for("http://127.0.0.1:")

@@ -45,7 +45,17 @@ export class Conversation {
     this.toNewest = toNewest;
     this.newest = 0;
     this.shown = new Set();
-    log.addEventListener("scroll", () => { if (this.isAtEnd()) toNewest.hidden = true; });
+    this.follows = true;
+    this.height = 0;
+    log.addEventListener("scroll", () => {
+      if (log.clientHeight === this.height) this.follows = this.isAtEnd();
+      if (this.isAtEnd()) toNewest.hidden = true;
+    });
+    // Turned, or larger letters: who read the newest line still does.
+    new ResizeObserver(() => {
+      this.height = log.clientHeight;
+      if (this.follows) this.scroll();
+    }).observe(log);
     toNewest.addEventListener("click", () => {
       this.scroll();
       log.focus({ preventScroll: true });
@@ -58,12 +68,13 @@ export class Conversation {
 
   scroll() {
     this.log.scrollTop = this.log.scrollHeight;
+    this.follows = true;
     this.toNewest.hidden = true;
   }
 
   /** Show these lines, those that were not shown before, or with `afresh` nothing but them; return what is new. */
   take(lines, afresh) {
-    const stays = !this.isAtEnd() && this.shown.size > 0;
+    const stays = !this.follows && !this.isAtEnd() && this.shown.size > 0;
     const fresh = lines.filter((line) => !this.shown.has(`${line.nr}.${line.part}`));
     if (afresh) {
       this.shown.clear();

@@ -155,6 +155,7 @@ const takeView = (message) => {
   showReadings();
   showBelief();
   showWay();
+  showReplied();
   showEnabled();
   announcePrompt();
 };
@@ -354,10 +355,27 @@ const showWay = () => {
 
 const conversation = new Conversation(byId("log"), byId("log-newest"));
 
+/** What was answered last, but for what stands elsewhere beside the prompt: the conversation may be out of sight. */
+const takeReplied = (fresh) => {
+  const since = fresh.findLastIndex(({ who }) => who === "technician");
+  const said = fresh.slice(since + 1).filter(({ who, kind }) => who === "program" && !BESIDE_PROMPT.has(kind));
+  if (since >= 0) replied = [];
+  replied.push(...said.map(({ text }) => text));
+  if (view) showReplied();
+};
+const BESIDE_PROMPT = new Set(["prompt", "caution", "danger"]);
+let replied = [];
+
+const showReplied = () => {
+  const shown = view.turn === "stopped" ? [] : replied.filter((text) => text !== view.prompt);
+  fill(byId("replied"), shown, (text) => made("li", "", bdi(text)));
+};
+
 const takeLines = ({ lines, afresh }) => {
   const before = conversation.newest;
   const fresh = conversation.take(lines, afresh);
   if (onItsWay && lines.some(({ who, nr }) => who !== "program" && nr > onItsWay.after)) onItsWay = null;
+  takeReplied(fresh);
   if (afresh && before === 0) return;
   const said = fresh.filter(({ who }) => who === "program");
   say(byId("announce-now"), ...said.filter(({ kind }) => kind === "danger").map(({ text }) => text));
