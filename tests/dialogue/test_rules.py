@@ -29,7 +29,7 @@ from voicetech.events import (
     StepSkipped,
 )
 from voicetech.language.meaning import Asking, DangerKind
-from voicetech.procedure import Hold, Inspect, Measure, Needs, SectionRole
+from voicetech.procedure import Hold, Inspect, Instruct, Measure, Needs, SectionRole
 from voicetech.session import Cursor
 from voicetech.turn import Turn
 from voicetech.units import Quantity
@@ -1042,6 +1042,47 @@ class TestTalking:
         talker = Talker()
         talker.say(*INTAKE[:5], "type later")
         assert talker.place == "intake/serial"
+
+    def test_kilowatts_without_the_kilo_are_read_back_as_what_plates_say(self) -> None:
+        talker = Talker()
+        talker.say("no", "broil", "at once", "240")
+        assert talker.say("13.7").startswith("Thirteen thousand seven hundred watts")
+        talker.say("yes")
+        assert talker.session.answers["plate_watts"] == "13700"
+
+    def test_a_value_that_no_plate_has_is_read_back(self) -> None:
+        talker = Talker()
+        talker.say("no", "broil", "at once")
+        assert talker.say("5.6").endswith("Right?")
+        talker.say("no", "240")
+        assert talker.session.answers["plate_volts"] == "240"
+
+    def test_a_value_of_the_plate_is_replaced_after_it_was_read_back(self) -> None:
+        talker = Talker()
+        talker.say("no", "broil", "at once", "240", "no, 208")
+        assert talker.session.answers["plate_volts"] == "208"
+        talker.say("13.7 kilowatts", "no, 12.5 kilowatts")
+        assert (talker.session.answers["plate_watts"], talker.place) == ("12500", "intake/model")
+
+    def test_what_nobody_knows_is_left_open_but_not_whether_there_is_danger(self) -> None:
+        talker = Talker()
+        assert "cannot wait" in talker.say("not sure")
+        assert talker.place == "intake/urgent"
+        talker.say("no", "broil", "not sure")
+        assert talker.session.answers["onset"] == "not known yet"
+
+    def test_a_choice_among_other_words_waits_for_a_yes_when_typed(self) -> None:
+        talker = Talker()
+        talker.say("no")
+        assert talker.say("the broiler is stone cold") == "Broil. Right?"
+        talker.say("yes")
+        assert talker.session.answers["complaint"] == "broil"
+
+    def test_ready_is_no_request_to_go_on_where_something_is_to_be_done(self) -> None:
+        talker = at_the_bake_element()
+        while not isinstance(talker.step, Instruct):
+            talker.say("looks good")
+        assert talker.say("ready") == "Say done when it is done."
 
     def test_a_spelled_model_is_read_back(self) -> None:
         talker = Talker()

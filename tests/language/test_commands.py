@@ -161,14 +161,14 @@ def test_no(text: str, lexicon: Lexicon) -> None:
     assert understand(text, ASK, lexicon) == AnswerSaid(False)
 
 
-@pytest.mark.parametrize(
-    "text", ["yeah no", "yes and no", "maybe", "two forty", "1", "half"]
-)
+@pytest.mark.parametrize("text", ["yeah no", "yes and no", "maybe", "two forty", "1", "half"])
 def test_neither_yes_nor_no(text: str, lexicon: Lexicon) -> None:
     assert isinstance(understand(text, ASK, lexicon), Unclear)
 
 
-@pytest.mark.parametrize("text", ["not sure", "I don't know", "idk", "no idea", "can't tell", "nobody knows", "dunno yet"])
+@pytest.mark.parametrize(
+    "text", ["not sure", "I don't know", "idk", "no idea", "can't tell", "nobody knows", "dunno yet"]
+)
 def test_not_to_know_leaves_the_question_open(text: str, lexicon: Lexicon) -> None:
     assert understand(text, ASK, lexicon) == CommandSaid(Command.LATER)
     assert understand(text, Question(Asking.NOTE), lexicon) == WordsSaid(text)
@@ -217,6 +217,41 @@ def test_a_mixed_or_strange_finding_is_asked(text: str, lexicon: Lexicon) -> Non
     said = understand(text, LOOK, lexicon)
     assert isinstance(said, AnswerSaid)
     assert said.confirm
+
+
+COLD = Question(
+    Asking.CHOICE,
+    choices=(
+        Choice("bake", ("bake", "bake element")),
+        Choice("broil", ("broil", "[the] broiler")),
+        Choice("cord-4", ("four wire cord", "four prong")),
+        Choice("on", ("on",)),
+    ),
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "key"),
+    [("the broiler is dead", "broil"), ("broiler doesn't get hot", "broil"), ("4-prong plug", "cord-4")],
+)
+def test_a_choice_among_other_words_is_asked_about(text: str, key: str, lexicon: Lexicon) -> None:
+    said = understand(text, COLD, lexicon)
+    assert isinstance(said, Unclear)
+    assert (said.candidates, said.offer) == ((ChoiceSaid(key, confirm=True),), True)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["not the broiler", "the bake and the broiler", "it never was the broiler", "bake or what", "it went on fine"],
+)
+def test_a_choice_that_is_denied_or_one_of_two_is_not_put_up(text: str, lexicon: Lexicon) -> None:
+    said = understand(text, COLD, lexicon)
+    assert isinstance(said, Unclear)
+    assert not said.candidates
+
+
+def test_a_digit_is_as_good_as_its_word_in_a_choice(lexicon: Lexicon) -> None:
+    assert understand("4 wire cord", COLD, lexicon) == ChoiceSaid("cord-4")
 
 
 def test_choices_places_and_exact_words(lexicon: Lexicon) -> None:

@@ -192,7 +192,7 @@ def _number(draft: Draft, step: Ask, said: ReadingSaid, value: Decimal) -> None:
     unlikely = not _likely(step, value)
     if unlikely and unit is Unit.WATT and _likely(step, value * 1000):
         # Plates and people leave "kilo" out: 13.7 of a range.
-        values = (value * 1000, *values)
+        values = (Decimal(f"{(value * 1000).normalize():f}"), *values)
     answer, *others = (Answer(AnswerKind.READING, value=each, unit=unit) for each in values)
     if said.confirm or unlikely:
         draft.add(AnswerProposed((answer,), "doubt", tuple(others)))

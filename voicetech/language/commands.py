@@ -133,21 +133,26 @@ def matching_choice(words: Sequence[str], bare: Words, question: Question) -> Ch
 def choice_within(words: Sequence[str], question: Question) -> ChoiceSaid | None:
     """Return the one choice that is named among other words ("the broiler is dead"), to be asked about; or None.
 
-    Nothing is returned where two are named, where one is denied, or where one word of many is no name by itself.
+    Nothing is returned where two are named, or where the words before the name may deny it.
     """
     said = tuple(_in_words(word) for word in words)
-    if not _DENIED.isdisjoint(said):
+    if not _TURNING.isdisjoint(said):
         return None
     found = [(start, end, c.key) for c in question.choices for start, end in _places_in(said, c)]
-    longest = {key for start, end, key in found if not any(_inside((start, end), other[:2]) for other in found)}
-    return ChoiceSaid(longest.pop(), confirm=True) if len(longest) == 1 else None
+    longest = [each for each in found if not any(_inside(each[:2], other[:2]) for other in found)]
+    keys = {key for _start, _end, key in longest}
+    if len(keys) != 1 or not _DENYING.isdisjoint(said[: max(start for start, _end, _key in longest)]):
+        return None
+    return ChoiceSaid(keys.pop(), confirm=True)
 
 
-_DENIED: Final = frozenset(
-    "no not nope nor neither never none nothing without except but or either if unless instead isn't aren't wasn't "
-    "don't doesn't didn't won't can't cannot".split()
+_TURNING: Final = frozenset("except but or either if unless instead nor neither".split())
+"""Words with which naming a choice may mean another, wherever they stand."""
+_DENYING: Final = frozenset(
+    "no not nope never none nothing without isn't aren't wasn't weren't don't doesn't didn't won't can't cannot hasn't "
+    "haven't hadn't".split()
 )
-"""Words with which naming a choice may mean that it is another, or none."""
+"""Words that deny what is named behind them; behind a name they tell of it ("the broiler doesn't heat")."""
 _TELLING_LETTERS: Final = 3
 """A name among other words has this many letters at least: "on" is in every sentence. Judgement, no source."""
 
@@ -155,7 +160,7 @@ _TELLING_LETTERS: Final = 3
 def _places_in(said: Words, choice: Choice) -> Iterable[tuple[int, int]]:
     for text in choice.hear:
         for way in _ways(text.lower()):
-            if len("".join(way)) < _TELLING_LETTERS or not _DENIED.isdisjoint(way):
+            if len("".join(way)) < _TELLING_LETTERS or not _DENYING.isdisjoint(way):
                 continue
             named = tuple(_in_words(word) for word in way)
             for start in range(len(said) - len(named) + 1):
