@@ -146,12 +146,12 @@ def choice_within(words: Sequence[str], question: Question) -> ChoiceSaid | None
     return ChoiceSaid(keys.pop(), confirm=True)
 
 
-_TURNING: Final = frozenset("except but or either if unless instead nor neither".split())
+_TURNING: Final = frozenset({"except", "but", "or", "either", "if", "unless", "instead", "nor", "neither"})
 """Words with which naming a choice may mean another, wherever they stand."""
-_DENYING: Final = frozenset(
-    "no not nope never none nothing without isn't aren't wasn't weren't don't doesn't didn't won't can't cannot hasn't "
-    "haven't hadn't".split()
-)
+_DENYING: Final = frozenset({
+    "no", "not", "nope", "never", "none", "nothing", "without", "isn't", "aren't", "wasn't", "weren't", "don't",
+    "doesn't", "didn't", "won't", "can't", "cannot", "hasn't", "haven't", "hadn't",
+})  # fmt: skip
 """Words that deny what is named behind them; behind a name they tell of it ("the broiler doesn't heat")."""
 _TELLING_LETTERS: Final = 3
 """A name among other words has this many letters at least: "on" is in every sentence. Judgement, no source."""
@@ -192,11 +192,11 @@ def _named(words: Sequence[str], bare: Words, choices: tuple[Choice, ...]) -> st
 
 
 def _in_words(word: str) -> str:
-    """Return a typed digit as its word, because names are written in words ("4 wire cord")."""
+    """Return a digit as its word, because names are written in words ("4 wire cord")."""
     return _DIGITS.get(word, word)
 
 
-_DIGITS: Final = dict(zip("0123456789", "zero one two three four five six seven eight nine".split(), strict=True))
+_DIGITS: Final = {"1": "one", "2": "two", "3": "three", "4": "four", "5": "five", "6": "six"}
 
 
 @lru_cache(maxsize=4096)
