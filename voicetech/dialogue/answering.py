@@ -156,7 +156,7 @@ _NUMBERS = (MEASURED - {Asking.CONTINUITY}) | {Asking.ANY}
 
 
 def may_wait(draft: Draft, step: Ask) -> bool:
-    """Return whether the question may be left open: at intake any but that of danger, a figure of a plate, a last note."""
+    """Return whether it may be left open: at intake any but the one of danger, a figure of a plate, a last note."""
     if any(outcome.danger is not None for outcome in step.outcomes.values()):
         return False
     note = step.asking is Asking.NOTE and draft.section.phase is Phase.REPORT
