@@ -520,3 +520,16 @@ def on_terminal(home: Path, columns: int, *keys: bytes) -> str:
         end.cancel()
         os.close(ours)
     return shown.decode(errors="replace")
+
+
+@pytest.mark.parametrize("word", ["quit", "Exit"])
+def test_who_types_quit_has_left_and_nothing_of_it_is_on_record(home: Path, word: str) -> None:
+    result = chat(lines=("no", word, "bake"))
+    assert result.exit_code == 0
+    assert "Take it up with: voicetech chat --resume" in result.output
+    assert typed_on_record(on_record(home)) == ["no"]
+
+
+def test_quit_is_kept_where_ones_own_words_are_asked_for(home: Path) -> None:
+    chat(lines=("no", "note", "quit", "quit"))
+    assert typed_on_record(on_record(home))[-1] == "quit"

@@ -41,7 +41,8 @@ def spoken(folder: Path, ears: Ears, *answers: str) -> Result:
 
 
 def score(result: Result) -> list[str]:
-    return result.output.splitlines()[-4:]
+    lines = result.output.splitlines()
+    return lines[next(at for at, line in enumerate(lines) if line.startswith("it was:")) :]
 
 
 def test_what_is_found_stands_on_the_screen_before_each_answer(tmp_path: Path, ears: Ears) -> None:

@@ -233,3 +233,11 @@ def test_practice_shows_what_is_found_and_tells_at_the_end() -> None:
     assert "you find: at once" in result.output
     assert "it was: the bake element is open" in result.output
     assert "safety: kept" in result.output
+
+
+def test_who_gives_up_or_quits_is_told_which_tests_show_the_fault() -> None:
+    for end in ("give up", "quit"):
+        told = CliRunner().invoke(app, ["rehearse", "--plain", "--fault", "bake-open"], input=f"no\nbake\n{end}\n")
+        (shown,) = (line for line in told.output.splitlines() if line.startswith("shown by: "))
+        assert "bake" in shown.removeprefix("shown by: ").split(", ")
+        assert "infinite switch" not in shown

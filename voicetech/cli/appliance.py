@@ -150,13 +150,21 @@ class _Asking:
 
         if line.isascii() and line.isdigit() and 1 <= int(line) <= len(self.offered):
             return list(self.offered)[int(line) - 1]
-        before = self._choosing.session.at
+        before, was = self._choosing.session.at, self._choosing.session.turn
         reply = self._choosing.typed(line)
         if self._choosing.chosen is not None:
             return self._choosing.chosen
         narrowed = self._choosing.session.at != before
         if not narrowed and self._choosing.session.turn is Turn.ASKING:
             return self._own_words(meant(self.offered, line))
+        if (
+            was is Turn.ASKING
+            and self._choosing.session.turn is Turn.CONFIRMING
+            and (names := meant(self.offered, line))
+        ):
+            # All of the words speak of these; that a name was among them is the lesser guess.
+            self._choosing.typed("cancel")
+            return self._own_words(names)
         for each in reply.lines:
             _print(each.show)
         if self._choosing.stopped:

@@ -31,6 +31,8 @@ _HELP = (
     "history shows the conversation so far."
 )
 HISTORY: Final = "history"
+LEAVING: Final = frozenset({"quit", "exit", "bye"})
+"""What people type to leave a program; leaving loses nothing, and no question has such an answer."""
 """A word for this program, not for the job: no answer and no request."""
 
 
@@ -54,8 +56,8 @@ def chat(
 ) -> None:
     """Work a job by keyboard: the same questions, holds and verdicts as by voice.
 
-    Every answer is on record before the next question. Leave with Ctrl-D and take the job up again later, here or by
-    voice; a proof of dead is then made again.
+    Every answer is on record before the next question. Leave with Ctrl-D or quit and take the job up again later,
+    here or by voice; a proof of dead is then made again.
 
     Examples: voicetech chat, then later voicetech chat --resume last
     """
@@ -81,6 +83,8 @@ def chat(
                     at_work.reply(first)
             for line in () if job.closed else _lines(screen):
                 with screen.in_one_go():
+                    if line.strip().lower() in LEAVING and not job.wants_free_words:
+                        break
                     if line.strip().lower() == HISTORY and not job.wants_free_words:
                         show_conversation(screen, journal.events(job.id))
                         at_work.again()

@@ -132,7 +132,8 @@ def shipped_meant(words: str) -> str:
     if len(names) == 1:
         return names[0]
     if names:
-        raise UnknownProcedureError(f"{words!r} is in the names of several procedures: {', '.join(names)}.")
+        several = f"{words!r} is in the names of several procedures: {', '.join(names)}"
+        raise UnknownProcedureError(f"{several}. Name one of them.")
     raise UnknownProcedureError(_no_such_procedure(words, shipped))
 
 

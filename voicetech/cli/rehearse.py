@@ -32,6 +32,7 @@ from voicetech.cli.by_voice import (
     open_feed,
     tell_unheard,
 )
+from voicetech.cli.chat import LEAVING
 from voicetech.cli.joining import (
     plain_errors,
     procedure_meant,
@@ -52,7 +53,7 @@ if TYPE_CHECKING:
 
 _HELP = (
     "An appliance with a hidden fault. Answer as you would on the job. Type show to see what the meter, your eyes or "
-    "the customer tell at this question, give up to see what it was. Ctrl-D leaves; nothing is recorded."
+    "the customer tell at this question, give up to see what it was. Ctrl-D or quit leaves; nothing is recorded."
 )
 _VOICE_HELP = (
     "An appliance with a hidden fault. Answer aloud after the tone, as you would on the job; what the meter, your eyes "
@@ -290,6 +291,8 @@ def _practise(at_hand: "AtHand", chance: random.Random, screen: Screen) -> None:
     try:
         while not practice.closed:
             line = input("" if not sys.stdin.isatty() else "> ").strip()
+            if line.lower() in LEAVING and not practice.wants_free_words:
+                break
             if line:
                 screen.reply(practice.typed(line))
     except (EOFError, KeyboardInterrupt):
@@ -365,8 +368,20 @@ def _tell(at_hand: "AtHand", done: "Rehearsed", screen: Screen) -> None:
     record = _record(at_hand, done)
     screen.said("it was", "; ".join(fault.say for fault in at_hand.faults))
     screen.said("found", "yes" if record["found"] else "no")
-    screen.said("tests", f"{record['tests']}, {so_many(done.beside_it, 'section')} of them could not show it")
+    beside = f"; {so_many(done.beside_it, 'place')} you tested could not show it" if done.beside_it else ""
+    screen.said("tests", f"{record['tests']}{beside}")
+    if not record["found"]:
+        screen.said("shown by", ", ".join(_tests_that_show(at_hand)))
     screen.said("safety", "kept" if not done.unsafe else "; ".join(done.unsafe))
+
+
+def _tests_that_show(at_hand: "AtHand") -> list[str]:
+    from voicetech.procedure import Phase
+
+    tests = [
+        each for each in at_hand.procedure.sections if each.phase is Phase.TEST and each.role is None and each.call
+    ]
+    return [each.call[0] for each in tests if at_hand.shown_by(each)]
 
 
 def _understood() -> "Callable[[str, Question], Meaning]":
