@@ -20,6 +20,7 @@ from tests.fresh_machine.trials import answers, trials
 
 _LARGEST: Final = 15
 _OUT: Final = f"{HOME}/out"
+_RECORDS: Final = f"{HOME}/.local/share/voicetech"
 _UNITS: Final = {"kB": 1e-3, "MB": 1.0, "GB": 1e3, "bytes": 1e-6}
 _LAST_LINES: Final = 15
 _SH_BLOCK: Final = re.compile(r"^```sh\n(.*?)\n```", re.MULTILINE | re.DOTALL)
@@ -104,11 +105,12 @@ def _offline(machine: Machine, scratch: Path) -> int:
     """Run every trial with no network, and look whom the program tried to reach; return how many failed."""
     _tell("\nWithout a network, time and processor time in seconds:")
     out = machine.inside(_OUT)
-    for folder in (out, machine.inside(f"{HOME}/.local/share/voicetech")):
+    for folder in (out, machine.inside(_RECORDS)):
         shutil.rmtree(folder, ignore_errors=True)
     answers(out / "answers")
     machine.gives(out)
     failed = calls = 0
+    there = machine.kept()
     for number, trial in enumerate(trials(".venv/bin/voicetech", ".venv/bin/python", _OUT)):
         trace = scratch / f"{number}.trace"
         done = machine.run(trial.line, typed=trial.typed, traced=trace)
@@ -124,8 +126,11 @@ def _offline(machine: Machine, scratch: Path) -> int:
         if wrong:
             failed += 1
             _tell("".join(f"          FAILED: it {each}\n" for each in wrong) + _last_lines(done))
-    _tell(f"Calls to the machine itself: {calls}; to anywhere else: {'none' if not failed else 'see above'}.")
-    return failed
+    left = sorted(file for file in machine.kept() - there if not file.startswith((_OUT, _RECORDS)))
+    for file in left:
+        _tell(f"          FAILED: {file} was left behind")
+    _tell(f"Calls to the machine itself: {calls}; to anywhere else: {'see above' if failed else 'none'}.")
+    return failed + len(left)
 
 
 def _seconds(done: Done) -> str:

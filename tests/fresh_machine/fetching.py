@@ -13,6 +13,7 @@ from urllib.parse import urljoin
 from urllib.request import Request, urlopen
 
 from websockets.sync.client import connect
+from websockets.typing import Origin
 
 _NAMED: Final = re.compile(r"""(?:src|href)="([^"#]+)"|from\s+"(\./[^"]+)"|import\s+"(\./[^"]+)\"""")
 _PATIENCE_S: Final = 60.0
@@ -62,7 +63,7 @@ def _loaded(address: str, *pages: str) -> dict[str, int]:
 
 def _answered(live: str, origin: str) -> str:
     """Return the question that follows the first answer."""
-    with connect(live, origin=origin, open_timeout=_PATIENCE_S) as socket:  # type: ignore[arg-type]
+    with connect(live, origin=Origin(origin), open_timeout=_PATIENCE_S) as socket:
         views = 0
         socket.send(json.dumps({"kind": "answer", "text": "no", "open": ""}))
         while True:

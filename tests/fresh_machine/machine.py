@@ -1,4 +1,4 @@
-"""An empty Debian machine in a folder: nothing but Python on it, a user, a copy of this checkout, and a network or none."""
+"""An empty Debian machine in a folder: nothing on it but Python, a user and a copy of this checkout."""
 
 import os
 import resource
@@ -7,7 +7,7 @@ import shutil
 import subprocess
 import sys
 import time
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -73,9 +73,7 @@ class Machine:
             raise NoMachineError(f"debootstrap failed: {(done.stdout + done.stderr)[-500:]}")
         for archive in (self.root / "var/cache/apt/archives").glob("*.deb"):
             archive.unlink()
-        subprocess.run(
-            ["chroot", str(self.root), "useradd", "--create-home", "--uid", str(_USER_ID), USER], check=True
-        )
+        subprocess.run(["chroot", str(self.root), "useradd", "--create-home", "--uid", str(_USER_ID), USER], check=True)
 
     def take_checkout(self) -> None:
         """Copy the tracked files of this checkout to it, without their history."""
@@ -93,6 +91,12 @@ class Machine:
         """Make a folder with all in it the user's own."""
         for each in (path, *path.rglob("*")):
             os.chown(each, _USER_ID, _USER_ID, follow_symlinks=False)
+
+    def kept(self) -> set[str]:
+        """Return the files in the user's home and in the folders for what is passing, the checkout left out."""
+        places = [self.inside(HOME), self.inside("/tmp"), self.inside("/var/tmp")]
+        found = (file for place in places for file in place.rglob("*") if not file.is_dir())
+        return {f"/{file.relative_to(self.root)}" for file in found if not file.is_relative_to(self.inside(COPY))}
 
     def inside(self, path: str) -> Path:
         """Return where a path of the machine is."""
@@ -205,8 +209,3 @@ def _shared(root: Path, path: Path) -> str:
     here, there = shlex.quote(str(path)), shlex.quote(f"{root}{path}")
     ready = f"mkdir -p {there}" if path.is_dir() else f"mkdir -p {shlex.quote(f'{root}{path.parent}')}; touch {there}"
     return f"{ready}; mount --bind -o ro {here} {there}\n"
-
-
-def in_shell(words: Sequence[str]) -> str:
-    """Return a command as a shell takes it."""
-    return shlex.join(words)

@@ -31,4 +31,6 @@ def outside(trace: str) -> Iterator[str]:
 
 def within(trace: str) -> int:
     """Return how many calls went to this computer, which shows that calls are seen at all."""
-    return sum(1 for found in _ADDRESS.finditer(trace) if found["family"] not in _WITHIN) - sum(1 for _ in outside(trace))
+    return sum(1 for found in _ADDRESS.finditer(trace) if found["family"] not in _WITHIN) - sum(
+        1 for _ in outside(trace)
+    )
