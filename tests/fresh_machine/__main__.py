@@ -1,4 +1,4 @@
-"""`python -m tests.fresh_machine`: the README's commands on an empty Debian machine, then the program without a network.
+"""The README's commands on an empty Debian machine, and then the program on it without a network.
 
     python -m tests.fresh_machine [--machine FOLDER] [--again] [--without-tests]
 
