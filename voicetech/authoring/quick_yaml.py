@@ -13,6 +13,7 @@ from typing import Any, Final
 from ruamel.yaml import YAML
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 from ruamel.yaml.resolver import VersionedResolver
+from ruamel.yaml.tag import Tag
 
 from voicetech.authoring.shipped import shipped_folder
 
@@ -83,12 +84,18 @@ if CParser is not None:
             return _LIST_TAG if kind is yaml.nodes.SequenceNode else _TABLE_TAG
 
 
-_RESOLVER: Final = VersionedResolver()
+_RULES: Final = VersionedResolver().versioned_resolver
+"""By the first sign of a plain text, what such texts may be taken for."""
 
 
 @cache
 def _tag(value: str) -> str:
-    return str(_RESOLVER.resolve(ScalarNode, value, (True, False)))
+    return next((str(tag) for tag, looks in _RULES.get(value[:1], ()) if looks.match(value)), _TEXT_TAG)
+
+
+@cache
+def _shared(tag: str) -> Tag:
+    return Tag(suffix=tag)
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,10 +117,12 @@ class _Translated:
                 return _scalar_node(node, node.start_mark)
             case yaml.nodes.SequenceNode():
                 items = [self.node(item) for item in node.value]
-                return SequenceNode(node.tag, items, node.start_mark, node.end_mark, flow_style=node.flow_style)
+                return SequenceNode(
+                    _shared(node.tag), items, node.start_mark, node.end_mark, flow_style=node.flow_style
+                )
             case _:
                 pairs = [(self.node(key), self._said(node, key, value)) for key, value in node.value]
-                return MappingNode(node.tag, pairs, node.start_mark, node.end_mark, flow_style=node.flow_style)
+                return MappingNode(_shared(node.tag), pairs, node.start_mark, node.end_mark, flow_style=node.flow_style)
 
     def _said(self, table: Any, key: Any, value: Any) -> Node:
         """Return what a key says; of nothing the two do not say that it stands in the same place."""
@@ -139,7 +148,7 @@ class _Translated:
 
 
 def _scalar_node(node: Any, begins: Any) -> ScalarNode:
-    return ScalarNode(node.tag, node.value, begins, node.end_mark, style=node.style or None)
+    return ScalarNode(_shared(node.tag), node.value, begins, node.end_mark, style=node.style or None)
 
 
 def _value(node: Node) -> Any:
