@@ -17,6 +17,7 @@ from websockets.typing import Origin
 
 _NAMED: Final = re.compile(r"""(?:src|href)="([^"#]+)"|from\s+"(\./[^"]+)"|import\s+"(\./[^"]+)\"""")
 _PATIENCE_S: Final = 60.0
+_SECOND_QUESTION: Final = "What is cold"
 
 
 class ElsewhereError(Exception):
@@ -62,15 +63,13 @@ def _loaded(address: str, *pages: str) -> dict[str, int]:
 
 
 def _answered(live: str, origin: str) -> str:
-    """Return the question that follows the first answer."""
+    """Return the words of the question that follows the first answer, once the page has been sent it."""
     with connect(live, origin=Origin(origin), open_timeout=_PATIENCE_S) as socket:
-        views = 0
         socket.send(json.dumps({"kind": "answer", "text": "no", "open": ""}))
         while True:
-            told = json.loads(socket.recv(_PATIENCE_S))
-            views += told["kind"] == "view"
-            if views > 1:
-                return str(told["prompt"])
+            told = socket.recv(_PATIENCE_S)
+            if isinstance(told, str) and _SECOND_QUESTION in told:
+                return _SECOND_QUESTION
 
 
 def _fetched(request: Request) -> tuple[str, str]:
