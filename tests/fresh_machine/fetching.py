@@ -65,11 +65,17 @@ def _loaded(address: str, *pages: str) -> dict[str, int]:
 def _answered(live: str, origin: str) -> str:
     """Return the words of the question that follows the first answer, once the page has been sent it."""
     with connect(live, origin=Origin(origin), open_timeout=_PATIENCE_S) as socket:
-        socket.send(json.dumps({"kind": "answer", "text": "no", "open": ""}))
+        answered = False
         while True:
             told = socket.recv(_PATIENCE_S)
-            if isinstance(told, str) and _SECOND_QUESTION in told:
+            if not isinstance(told, str):
+                continue
+            if answered and _SECOND_QUESTION in told:
                 return _SECOND_QUESTION
+            message = json.loads(told)
+            if message["kind"] == "view" and not answered:
+                socket.send(json.dumps({"kind": "answer", "text": "no", "open": message["open"]}))
+                answered = True
 
 
 def _fetched(request: Request) -> tuple[str, str]:
