@@ -249,7 +249,10 @@ class Parts:
         self._started(clock, "-m", "voicetech", "chat", "--procedure", PROCEDURE, typed="no\n")
 
     def _started(self, clock: Clock, *arguments: str, typed: str = "") -> None:
-        environment = {**os.environ, "VOICETECH_HOME": str(self._home), "PYTHONPATH": str(_ROOT)}
+        kept = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+        # As installed: the first round, which is not counted, leaves the bytecode.
+        bytecode = {"PYTHONPYCACHEPREFIX": str(self._folder / "bytecode"), "PYTHONPATH": str(_ROOT)}
+        environment = {**kept, **bytecode, "VOICETECH_HOME": str(self._home)}
         before_s = _children_s()
         subprocess.run(
             [sys.executable, *arguments], env=environment, input=typed, text=True, capture_output=True, check=True
