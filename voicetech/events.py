@@ -7,6 +7,7 @@ stored under, so a class may be renamed without orphaning a record. Times (`at_s
 from dataclasses import dataclass, fields
 from decimal import Decimal
 from enum import StrEnum
+from functools import cache
 from typing import Any, Final
 
 from pydantic import TypeAdapter, ValidationError
@@ -644,7 +645,10 @@ class UnreadableEventError(Exception):
     """A stored event is of an unknown kind or does not fit its kind."""
 
 
-_ADAPTERS: Final[dict[str, TypeAdapter[Event]]] = {kind: TypeAdapter(record) for kind, record in KINDS.items()}
+@cache
+def _adapter(kind: str) -> TypeAdapter[Event]:
+    """Return the codec of a kind, made where it is first needed: all of them would hold up every start."""
+    return TypeAdapter(KINDS[kind])
 
 
 def kind_of(event: Event) -> str:
@@ -655,16 +659,15 @@ def kind_of(event: Event) -> str:
 def encoded(event: Event) -> tuple[str, str]:
     """Return the kind and the JSON text an event is stored as; decimals keep their digits."""
     kind = kind_of(event)
-    return kind, _ADAPTERS[kind].dump_json(event).decode()
+    return kind, _adapter(kind).dump_json(event).decode()
 
 
 def decoded(kind: str, text: str) -> Event:
     """Return the event stored under this kind and JSON text; UnreadableEventError where it is neither."""
-    adapter = _ADAPTERS.get(kind)
-    if adapter is None:
+    if kind not in KINDS:
         raise UnreadableEventError(f"unknown kind of event {kind!r}: a newer program wrote this record")
     try:
-        return adapter.validate_json(text)
+        return _adapter(kind).validate_json(text)
     except ValidationError as error:
         raise UnreadableEventError(f"the event {kind} cannot be read: {error.errors()[0]['msg']}") from error
 

@@ -6,10 +6,10 @@ from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
-from ruamel.yaml import YAML
 from ruamel.yaml.error import YAMLError
 
 from voicetech.authoring.overlays import GRAMMAR
+from voicetech.authoring.quick_yaml import loaded
 from voicetech.authoring.shipped import shipped_folder
 from voicetech.language.lexicon import Lexicon, LexiconError, lexicon_from
 from voicetech.language.tags import ENGLISH
@@ -92,7 +92,7 @@ def _read(path: Path) -> dict[str, object]:
 
 def _table(path: Path | str, text: str) -> dict[str, object]:
     try:
-        raw = YAML(typ="safe", pure=True).load(text)
+        raw = loaded(path, text)
     except YAMLError as error:
         raise LexiconError(f"{path} is not YAML: {error}") from error
     if not isinstance(raw, dict):

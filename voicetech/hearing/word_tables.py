@@ -2,16 +2,16 @@
 
 from pathlib import Path
 
-from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError
 
+from voicetech.authoring.quick_yaml import loaded
 from voicetech.hearing.errors import HearingError
 
 
 def read_table(place: Path, wrong: type[HearingError]) -> object:
     """Return what a YAML file holds. Raises `wrong`, naming file and place, where it cannot be read."""
     try:
-        found: object = YAML(typ="safe", pure=True).load(place.read_text(encoding="utf-8"))
+        found: object = loaded(place, place.read_text(encoding="utf-8"))
     except OSError as error:
         raise wrong(f"{place}: cannot be read ({error.strerror or error})") from error
     except MarkedYAMLError as error:
