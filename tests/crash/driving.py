@@ -92,20 +92,20 @@ class Driver:
 
     def _work(self, process: "subprocess.Popen[bytes]", ending: Ending) -> str | None:
         """Return the line that was sent and not acknowledged before the end, if any."""
-        if not _answered(process):
+        if not answered(process):
             return None
         lines = self._chance.randint(1, _MOST_LINES) if ending is Ending.KILLED else 100
         for _ in range(lines):
             line = self._next_line()
             if line is None:
                 return None
-            if not _typed(process, line):
+            if not typed(process, line):
                 return line
             if ending is Ending.KILLED and self._chance.random() < 0.3:
                 # At any time: while the line is read, worked out, written down or answered.
                 time.sleep(self._chance.uniform(0, 0.06))
                 process.kill()
-            if not _answered(process):
+            if not answered(process):
                 return line
             self._sent.append(line)
             self._told.acknowledged += 1
@@ -172,7 +172,8 @@ class Driver:
         return AtHand(self._procedure, circuit, (self._chance.choice(faults),), _PLATE)
 
 
-def _typed(process: "subprocess.Popen[bytes]", line: str) -> bool:
+def typed(process: "subprocess.Popen[bytes]", line: str) -> bool:
+    """Type a line; return whether the program still takes one."""
     assert process.stdin is not None
     try:
         process.stdin.write(f"{line}\n".encode())
@@ -182,8 +183,8 @@ def _typed(process: "subprocess.Popen[bytes]", line: str) -> bool:
     return True
 
 
-def _answered(process: "subprocess.Popen[bytes]") -> bool:
-    """Return whether the program said something; all it says in one go is read."""
+def answered(process: "subprocess.Popen[bytes]") -> bool:
+    """Return whether the program said something; all it says in one go is read. Raises LostError where it hangs."""
     assert process.stdout is not None
     number = process.stdout.fileno()
     until_s = time.monotonic() + _ANSWER_S

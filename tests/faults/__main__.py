@@ -1,0 +1,77 @@
+"""`python -m tests.faults`: put the real program under one fault after the other, and list what happened."""
+
+import argparse
+import shutil
+import sys
+import tempfile
+import time
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
+from typing import Final
+
+from tests.faults.bench import Bench, made_bench
+from tests.faults.disks import disks
+from tests.faults.files import files
+from tests.faults.homes import homes
+from tests.faults.packages import packages
+from tests.faults.running import Tried
+
+PARTS: Final[Mapping[str, Callable[[Bench], Iterator[Tried]]]] = {
+    "homes": homes,
+    "packages": packages,
+    "disks": disks,
+    "files": files,
+}
+
+
+def main() -> int:
+    """Run the parts; return the exit status."""
+    parser = argparse.ArgumentParser(prog="python -m tests.faults", description=__doc__)
+    parser.add_argument("parts", nargs="*", choices=[*PARTS, []], help="which kinds of faults; without it all")
+    parser.add_argument("--list", type=Path, help="write the list to this file too, as a table of Markdown")
+    arguments = parser.parse_args()
+    folder = Path(tempfile.mkdtemp(prefix="faults-"))
+    began_s = time.monotonic()
+    lines: list[Tried] = []
+    bench = made_bench(folder)
+    for part in arguments.parts or PARTS:
+        sys.stdout.write(f"\n{part}\n")
+        for line in PARTS[part](bench):
+            lines.append(line)
+            sys.stdout.write(in_words(line) + "\n")
+            sys.stdout.flush()
+    shutil.rmtree(folder, ignore_errors=True)
+    if arguments.list is not None:
+        arguments.list.write_text(as_table(lines), encoding="utf-8")
+    wrong = [line for line in lines if line.wrong]
+    kinds = Counter(word.partition(":")[0] for line in wrong for word in line.wrong)
+    found = ", ".join(f"{count} x {word}" for word, count in kinds.most_common())
+    sys.stdout.write(
+        f"\n{len({line.fault for line in lines})} faults, {len(lines)} runs, {len(wrong)} of them wrong"
+        f"{f' ({found})' if found else ''}; {time.monotonic() - began_s:.0f} s\n"
+    )
+    return 1 if wrong else 0
+
+
+def in_words(line: Tried) -> str:
+    """Return a line of the list."""
+    mark = f"WRONG ({'; '.join(line.wrong)})  " if line.wrong else ""
+    return f"{mark}{line.fault} | {line.command} | {line.happened}"
+
+
+def as_table(lines: list[Tried]) -> str:
+    """Return the list as a table of Markdown."""
+    rows = [
+        f"| {line.fault} | {line.command} | {_cell(line.happened)} | {_cell('; '.join(line.wrong)) or 'as it should'} |"
+        for line in lines
+    ]
+    return "\n".join(["| fault | command | what happened | judged |", "|---|---|---|---|", *rows, ""])
+
+
+def _cell(text: str) -> str:
+    return text.replace("|", "\\|").replace("\n", " ")
+
+
+if __name__ == "__main__":
+    sys.exit(main())
