@@ -11,17 +11,23 @@ from pathlib import Path
 from typing import Final
 
 from tests.faults.bench import Bench, made_bench
+from tests.faults.company import company
 from tests.faults.disks import disks
+from tests.faults.ends import ends
 from tests.faults.files import files
 from tests.faults.homes import homes
 from tests.faults.packages import packages
 from tests.faults.running import Tried
+from tests.faults.surroundings import surroundings
 
 PARTS: Final[Mapping[str, Callable[[Bench], Iterator[Tried]]]] = {
     "homes": homes,
     "packages": packages,
     "disks": disks,
     "files": files,
+    "ends": ends,
+    "surroundings": surroundings,
+    "company": company,
 }
 
 

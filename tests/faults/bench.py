@@ -107,7 +107,9 @@ class Bench:
         except JournalError as error:
             return (f"the record cannot be read: {error}",)
         return tuple(
-            f"events of {job} lost" for job, rows in self.rows.items() if job not in but and found[job][: len(rows)] != rows
+            f"events of {job} lost"
+            for job, rows in self.rows.items()
+            if job not in but and found[job][: len(rows)] != rows
         )
 
     def resumed(self, home: Path) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""A disk that is full, one that fails, and one that is slow; before a job, in its midst, and for what is written of it."""
+"""A disk that is full, one that fails, and one that is slow: before a job, in its midst, and after it."""
 
 import shutil
 import subprocess
@@ -141,7 +141,16 @@ def _failing(bench: Bench) -> Iterator[Tried]:
 
 def _with_calls_failing(bench: Bench, fault: str, injected: str) -> Iterator[Tried]:
     calls = injected.partition(":")[0]
-    before: Sequence[str] = ("strace", "-f", "-o", str(bench.folder / "trace"), "-e", f"trace={calls}", "-e", f"inject={injected}")
+    before: Sequence[str] = (
+        "strace",
+        "-f",
+        "-o",
+        str(bench.folder / "trace"),
+        "-e",
+        f"trace={calls}",
+        "-e",
+        f"inject={injected}",
+    )
     for command in ("chat --resume", "talk", "jobs", "report", "upkeep", "push", "forget", "serve"):
         bench.out()
         home = bench.home()

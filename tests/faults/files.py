@@ -1,4 +1,4 @@
-"""Files that are broken: the recogniser's model, procedures and what they say is set, the program's own, what is brought."""
+"""Files that are broken: the recogniser's model, procedures and what is set, the program's own, what is brought."""
 
 import os
 import shutil
@@ -145,7 +145,8 @@ PROCEDURES: Final[Mapping[str, bytes | None]] = {
     "procedure of anchors in anchors": b"a: &a [x,x,x,x]\n" + b"b: &b [*a,*a,*a,*a]\nc: [*b,*b]\n",
     "procedure with a tag of Python": b"!!python/object/apply:os.system ['true']\n",
     "procedure that includes itself": b"procedure: own\ninclude: [../own.yaml, own.yaml]\n",
-    "procedure whose settings are words": _GOOD.encode() + b"\nsettings: {proof_minutes: soon, emergency_number: [1]}\n",
+    "procedure whose settings are words": _GOOD.encode()
+    + b"\nsettings: {proof_minutes: soon, emergency_number: [1]}\n",
     "procedure whose proof never ends": _GOOD.encode() + b"\nsettings: {proof_minutes: 1e400}\n",
     "procedure of a very long line": b"title: " + b"x" * 3_000_000,
 }
@@ -275,9 +276,7 @@ def own(bench: Bench) -> Iterator[Tried]:
         for command in _meant(name):
             bench.out()
             home = bench.home()
-            line = try_command(
-                bench, fault, command, Surroundings(home, program=place), GIVEN.get(command, "")
-            )
+            line = try_command(bench, fault, command, Surroundings(home, program=place), GIVEN.get(command, ""))
             yield Tried(line.fault, line.command, line.happened, (*line.wrong, *bench.lost(home)))
 
 

@@ -15,7 +15,9 @@ from tests.faults.serving import served
 READS: Final = ("jobs", "report", "review --out", "replay", "recordings", "upkeep", "push", "review")
 WRITES: Final = ("chat", "chat --resume", "talk", "demo", "forget", "serve", "upkeep --mend")
 SMALL_DISK_KB: Final = 64
-_BOUND: Final = ("setpriv", "--inh-caps=-all", "--bounding-set=-all") if hasattr(os, "geteuid") and os.geteuid() == 0 else ()
+_BOUND: Final = (
+    ("setpriv", "--inh-caps=-all", "--bounding-set=-all") if hasattr(os, "geteuid") and os.geteuid() == 0 else ()
+)
 """What the program is run under where permissions would not bind it, as they do not bind root."""
 
 

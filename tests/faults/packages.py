@@ -107,4 +107,3 @@ def _without(bench: Bench, fault: str, command: str, variables: dict[str, str | 
     home = bench.home()
     line = try_command(bench, fault, command, Surroundings(home, variables), GIVEN.get(command, ""))
     return Tried(line.fault, line.command, line.happened, (*line.wrong, *bench.lost(home, DELETED.get(command, ()))))
-
