@@ -16,6 +16,7 @@ from voicetech.authoring.procedure_files import load_shipped
 from voicetech.events import InputReceived, ReadingTaken
 from voicetech.journal.place import journal_path
 from voicetech.journal.store import Journal, open_journal, open_to_read
+from voicetech.last_words import TRACEBACK_VARIABLE
 from voicetech.rehearsal.appliance_at_hand import AtHand, possible_faults
 from voicetech.rehearsal.technician import answer
 from voicetech.replay import material_of, replay
@@ -73,7 +74,7 @@ class Driver:
         command = [sys.executable, "-m", "voicetech", "chat", "--plain", *resume]
         process = subprocess.Popen(
             traced(command, ending, self._chance, trace),
-            env={**os.environ, "VOICETECH_HOME": str(self._home), "PYTHONPATH": str(ROOT)},
+            env={**os.environ, "VOICETECH_HOME": str(self._home), "PYTHONPATH": str(ROOT), TRACEBACK_VARIABLE: "1"},
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,

@@ -15,12 +15,13 @@ from tests.faults.company import company
 from tests.faults.disks import disks
 from tests.faults.ends import ends
 from tests.faults.files import files
-from tests.faults.homes import homes
+from tests.faults.homes import homes, rights
 from tests.faults.packages import packages
 from tests.faults.running import Tried
 from tests.faults.surroundings import surroundings
 
 PARTS: Final[Mapping[str, Callable[[Bench], Iterator[Tried]]]] = {
+    "rights": rights,
     "homes": homes,
     "packages": packages,
     "disks": disks,

@@ -28,7 +28,7 @@ COMMANDS: Final[Mapping[str, tuple[str, ...]]] = {
     "talk --mic": ("talk", "--silent", "--plain", "--procedure", "range"),
     "hear": ("hear", "{clip}"),
     "hear --ear vosk": ("hear", "--ear", "vosk", "{clip}"),
-    "understand": ("understand", "--asking", "voltage", "two", "forty"),
+    "understand": ("understand", "--asking", "voltage", "two forty"),
     "judge": ("judge", "element", "--watts", "2600", "--reading", "21.8"),
     "jobs": ("jobs",),
     "jobs --about": ("jobs", "--about", "oven", "--json"),
@@ -88,6 +88,8 @@ class Bench:
         """Return a home folder with the record, as if nothing had happened yet."""
         home = self.folder / "home"
         unlocked(home)
+        if home.is_symlink() or home.is_file():
+            home.unlink()
         shutil.rmtree(home, ignore_errors=True)
         shutil.copytree(self.made, home)
         return home

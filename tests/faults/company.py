@@ -122,6 +122,19 @@ def _overwrite(home: Path) -> None:
         file.write(bytes(8192))
 
 
+def _moved_away(home: Path) -> None:
+    home.rename(home.with_name("elsewhere"))
+
+
+def _emptied(home: Path) -> None:
+    journal_path(home).write_bytes(b"")
+
+
+def _without_sounds(home: Path) -> None:
+    for name in ("sounds", "reports"):
+        shutil.rmtree(home / name)
+
+
 def _other_program(home: Path) -> None:
     connection = sqlite3.connect(journal_path(home))
     connection.execute("PRAGMA user_version = 99")
@@ -131,17 +144,17 @@ def _other_program(home: Path) -> None:
 
 HANDS: Final[Sequence[tuple[str, Callable[[Path], None], bool]]] = (
     ("record held by a program that hangs", _hold, True),
-    ("home moved away", lambda home: home.rename(home.with_name("elsewhere")) and None, False),
+    ("home moved away", _moved_away, False),
     ("home deleted", shutil.rmtree, False),
     ("record deleted", lambda home: journal_path(home).unlink(), False),
-    ("record replaced by an empty file", lambda home: journal_path(home).write_bytes(b"") and None, False),
+    ("record replaced by an empty file", _emptied, False),
     ("log of the record deleted", lambda home: (home / "jobs.db-wal").unlink(missing_ok=True), False),
     ("record overwritten in part", _overwrite, False),
     ("record brought to a newer layout", _other_program, True),
     ("list of jobs deleted", lambda home: (home / "archive.db").unlink(), True),
     (
         "sounds and reports deleted",
-        lambda home: [shutil.rmtree(home / n) for n in ("sounds", "reports")] and None,
+        _without_sounds,
         True,
     ),
 )

@@ -86,7 +86,7 @@ def ctrl_c_at_every_prompt(home: Path, most: int = _MOST_PROMPTS) -> Tried:
 def _range(procedure: Procedure) -> AtHand:
     circuit = procedure.circuit
     assert circuit is not None
-    return AtHand(procedure, circuit, (circuit.faults[_FAULT],), _PLATE)
+    return AtHand(procedure, circuit, (circuit.fault(_FAULT),), _PLATE)
 
 
 def _last(home: Path) -> str:

@@ -28,6 +28,14 @@ def _one_bit(file: Path) -> None:
     file.write_bytes(content)
 
 
+def _emptied(file: Path) -> None:
+    file.write_bytes(b"")
+
+
+def _of_another_version(file: Path) -> None:
+    file.write_bytes(b"ORTM" + struct.pack("<I", 99) * 4096)
+
+
 def _folder(file: Path) -> None:
     file.unlink()
     file.mkdir()
@@ -40,10 +48,10 @@ def _in_a_circle(file: Path) -> None:
 
 MODELS: Final[Mapping[str, Change]] = {
     "model file that is not there": Path.unlink,
-    "model file that is empty": lambda file: file.write_bytes(b"") and None,
+    "model file that is empty": _emptied,
     "model file cut in half": _cut,
     "model file with one bit changed": _one_bit,
-    "model file of another version": lambda file: file.write_bytes(b"ORTM" + struct.pack("<I", 99) * 4096) and None,
+    "model file of another version": _of_another_version,
     "model file that is a folder": _folder,
     "model file that is a link to itself": _in_a_circle,
     "model file that may not be read": lambda file: file.chmod(0o000),

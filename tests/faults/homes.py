@@ -99,11 +99,15 @@ OTHERS: Final[Sequence[tuple[str, Callable[[Path], None]]]] = (
 """Faults that anybody has."""
 
 
-def homes(bench: Bench) -> Iterator[Tried]:
-    """Try what may be wrong with the home folder; whatever was on record is there afterwards."""
+def rights(bench: Bench) -> Iterator[Tried]:
+    """Try what may not be read or written in the home folder; whatever was on record is there afterwards."""
     bound = whom_rights_bind()
     for fault, change in () if bound is None else RIGHTS:
-        yield from _each(bench, fault, change, bound)
+        yield from _each(bench, fault, change, bound or ())
+
+
+def homes(bench: Bench) -> Iterator[Tried]:
+    """Try what may be wrong with the home folder; whatever was on record is there afterwards."""
     for fault, change in OTHERS:
         yield from _each(bench, fault, change, ())
     yield from _without_home(bench)

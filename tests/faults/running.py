@@ -12,7 +12,14 @@ from typing import Final
 
 ROOT: Final = Path(__file__).parents[2]
 LONGEST_S: Final = 120.0
-_TRACES: Final = ("Traceback (most", "Exception ignored in", "Fatal Python error", "Exception in thread", "core dumped")
+_TRACES: Final = (
+    "a mistake of its own",
+    "Traceback (most",
+    "Exception ignored in",
+    "Fatal Python error",
+    "Exception in thread",
+    "core dumped",
+)
 """What a person must never be shown."""
 _TOLD: Final = 160
 """Letters of what was said that the list shows."""
@@ -35,7 +42,7 @@ class Ran:
     def first(self) -> str:
         """Return the first line that tells what is wrong, or else what was printed."""
         lines = [line for line in (*self.err.splitlines(), *self.out.splitlines()) if line.strip(" │╭╮╰╯─")]
-        usage = [line for line in lines if not line.startswith(("Usage:", "Try '"))]
+        usage = [line for line in lines if not line.startswith(("Usage:", "Try '", "╭─ Error"))]
         return (usage or [""])[0].strip(" │")
 
 

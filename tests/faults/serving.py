@@ -13,6 +13,7 @@ from typing import Any
 
 from websockets.exceptions import WebSocketException
 from websockets.sync.client import ClientConnection, connect
+from websockets.typing import Origin
 
 from tests.faults.running import Ran, Surroundings, end_all, ended
 
@@ -44,7 +45,7 @@ class Page:
     def live(self, job: str) -> ClientConnection:
         """Return the socket of a job."""
         address = f"{self.address.replace('http:', 'ws:')}job/{job}/live"
-        return connect(address, origin=self.origin, open_timeout=_LONGEST_S, close_timeout=5)  # type: ignore[arg-type]
+        return connect(address, origin=Origin(self.origin), open_timeout=_LONGEST_S, close_timeout=5)
 
 
 def _answer(request: urllib.request.Request) -> tuple[int, str]:

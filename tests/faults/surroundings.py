@@ -53,8 +53,9 @@ def surroundings(bench: Bench) -> Iterator[Tried]:
 
 def letters(bench: Bench) -> Iterator[Tried]:
     """Try what letters a computer may have."""
-    made = {f"language {name}": values for name in _LOCALES if (values := _locale(bench.folder, name))}
-    for fault, values in {**LETTERS, **made}.items():
+    made = {f"language {name}": found for name in _LOCALES if (found := _locale(bench.folder, name))}
+    tried: dict[str, Mapping[str, str | None]] = {**LETTERS, **made}
+    for fault, values in tried.items():
         for command in _SAID:
             bench.out()
             home = bench.home()

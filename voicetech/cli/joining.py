@@ -186,9 +186,11 @@ def record_to_read() -> Path | None:
     """
     from voicetech.journal.errors import JournalError
     from voicetech.journal.lost import refuse_where_lost
-    from voicetech.journal.place import HOME_VARIABLE, home_folder, journal_path
+    from voicetech.journal.place import HOME_VARIABLE, home_folder, journal_path, refuse_broken_link
 
     home = home_folder(os.environ)
+    refuse_broken_link(home)
+    refuse_broken_link(journal_path(home))
     refuse_where_lost(home)
     if journal_path(home).exists():
         return journal_path(home)
@@ -208,10 +210,11 @@ def record_to_read() -> Path | None:
 def open_record() -> "Iterator[Journal]":
     """Give the journal in the user's folder, closed afterwards; a new one is never begun in the place of a lost one."""
     from voicetech.journal.lost import refuse_where_lost
-    from voicetech.journal.place import journal_path, ready_home
+    from voicetech.journal.place import journal_path, ready_home, refuse_broken_link
     from voicetech.journal.store import open_journal
 
     home = ready_home(os.environ)
+    refuse_broken_link(journal_path(home))
     refuse_where_lost(home)
     journal = open_journal(journal_path(home))
     try:

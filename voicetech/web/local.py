@@ -276,14 +276,27 @@ def bound_socket(port: int | None) -> socket.socket:
     return sock
 
 
+def _refuse_without_server() -> None:
+    """Raise LocalPageError where no page could be served: told before anybody is given an address."""
+    try:
+        import uvicorn  # noqa: F401
+        import websockets  # noqa: F401
+    except ImportError as error:
+        raise LocalPageError(
+            f"No page can be shown, because a package cannot be loaded ({error}). Install voicetech again; until then "
+            "work by keyboard: voicetech chat"
+        ) from None
+
+
 class LocalServer:
     """Serves one application to this computer until it is stopped; `address` is where."""
 
     def __init__(self, port: int | None, on_stop: Callable[[], None] = lambda: None) -> None:
         """Take the port; `on_stop` is called when the end is asked for, before anybody is cut off.
 
-        Raises LocalPageError where the port cannot be had.
+        Raises LocalPageError where the port cannot be had, or what serves pages cannot be loaded.
         """
+        _refuse_without_server()
         self._socket = bound_socket(port)
         self._on_stop = on_stop
         self._server: Server | None = None
