@@ -645,6 +645,12 @@ class UnreadableEventError(Exception):
 
 
 _ADAPTERS: Final[dict[str, TypeAdapter[Event]]] = {kind: TypeAdapter(record) for kind, record in KINDS.items()}
+_NUMBERS: Final = {kind: tuple(f.name for f in fields(record) if f.type is int) for kind, record in KINDS.items()}
+_TIMES: Final = {kind: tuple(f.name for f in fields(record) if f.name == "at_s") for kind, record in KINDS.items()}
+_MOST: Final = 2**63
+"""What a database can count to."""
+_FIRST_S, _LAST_S = -62_000_000_000.0, 253_000_000_000.0
+"""The years 5 to 9987, by which every computer can tell the day."""
 
 
 def kind_of(event: Event) -> str:
@@ -664,9 +670,16 @@ def decoded(kind: str, text: str) -> Event:
     if adapter is None:
         raise UnreadableEventError(f"unknown kind of event {kind!r}: a newer program wrote this record")
     try:
-        return adapter.validate_json(text)
+        event = adapter.validate_json(text)
     except ValidationError as error:
         raise UnreadableEventError(f"the event {kind} cannot be read: {error.errors()[0]['msg']}") from error
+    for name in _NUMBERS[kind]:
+        if not -_MOST < getattr(event, name) < _MOST:
+            raise UnreadableEventError(f"the event {kind} cannot be read: {name} is a number that nothing can have")
+    for name in _TIMES[kind]:
+        if not _FIRST_S < getattr(event, name) < _LAST_S:
+            raise UnreadableEventError(f"the event {kind} cannot be read: {name} is a time that no clock tells")
+    return event
 
 
 def payload(event: Event) -> dict[str, Any]:

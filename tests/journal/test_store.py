@@ -160,6 +160,8 @@ def _write_past_the_codec(path: Path, kind: str, body: str | bytes) -> None:
     [
         ("note-taken/9", '{"text": "from the future"}'),
         ("note-taken/1", '{"words": "of another shape"}'),
+        ("note-taken/1", '{"text": "after all clocks", "unverified": false, "at_s": 1e308}'),
+        ("step-entered/1", '{"section": "a", "step": "b", "pair": 1e30, "attempt": 1, "at_s": 5.0}'),
         ("note-taken/1", "not json"),
         ("note-taken/1", b'{"text": "\xff"}'),
         ("answer-taken/1", b'{"text": "\xff"}'),
