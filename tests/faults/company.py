@@ -150,7 +150,7 @@ HANDS: Final[Sequence[tuple[str, Callable[[Path], None], bool]]] = (
     ("record replaced by an empty file", _emptied, False),
     ("log of the record deleted", lambda home: (home / "jobs.db-wal").unlink(missing_ok=True), False),
     ("record overwritten in part", _overwrite, False),
-    ("record brought to a newer layout", _other_program, True),
+    ("record brought to a newer layout", _other_program, False),
     ("list of jobs deleted", lambda home: (home / "archive.db").unlink(), True),
     (
         "sounds and reports deleted",

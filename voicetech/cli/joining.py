@@ -207,6 +207,25 @@ def record_to_read() -> Path | None:
 
 
 @contextmanager
+def record_read(record: Path) -> "Iterator[Journal]":
+    """Give a record that is only read, also where its folder cannot be written or its disk is full."""
+    from voicetech.journal.errors import DamagedError, JournalError
+    from voicetech.journal.store import open_journal, open_to_read
+
+    try:
+        journal = open_journal(record)
+    except DamagedError:
+        raise
+    except JournalError as error:
+        try:
+            journal = open_to_read(record)
+        except JournalError:
+            raise error from None
+    with journal:
+        yield journal
+
+
+@contextmanager
 def open_record() -> "Iterator[Journal]":
     """Give the journal in the user's folder, closed afterwards; a new one is never begun in the place of a lost one."""
     from voicetech.journal.lost import refuse_where_lost
