@@ -4,6 +4,7 @@ Nothing here loads anything beside the standard library: it has to speak where a
 """
 
 import os
+import re
 import sys
 import threading
 import traceback
@@ -13,6 +14,8 @@ from typing import Final
 TRACEBACK_VARIABLE: Final = "VOICETECH_TRACEBACK"
 """Set, it shows whoever works on the program the traceback as well."""
 _LOADING: Final = "<frozen importlib"
+_IN_ADDRESS: Final = re.compile(r"(\w://[^\s:@/]*:)\S*@")
+_IN_QUERY: Final = re.compile(r"(?i)([?&](?:password|passwd|pwd)=)[^&\s]*")
 _LONGEST: Final = 120
 """Letters that are told of what an error says."""
 _KEPT: Final = "Whatever was acknowledged is on record; go on with: voicetech chat --resume last."
@@ -31,6 +34,11 @@ def last_words(error: BaseException) -> str:
         f"voicetech has come upon a mistake of its own ({_in_short(error)}{_where(error)}). {_KEPT} Please tell "
         "whoever looks after the program what you did and what stands in the brackets."
     )
+
+
+def without_passwords(text: str) -> str:
+    """Return a text with the passwords of addresses in it struck out."""
+    return _IN_QUERY.sub(r"\1***", _IN_ADDRESS.sub(r"\1***@", text))
 
 
 def while_loading(error: BaseException) -> bool:
@@ -61,7 +69,11 @@ def _in_short(error: BaseException) -> str:
     # The first line alone, and no more of it than is needed: it may quote what somebody said.
     said = (str(error).splitlines() or [""])[0]
     name = type(error).__name__
-    return f"{name}: {said[:_LONGEST]}" if said and isinstance(error, (ImportError, OSError, SyntaxError)) else name
+    return (
+        f"{name}: {without_passwords(said)[:_LONGEST]}"
+        if said and isinstance(error, (ImportError, OSError, SyntaxError))
+        else name
+    )
 
 
 def _where(error: BaseException) -> str:

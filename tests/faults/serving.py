@@ -40,7 +40,7 @@ class Page:
         body = json.dumps({"procedure": procedure}).encode()
         headers = {"Origin": self.origin, "Content-Type": "application/json"}
         status, text = _answer(urllib.request.Request(f"{self.address}jobs", body, headers))
-        return status, json.loads(text)
+        return status, json.loads(text) if text.startswith("{") else {"error": text}
 
     def live(self, job: str) -> ClientConnection:
         """Return the socket of a job."""

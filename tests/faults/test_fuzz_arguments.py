@@ -66,7 +66,6 @@ def place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
         monkeypatch.setenv(name, value)
     monkeypatch.setattr("voicetech.web.local.LocalServer.serve", lambda _self, _app: None)
     monkeypatch.setattr("webbrowser.open", lambda _address: True)
-    monkeypatch.setattr("voicetech.cli.prove._prove", lambda *_arguments, **_more: None, raising=False)
     monkeypatch.chdir(tmp_path)
     yield tmp_path
 
@@ -88,6 +87,9 @@ def refill(place: Path) -> None:
 def test_whatever_is_said_to_a_command(place: Path, command: str, data: st.DataObject) -> None:
     refill(place)
     words = [word.replace("{0}", str(place)) for word in data.draw(arguments(command))]
+    if command == "prove":
+        # A walk of a shipped procedure takes minutes.
+        words = [*(word for word in words if word not in ("range", "dryer", "oven")), str(place / "own.yaml")]
     done = CliRunner().invoke(app, [command, *words], input="status\n")
     if done.exception is not None and not isinstance(done.exception, SystemExit):
         raise done.exception

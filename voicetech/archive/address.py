@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from voicetech.archive.errors import ArchiveError
+from voicetech.last_words import without_passwords
 
 if TYPE_CHECKING:
     from sqlalchemy import URL
@@ -37,7 +38,7 @@ class Address:
         for secret in secrets:
             if secret:
                 text = text.replace(secret, "***")
-        return text
+        return without_passwords(text)
 
 
 def file_address(path: Path) -> Address:

@@ -332,6 +332,8 @@ class Journal:
             yield
         except sqlite3.Error as error:
             raise explained(error, self._path) from error
+        except UnicodeEncodeError:
+            raise JournalError("What was given has signs in it that are no letters. Write it again.") from None
 
 
 def _file_at(path: Path) -> tuple[int, int] | None:

@@ -26,6 +26,8 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 if TYPE_CHECKING:
     from uvicorn import Server
 
+from voicetech.last_words import last_words
+
 LOOPBACK: Final = "127.0.0.1"
 BODY_BYTES: Final = 64 * 1024
 """The most that a request may bring."""
@@ -35,6 +37,7 @@ TOKEN_BYTES: Final = 24
 NONCE_BYTES: Final = 18
 READING: Final = frozenset({"GET", "HEAD"})
 _HTTP_PORT: Final = 80
+_FAILED: Final = 500
 _REFUSED_SOCKET: Final = 1008
 """Source: RFC 6455, section 7.4.1 (policy violation)."""
 _STYLES: Final = re.compile(r"<style[^>]*>(.*?)</style>", re.DOTALL)
@@ -177,6 +180,8 @@ class _Guarded:
             await _answer(refused.refusal)(scope, receive, sending)
         except HTTPException as error:
             await _answer(Refusal(error.status_code, error.detail))(scope, receive, sending)
+        except Exception as error:  # noqa: BLE001 - on this side of the server nobody would see it
+            await _answer(Refusal(_FAILED, last_words(error)))(scope, receive, sending)
 
     async def _socket(self, scope: Scope, receive: Receive, send: Send) -> None:
         headers = {name.lower(): value for name, value in Headers(scope=scope).items()}
