@@ -181,7 +181,7 @@ def signals(bench: Bench) -> Iterator[Tried]:
             ran = ended(process, longest_s=30.0)
             wrong = wrong_with(ran, None if number is signal.SIGINT else number)
             told = happened(ran, {str(bench.folder): "…"})
-            lost = (*bench.lost(home), *bench.resumed(home))
+            lost = (*bench.lost(home), *(bench.resumed(home) if command in ("chat", "talk") else ()))
             yield Tried(number.name, command, told, (*wrong, *lost))
 
 
@@ -198,18 +198,7 @@ def _until_at_work(process: "subprocess.Popen[bytes]", command: str) -> None:
 
 def closed_streams(bench: Bench) -> Iterator[Tried]:
     """Try commands whose streams are closed, full or read no further."""
-    commands = (
-        "chat --resume",
-        "talk",
-        "jobs",
-        "report",
-        "understand",
-        "replay",
-        "rehearse",
-        "serve",
-        "upkeep",
-        "demo",
-    )
+    commands = ("chat --resume", "talk", "jobs", "report", "rehearse", "serve", "demo")
     for fault, redirected in (
         ("no input", "<&-"),
         ("no output", ">&-"),
@@ -237,7 +226,7 @@ def closed_streams(bench: Bench) -> Iterator[Tried]:
                 line = try_command(bench, fault, command, Surroundings(home, before=before), given)
             silent = [] if "2>" not in redirected else ["ends with an error and no word"]
             wrong = [each for each in line.wrong if each not in silent]
-            yield Tried(line.fault, line.command, line.happened, (*wrong, *bench.lost(home), *bench.resumed(home)))
+            yield Tried(line.fault, line.command, line.happened, (*wrong, *bench.lost(home)))
     yield from _read_no_further(bench)
 
 
@@ -267,4 +256,4 @@ def _read_no_further(bench: Bench) -> Iterator[Tried]:
         before = ("sh", "-c", '"$@" | head -n 1', "sh")
         given = GIVEN.get(command, "") * 50
         ran = Surroundings(home, before=before).run(*words, given=given)
-        yield bench.tried("output read for one line (head -n 1)", command, ran, *bench.lost(home), *bench.resumed(home))
+        yield bench.tried("output read for one line (head -n 1)", command, ran, *bench.lost(home))

@@ -15,18 +15,7 @@ from voicetech.events import ProofEnded
 from voicetech.journal.place import journal_path
 from voicetech.journal.store import open_to_read
 
-_SAID: Final = (
-    "chat --resume",
-    "understand",
-    "judge",
-    "jobs",
-    "report",
-    "hear",
-    "talk",
-    "check",
-    "serve",
-    "jobs --figures",
-)
+_SAID: Final = ("chat --resume", "judge", "jobs", "report", "hear", "check")
 """Commands whose words have signs of ohms, degrees and dashes in them."""
 _LOCALES: Final = ("tr_TR.UTF-8", "de_DE.UTF-8", "de_DE.ISO-8859-1", "ja_JP.SJIS", "fr_CA.UTF-8")
 

@@ -1,7 +1,6 @@
 """Whatever stands behind a command: it works, or one sentence says what is wrong with it."""
 
 import shutil
-from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -60,14 +59,14 @@ def arguments(draw: st.DrawFn, command: str) -> list[str]:
 
 
 @pytest.fixture
-def place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+def place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder with a record and files to name; what would go on for ever, or take minutes, ends at once."""
     for name, value in {"VOICETECH_HOME": str(tmp_path / "home"), "COLUMNS": "100", "HOME": str(tmp_path)}.items():
         monkeypatch.setenv(name, value)
     monkeypatch.setattr("voicetech.web.local.LocalServer.serve", lambda _self, _app: None)
     monkeypatch.setattr("webbrowser.open", lambda _address: True)
     monkeypatch.chdir(tmp_path)
-    yield tmp_path
+    return tmp_path
 
 
 def refill(place: Path) -> None:
