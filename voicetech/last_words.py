@@ -13,7 +13,8 @@ from typing import Final
 
 TRACEBACK_VARIABLE: Final = "VOICETECH_TRACEBACK"
 """Set, it shows whoever works on the program the traceback as well."""
-_LOADING: Final = "<frozen importlib"
+_LOADING: Final = "<module>"
+"""How Python calls the body of a module, which runs while it is loaded."""
 _IN_ADDRESS: Final = re.compile(r"(\w://[^\s:@/]*:)\S*@")
 _IN_QUERY: Final = re.compile(r"(?i)([?&](?:password|passwd|pwd)=)[^&\s]*")
 _LONGEST: Final = 120
@@ -43,8 +44,8 @@ def without_passwords(text: str) -> str:
 
 def while_loading(error: BaseException) -> bool:
     """Return whether the error came up while a part of the program, or a package, was being loaded."""
-    return isinstance(error, ImportError) or any(
-        frame.filename.startswith(_LOADING) for frame in traceback.extract_tb(error.__traceback__)
+    return isinstance(error, (ImportError, SyntaxError)) or any(
+        frame.name == _LOADING for frame in traceback.extract_tb(error.__traceback__)
     )
 
 

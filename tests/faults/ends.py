@@ -206,7 +206,6 @@ def closed_streams(bench: Bench) -> Iterator[Tried]:
         ("none of the three streams", "<&- >&- 2>&-"),
         ("output that is full", ">/dev/full"),
         ("errors that are full", "2>/dev/full"),
-        ("input that is a folder", "</"),
         ("input that is binary", "</dev/urandom"),
     ):
         for command in commands:

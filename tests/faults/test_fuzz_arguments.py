@@ -47,9 +47,10 @@ def options_of(command: str) -> tuple[tuple[str, bool], ...]:
 @st.composite
 def arguments(draw: st.DrawFn, command: str) -> list[str]:
     words: list[str] = []
+    options = options_of(command)
     for _ in range(draw(st.integers(0, 5))):
-        if options_of(command) and draw(st.booleans()):
-            name, wants_value = draw(st.sampled_from(options_of(command)))
+        if options and draw(st.booleans()):
+            name, wants_value = options[draw(st.integers(0, len(options) - 1))]
             words.append(name)
             if wants_value or draw(st.integers(0, 9)) == 0:
                 words.append(draw(WORDS))

@@ -35,7 +35,7 @@ COMMANDS = (
     ("recordings", JOB, "--out", "{out}/recordings"),
     ("forget", JOB, "--yes"),
 )
-WHATEVER = st.one_of(
+WHATEVER: st.SearchStrategy[object] = st.one_of(
     st.sampled_from([None, True, -1, 0, 10**30, 1e308, -0.5, "", "e", "x" * 5_000, [], [[]], {}, {"a": 1}, "\u0000"]),
     st.text(max_size=8),
 )
