@@ -26,7 +26,7 @@ def raised(error: Exception | Callable[[], object]) -> Exception:
 def test_a_mistake_of_our_own_names_its_place_and_says_how_to_go_on() -> None:
     from voicetech.units import Reading
 
-    words = last_words(raised(lambda: Reading(value=None, unit=None).shown))  # type: ignore[attr-defined,arg-type]
+    words = last_words(raised(lambda: Reading(value=None, unit=None).shown))  # type: ignore[attr-defined]
     assert "a mistake of its own (" in words
     assert "voicetech chat --resume last" in words
     assert "\n" not in words

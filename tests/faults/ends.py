@@ -127,7 +127,7 @@ def prompts(bench: Bench) -> Iterator[Tried]:
         ("first question", ("chat", "--procedure", "range"), b"> ", {}),
         ("taken up", ("chat", "--resume", HALF), b"> ", {}),
         ("rehearsal", ("rehearse", "--fault", "bake-open"), b"> ", {}),
-        ("really delete", ("forget", DONE), b"", {}),
+        ("really delete", ("forget", DONE), b"]: ", {}),
     )
     for fault, keys in (
         ("Ctrl-C", CTRL_C),

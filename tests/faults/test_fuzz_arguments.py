@@ -49,7 +49,8 @@ def arguments(draw: st.DrawFn, command: str) -> list[str]:
     words: list[str] = []
     options = options_of(command)
     for _ in range(draw(st.integers(0, 5))):
-        if options and draw(st.booleans()):
+        as_option = draw(st.booleans())
+        if options and as_option:
             name, wants_value = options[draw(st.integers(0, len(options) - 1))]
             words.append(name)
             if wants_value or draw(st.integers(0, 9)) == 0:
