@@ -1,7 +1,12 @@
-"""`python -m tests.faults`: put the real program under one fault after the other, and list what happened."""
+"""`python -m tests.faults`: put the real program under one fault after the other, and list what happened.
+
+`python -m tests.faults fuzz` feeds it what nobody would, for longer than with every change.
+"""
 
 import argparse
+import os
 import shutil
+import subprocess
 import sys
 import tempfile
 import time
@@ -11,10 +16,11 @@ from pathlib import Path
 from typing import Final
 
 from tests.faults.bench import Bench, made_bench
+from tests.faults.bounds import TIMES_VARIABLE
 from tests.faults.company import company
 from tests.faults.disks import disks
 from tests.faults.ends import ends
-from tests.faults.files import files
+from tests.faults.files import files, own
 from tests.faults.homes import homes, rights
 from tests.faults.packages import packages
 from tests.faults.running import Tried
@@ -26,6 +32,7 @@ PARTS: Final[Mapping[str, Callable[[Bench], Iterator[Tried]]]] = {
     "packages": packages,
     "disks": disks,
     "files": files,
+    "program": own,
     "ends": ends,
     "surroundings": surroundings,
     "company": company,
@@ -35,9 +42,17 @@ PARTS: Final[Mapping[str, Callable[[Bench], Iterator[Tried]]]] = {
 def main() -> int:
     """Run the parts; return the exit status."""
     parser = argparse.ArgumentParser(prog="python -m tests.faults", description=__doc__)
-    parser.add_argument("parts", nargs="*", choices=[*PARTS, []], help="which kinds of faults; without it all")
+    parser.add_argument(
+        "parts", nargs="*", metavar="PART", help=f"of {', '.join(PARTS)}, fuzz; without it all but that"
+    )
+    parser.add_argument("--times", type=int, default=20, help="how many times longer than with a change is fuzzed")
     parser.add_argument("--list", type=Path, help="write the list to this file too, as a table of Markdown")
     arguments = parser.parse_args()
+    if arguments.parts == ["fuzz"]:
+        return fuzz(arguments.times)
+    unknown = [part for part in arguments.parts if part not in PARTS]
+    if unknown:
+        parser.error(f"there is no part {unknown[0]!r}")
     folder = Path(tempfile.mkdtemp(prefix="faults-"))
     began_s = time.monotonic()
     lines: list[Tried] = []
@@ -59,6 +74,15 @@ def main() -> int:
         f"{f' ({found})' if found else ''}; {time.monotonic() - began_s:.0f} s\n"
     )
     return 1 if wrong else 0
+
+
+def fuzz(times: int) -> int:
+    """Run what fuzzes so many times longer, by chance; return the exit status."""
+    tests = sorted(str(file) for file in Path(__file__).parent.glob("test_fuzz_*.py"))
+    environment = {**os.environ, TIMES_VARIABLE: str(times)}
+    return subprocess.run(
+        [sys.executable, "-m", "pytest", "--durations=5", *tests], env=environment, check=False
+    ).returncode
 
 
 def in_words(line: Tried) -> str:

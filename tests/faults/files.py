@@ -65,7 +65,6 @@ def files(bench: Bench) -> Iterator[Tried]:
     yield from variables(bench)
     yield from procedures(bench)
     yield from brought(bench)
-    yield from own(bench)
 
 
 def models(bench: Bench) -> Iterator[Tried]:
@@ -252,22 +251,7 @@ OWN: Final[Mapping[str, tuple[str, bytes | None]]] = {
     "folder of the demo that is not there": ("demo_audio", None),
 }
 """Files of the program itself, each broken or, with None, gone."""
-_OWN_COMMANDS: Final = (
-    "understand",
-    "chat",
-    "chat --resume",
-    "talk",
-    "demo",
-    "hear",
-    "jobs",
-    "report",
-    "report --pdf",
-    "review --out",
-    "check",
-    "procedures",
-    "rehearse",
-    "serve",
-)
+_OWN_COMMANDS: Final = ("understand", "chat", "talk", "hear", "demo", "report", "review --out", "check", "serve")
 
 
 def own(bench: Bench) -> Iterator[Tried]:

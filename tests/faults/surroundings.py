@@ -28,7 +28,6 @@ LETTERS: Final[Mapping[str, Mapping[str, str | None]]] = {
     "output in Latin-1": {"PYTHONIOENCODING": "latin-1"},
     "output in code page 437": {"PYTHONIOENCODING": "cp437"},
     "output in code page 1252": {"PYTHONIOENCODING": "cp1252:strict"},
-    "output in UTF-16": {"PYTHONIOENCODING": "utf-16"},
 }
 
 
