@@ -182,6 +182,44 @@ class TestTheRecord:
         assert journal.events("one") == events
 
 
+class TestSaidAgain:
+    """In noise an answer may be heard and not be taken for one; who says it again means it."""
+
+    @pytest.fixture
+    def heard(self, journal: Journal) -> Callable[..., Reply]:
+        now_s = [1_000_000.0]
+        job, _ = open_job(shipped(), journal, "one", Channel.VOICE, lambda: now_s[0])
+        job.typed("no")
+
+        def heard(words: str, for_us: float, after_s: float = 8.0) -> Reply:
+            now_s[0] += after_s
+            return job.heard(Heard((Alternative(words, 1.0),), "constrained", for_us), Channel.VOICE)
+
+        return heard
+
+    def test_it_is_read_back_in_the_words_it_is_said_in_and_taken_with_a_yes(
+        self, heard: Callable[..., Reply], journal: Journal
+    ) -> None:
+        assert heard("it won't broil", 0.3).lines == ()
+        assert heard("it won't broil", 0.3).speak == "Broil. Right?"
+        assert heard("yes", 1.0).speak.startswith("Broil.")
+        outcomes = [event.outcome for event in journal.events("one") if isinstance(event, InputReceived)]
+        assert outcomes == ["accepted", "ignored", "accepted", "accepted"]
+
+    def test_something_else_is_not_the_same(self, heard: Callable[..., Reply]) -> None:
+        assert heard("it won't broil", 0.3).lines == ()
+        assert heard("it won't bake", 0.3).lines == ()
+        assert heard("it won't broil", 0.02).lines == ()
+
+    def test_long_after_it_is_nothing_said_again(self, heard: Callable[..., Reply]) -> None:
+        assert heard("it won't broil", 0.3).lines == ()
+        assert heard("it won't broil", 0.3, after_s=60).lines == ()
+
+    def test_what_moves_the_job_is_never_taken_so(self, heard: Callable[..., Reply]) -> None:
+        for _ in range(4):
+            assert heard("skip this", 0.3).lines == ()
+
+
 class TestTakingUp:
     def test_it_stands_where_it_was(self, journal: Journal) -> None:
         job, _ = begun(journal)

@@ -17,6 +17,7 @@ SHELL = {
     "job",
     "journal",
     "last_words",
+    "manual",
     "practice",
     "replay",
     "reports",

@@ -99,6 +99,13 @@ def test_the_installed_command_answers(installed: Path) -> None:
     assert "talk" in said
 
 
+def test_the_installed_manual_has_every_page(installed: Path) -> None:
+    pages = {file.stem for file in (CHECKOUT / "voicetech" / "manual").glob("*.md")}
+    listed = run_installed(installed, "-m", "voicetech", "manual")
+    assert pages
+    assert {line.split()[0] for line in listed.splitlines()} == pages
+
+
 def test_the_installed_voice_speaks(installed: Path, tmp_path: Path) -> None:
     code = (
         "import sys; from pathlib import Path; from voicetech.speaking.opening import open_speaker\n"

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from voicetech.heard import Alternative, Heard
 from voicetech.language.meaning import (
     AnswerSaid,
+    ChoiceSaid,
     Command,
     CommandSaid,
     DangerKind,
@@ -23,7 +24,7 @@ from voicetech.language.meaning import (
     WordsSaid,
 )
 from voicetech.units import Unit
-from voicetech.weigh import WRONG_COST, Accepted, AskWhich, Ignored, Outcome, SayAgain, weigh
+from voicetech.weigh import WRONG_COST, Accepted, AskWhich, Ignored, Outcome, SayAgain, insisted_on, weigh
 
 LOW, HIGH = 108, 132
 
@@ -181,3 +182,32 @@ def test_an_accepted_value_is_the_likeliest_and_its_verdict_sure(said: list[tupl
         totals = {value: sum(c for m, c in chances if m == volts(value)) for value, _ in said}
         assert isinstance(outcome.meaning, ReadingSaid)
         assert totals[int(outcome.meaning.value)] == pytest.approx(max(totals.values()))
+
+
+def insisted(meaning: Meaning, for_us: float, *before: Meaning) -> Meaning | None:
+    heard = Heard((Alternative("words", 1.0),), "test", for_us)
+    return insisted_on(heard, (meaning,), side, before)
+
+
+def test_what_is_said_again_and_again_is_read_back_in_the_end() -> None:
+    choice = ChoiceSaid("bake")
+    assert insisted(choice, 0.2) is None
+    assert insisted(choice, 0.2, ChoiceSaid("broil")) is None
+    assert insisted(choice, 0.2, choice) == ChoiceSaid("bake", confirm=True)
+    assert insisted(choice, 0.02, choice) is None
+    assert insisted(choice, 0.02, choice, choice) == ChoiceSaid("bake", confirm=True)
+    assert insisted(volts(119), 0.2, volts(119)) == ReadingSaid(Decimal(119), Unit.VOLT, confirm=True)
+    assert insisted(volts(119), 0.2, volts(190)) is None
+
+
+@pytest.mark.parametrize(
+    "meaning", [CommandSaid(Command.SKIP), WordsSaid("it is safe again"), Unclear(), DangerSaid(DangerKind.STOP, True)]
+)
+def test_only_answers_are_read_back_for_being_said_again(meaning: Meaning) -> None:
+    assert insisted(meaning, 0.4, meaning, meaning) is None
+
+
+@given(st.floats(0.0, 1.0), st.integers(0, 3))
+def test_saying_it_again_never_makes_it_less_likely(for_us: float, times: int) -> None:
+    fewer = insisted(volts(119), for_us, *[volts(119)] * times)
+    assert fewer is None or insisted(volts(119), for_us, *[volts(119)] * (times + 1)) is not None

@@ -2,6 +2,7 @@
 
 import os
 import signal
+import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
 from contextlib import contextmanager
@@ -57,12 +58,21 @@ def _begin(first: Callable[..., None] | None, given: tuple[object, ...]) -> None
 
 @contextmanager
 def _ctrl_c_later() -> Iterator[None]:
-    """Hold Ctrl-C back while a process is begun: it would break it off before it can leave Ctrl-C to others."""
-    if not hasattr(signal, "pthread_sigmask"):
+    """Hold Ctrl-C back while a process is begun: it would break it off before it can leave Ctrl-C to others.
+
+    The process that is begun inherits that it is blocked. In this one another thread may be told of it, so that it is
+    kept by a handler too, and comes when the process is begun.
+    """
+    if threading.current_thread() is not threading.main_thread() or not hasattr(signal, "pthread_sigmask"):
         yield
         return
+    struck: list[int] = []
+    usual = signal.signal(signal.SIGINT, lambda number, _frame: struck.append(number))
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         yield
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
+        signal.signal(signal.SIGINT, signal.SIG_DFL if usual is None else usual)
+        if struck:
+            signal.raise_signal(signal.SIGINT)

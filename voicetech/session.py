@@ -7,7 +7,7 @@ from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from enum import StrEnum
-from typing import TYPE_CHECKING, assert_never
+from typing import TYPE_CHECKING, Final, assert_never
 
 from voicetech.events import (
     AnswerProposed,
@@ -86,6 +86,8 @@ Taken = (
 REOPENED = "reopened"
 """How a section ended that is begun anew: what was measured in it before no longer counts for it."""
 OVERHEARD = frozenset({"ignored", "late"})
+MOST_UNHEEDED = 3
+"""Sounds that are remembered though they were not taken."""
 """The outcomes of words that were not meant for the program, or for what stood open: they hand no job to another
 device."""
 
@@ -128,6 +130,14 @@ class Cursor:
     attempt: int = 1
 
 
+@dataclass(frozen=True, slots=True)
+class Unheeded:
+    """What was likeliest in a sound that was not taken, and when, in seconds."""
+
+    text: str
+    at_s: float
+
+
 @dataclass(frozen=True)
 class Session:
     """One job, folded from its events.
@@ -159,6 +169,8 @@ class Session:
     handed_over: str | None = None
     notes: tuple[str, ...] = ()
     times_said_again: int = 0
+    unheeded: tuple[Unheeded, ...] = ()
+    """What was heard since the question was asked, or last answered, and not taken."""
     covers_open: bool = False
     """Whether hands have been inside since the covers were last said to be on."""
     short_prompts: bool = False
@@ -311,6 +323,18 @@ def _spoken(channel: Channel, engine: str) -> bool:
     return channel is Channel.VOICE or (channel is Channel.PAGE and engine not in (TYPED, PRESSED))
 
 
+_NOT_TAKEN: Final = frozenset({"ignored", "again"})
+
+
+def _unheeded(session: Session, received: InputReceived) -> tuple[Unheeded, ...]:
+    if received.outcome not in _NOT_TAKEN or not _spoken(received.channel, received.engine):
+        return ()
+    if not received.alternatives or received.for_us <= 0.0:
+        return session.unheeded
+    latest = Unheeded(received.alternatives[0].text, received.at_s)
+    return (*session.unheeded, latest)[-MOST_UNHEEDED:]
+
+
 def evolve(session: Session, event: Event) -> Session:
     """Return the session after the event."""
     match event:
@@ -327,6 +351,7 @@ def evolve(session: Session, event: Event) -> Session:
             overheard = outcome in OVERHEARD
             return changed(
                 session,
+                unheeded=_unheeded(session, event),
                 channel=session.channel if overheard else channel,
                 by_voice=session.by_voice if overheard else _spoken(channel, engine),
                 last_at_s=max(at_s, session.last_at_s),
@@ -339,6 +364,7 @@ def evolve(session: Session, event: Event) -> Session:
                 pending=None,
                 words_for=None,
                 times_said_again=0,
+                unheeded=(),
             )
         case StepDeferred(section=section, step=step, pair=pair, attempt=attempt):
             return changed(session, resume=Cursor(section, step, pair, attempt))

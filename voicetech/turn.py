@@ -28,6 +28,7 @@ class Turn(StrEnum):
     SAFETY_QUESTION = "safety-question"
     """Danger words that may be past or denied: is it happening now?"""
     PAUSED = "paused"
+    """Everything waits for "resume"; danger words are heard."""
     ON_CALL = "on-call"
     """The technician talks to somebody: only "resume" and danger words are heard."""
     STOPPED = "stopped"
@@ -37,6 +38,7 @@ class Turn(StrEnum):
     HANDED_OVER = "handed-over"
     """Work has stopped for good: left safe, reported, passed on."""
     CLOSED = "closed"
+    """The job is over."""
 
 
 class Move(StrEnum):

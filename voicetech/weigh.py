@@ -8,14 +8,15 @@ question is worth asking while the chance of being wrong, times that cost, is mo
 Danger is the other way round: a false stop costs a minute, a missed one costs a life.
 """
 
-from collections.abc import Callable, Hashable
-from dataclasses import dataclass
+from collections.abc import Callable, Hashable, Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
 from voicetech.heard import Heard
 from voicetech.language.gist import gist
 from voicetech.language.meaning import (
     AnswerSaid,
+    ChoiceSaid,
     CommandSaid,
     CorrectionSaid,
     DangerSaid,
@@ -57,6 +58,10 @@ LETTER_EXPECTED: Final = 0.3
 """How often, against a plain answer that sounds alike, people say what cannot be used, give another unit than was
 asked, give a value that is asked about, ask for something, say yes or no or tell of a beep when a number is owed, or
 spell a letter where another hearing has a digit. Judgement, no source."""
+SAID_BEFORE_ODDS: Final = 20.0
+"""How much an answer's odds rise with each time that it was said shortly before and not taken: people repeat what was
+not heeded. In noise the second of two recordings said the same in 30 of 64 cases where the first was not taken; of 131
+pairs of strangers' sounds in a row none did, which with 95 % confidence is less than one in 43."""
 DANGER_AT_LEAST: Final = 0.2
 """All danger alternatives together, times the chance that the sound was speech for the program: above this the job
 stops."""
@@ -139,6 +144,27 @@ def weigh(heard: Heard, meanings: tuple[Meaning, ...], verdict_of: Callable[[Mea
     if best.probability + rival.probability < ASK_AT_LEAST or not (_askable(best.meaning) and _askable(rival.meaning)):
         return SayAgain("too unsure")
     return AskWhich((best.meaning, rival.meaning), (best.text, rival.text))
+
+
+def insisted_on(
+    heard: Heard,
+    meanings: tuple[Meaning, ...],
+    verdict_of: Callable[[Meaning], Hashable],
+    unheeded: Sequence[Meaning],
+) -> Meaning | None:
+    """Return what is likely an answer because it was said before, to be read back for a yes; None where nothing is.
+
+    `unheeded` are the likeliest meanings of what was said to the same question and not taken.
+    """
+    if not heard.alternatives or heard.for_us <= 0.0:
+        return None
+    best = _groups(heard, meanings, verdict_of)[0]
+    times = sum(_same(meaning) == _same(best.meaning) for meaning in unheeded)
+    if not times or not isinstance(best.meaning, (ReadingSaid, StateSaid, AnswerSaid, ChoiceSaid)):
+        return None
+    odds = heard.for_us / max(1.0 - heard.for_us, 1e-9) * SAID_BEFORE_ODDS**times
+    likely = odds / (1.0 + odds) * best.probability / heard.for_us
+    return replace(best.meaning, confirm=True) if likely >= FOR_US_AT_LEAST else None
 
 
 def _danger(heard: Heard, meanings: tuple[Meaning, ...]) -> Accepted | None:

@@ -1,9 +1,11 @@
 """The page's server: who is let in, what is served, and messages of every kind that are none."""
 
 import json
+import re
 from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
+from urllib.parse import urljoin
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -20,7 +22,9 @@ from voicetech.desk.routes import Listed, Office, page_routes
 from voicetech.events import Channel, InputReceived
 from voicetech.job import JobError, open_job
 from voicetech.journal.store import open_journal
+from voicetech.manual import titles
 from voicetech.web.local import Address, local_app
+from voicetech.web.manual import in_html
 from voicetech.web.review import Reviewed
 
 ADDRESS = Address(8000, "secret-token")
@@ -80,7 +84,7 @@ def view_after(socket: WebSocketTestSession) -> dict[str, object]:
 
 
 def test_pages_are_served_with_the_policy(client: TestClient) -> None:
-    for path in ("", "job/one/", "static/page.css", "job/one/report/", "job/one/review/"):
+    for path in ("", "job/one/", "static/page.css", "job/one/report/", "job/one/review/", "manual/"):
         answer = client.get(f"/secret-token/{path}")
         assert answer.status_code == 200, path
         policy = answer.headers["content-security-policy"]
@@ -101,6 +105,32 @@ def test_what_is_shown_is_escaped(client: TestClient) -> None:
     page = client.get("/secret-token/?words=%3Cscript%3E").text
     assert "<script>" not in page.replace('<script type="module"', "")
     assert "Range &lt;b&gt;" in page
+
+
+def test_the_manual_is_read_in_the_browser_and_each_link_of_it_leads_somewhere(client: TestClient) -> None:
+    assert 'href="manual/"' in client.get("/secret-token/").text
+    found = {"/secret-token/manual/"}
+    seen: set[str] = set()
+    while found - seen:
+        path = (found - seen).pop()
+        seen.add(path)
+        answer = client.get(path)
+        assert answer.status_code == 200, path
+        assert "style=" not in answer.text, "the policy would not let it count"
+        links = re.findall(r'href="([^"#:]+)"', answer.text)
+        found |= {urljoin(path, link) for link in links if "manual" in urljoin(path, link)}
+    assert {path.split("/")[-2] for path in seen} - {"manual"} == set(titles())
+
+
+def test_a_page_of_the_manual_that_is_not_there_is_told(client: TestClient) -> None:
+    answer = client.get("/secret-token/manual/nothing/")
+    assert answer.status_code == 404
+    assert "no such page" in answer.text
+
+
+def test_no_html_of_a_page_is_let_through() -> None:
+    assert "<b>" not in in_html("# A <b>title</b>")
+    assert "<td>" in in_html("| a | b |\n|---|---|\n| c | d |")
 
 
 @pytest.mark.parametrize(

@@ -45,6 +45,17 @@ PRESENT = [
     ("stop stop stop", DangerKind.STOP),
     ("kill the power", DangerKind.STOP),
     ("shut it off", DangerKind.STOP),
+    ("my buddy got hit", DangerKind.SHOCK),
+    ("the range is tipping over", DangerKind.STOP),
+    ("whoa it's starting to tip", DangerKind.STOP),
+    ("the oven is falling out", DangerKind.STOP),
+    ("it fell on my foot", DangerKind.PERSON),
+    ("the oven dropped on my left hand", DangerKind.PERSON),
+    ("it's leaning on me", DangerKind.PERSON),
+    ("I'm pinned behind the range", DangerKind.PERSON),
+    ("he's stuck between the stove and the wall", DangerKind.PERSON),
+    ("my hand is stuck", DangerKind.PERSON),
+    ("the hot water scalded me", DangerKind.PERSON),
 ]
 
 
@@ -192,10 +203,26 @@ def test_a_slip_of_the_finger_does_not_hide_danger_and_other_words_are_no_danger
         "hang fire a minute",
         "boss'll fire me if this is wrong",
         "nine one one point five volts",
+        "I got hit with a big bill",
+        "the house got hit by lightning",
+        "the wire is caught behind the panel",
+        "the knob is stuck",
+        "the voltage is falling",
+        "it's coming down",
+        "the insulation is pinched behind the drawer",
+        "water is running out of the faucet",
+        "I'm behind the range",
     ],
 )
 def test_everyday_speech_stops_nothing(text: str, lexicon: Lexicon) -> None:
     assert not isinstance(understand(text, Question(Asking.VOLTAGE), lexicon), DangerSaid)
+
+
+@pytest.mark.parametrize("text", ["water is pouring all over the floor", "it's spraying onto the wires"])
+def test_water_where_it_should_not_be_is_asked_about(text: str, lexicon: Lexicon) -> None:
+    said = understand(text, Question(Asking.VOLTAGE), lexicon)
+    assert isinstance(said, DangerSaid)
+    assert not said.present
 
 
 @pytest.mark.parametrize("text", ["nothing's burning", "nobody got shocked"])

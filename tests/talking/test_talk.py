@@ -463,12 +463,22 @@ def test_people_nearby_are_ignored_whatever_the_job_waits_for(stage: Stages, sai
 
 def test_it_is_said_again_twice_and_then_waited_for_in_silence(stage: Stages) -> None:
     one = stage()
-    one.ear.sure = 0.6
+    one.ear.sure = 0.4
     one.say("no", "no", "no", "no")
     assert one.voice.said == ["Say again?", "Say again?"]
     one.ear.sure = 1.0
     one.say("no")
     assert len(one.voice.said) == 3, "it goes on when it is spoken to clearly"
+
+
+def test_what_is_said_again_alike_is_read_back(stage: Stages) -> None:
+    one = stage()
+    one.ear.sure = 0.6
+    one.say("no", "no")
+    assert one.voice.said == ["Say again?", "No. Right?"]
+    one.ear.sure = 1.0
+    one.say("yes")
+    assert one.job.session.answers["urgent"] == "no"
 
 
 def test_in_call_mode_only_resume_and_danger_are_heard(stage: Stages) -> None:

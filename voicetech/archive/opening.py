@@ -11,7 +11,8 @@ from sqlalchemy.pool import NullPool, StaticPool
 
 from voicetech.archive import layouts
 from voicetech.archive.address import Address
-from voicetech.archive.errors import ArchiveError, DamagedError, NewerLayoutError, NotWritableError, explained
+from voicetech.archive.errors import ArchiveError, DamagedError, NewerLayoutError, NotWritableError
+from voicetech.archive.explaining import explained
 
 BUSY_S: Final = 30.0
 """How long to wait for another program that is writing (judgement, no source)."""

@@ -13,6 +13,7 @@ from voicetech.electrical.supply_findings import SupplyKind
 from voicetech.language.meaning import Asking
 from voicetech.limit_rules import RULES
 from voicetech.procedure import Ask, Hold, Inspect, Instruct, Measure, Procedure, SafetyRole, Step
+from voicetech.units import Unit
 
 OTHERWISE: Final = "other"
 ANY_ANSWER: Final = "any"
@@ -118,6 +119,22 @@ def reversed_limits(procedure: Procedure) -> Iterator[Breach]:
             yield Breach((*keys, "limits", "low"), message, "limits-reversed")
 
 
+def limits_that_pass_all(procedure: Procedure) -> Iterator[Breach]:
+    """Some reading is out of limits."""
+    for keys, _section, step in every_step(procedure):
+        if not isinstance(step, Measure) or step.limits.rule != "figures" or step.unit in _BELOW_ZERO:
+            continue
+        low, high = step.limits.figures.get("low"), step.limits.figures.get("high")
+        if low is not None and low <= 0 and high is None:
+            message = (
+                f"nothing reads below {low}, so everything is within limits; write the highest that passes, `high`"
+            )
+            yield Breach((*keys, "limits"), message, "passes-all")
+
+
+_BELOW_ZERO: Final = (Unit.CELSIUS, Unit.FAHRENHEIT)
+
+
 _NO_SOURCE: Final = re.compile(r"\W*|\W*(todo|to do|tbd|tba|fixme|xxx+|none|n/?a|unknown|source|later|to be \w+)\b.*")
 """What stands where a source was to be looked up later. "Common practice, no source" says that there is none."""
 
@@ -151,5 +168,6 @@ CHECKS: Final[tuple[Check, ...]] = (
     unknown_judging,
     unknown_limits,
     reversed_limits,
+    limits_that_pass_all,
     missing_sources,
 )

@@ -17,10 +17,12 @@ from voicetech.limit_rules import RULES
 from voicetech.procedure import Ask, Condition, Hold, Inspect, Instruct, Measure, Needs, Phase, Procedure, Section
 
 EMERGENCY_NUMBER: Final = "emergency_number"
+"""The number that danger scripts and hand-overs say, its digits apart, as in 9 1 1."""
 PROOF_MINUTES: Final = "proof_minutes"
+"""Minutes after which a proof of dead no longer stands, up to 30."""
 LONGEST_PROOF_MINUTES: Final = 30
 """Source: common practice, no source: after half an hour nobody knows what was done to the circuit."""
-_SETTINGS: Final = (EMERGENCY_NUMBER, PROOF_MINUTES, ORDER)
+SETTINGS: Final = (EMERGENCY_NUMBER, PROOF_MINUTES, ORDER)
 _DIGIT_BY_DIGIT: Final = re.compile(r"\d( \d)*")
 _CALL: Final = "{" + EMERGENCY_NUMBER + "}"
 _SAYS: Final[Mapping[DangerKind, Mapping[str, str]]] = {
@@ -76,8 +78,8 @@ def settings(procedure: Procedure) -> Iterator[Breach]:
             yield Breach(keys, message, "setting")
         elif name == ORDER and value != LISTED:
             yield Breach(keys, f"{value!r} is not known; write {LISTED}, or leave it out", "setting")
-        elif name not in _SETTINGS and name not in used:
-            guess = nearest(name, [known for known in _SETTINGS if known not in procedure.settings])
+        elif name not in SETTINGS and name not in used:
+            guess = nearest(name, [known for known in SETTINGS if known not in procedure.settings])
             do = f"did you mean {guess}?" if guess else "name it in braces in a text, or remove it"
             yield Breach(keys, f"nothing looks at the setting {name}; {do}", "setting")
 

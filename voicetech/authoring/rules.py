@@ -195,6 +195,7 @@ _OUTCOMES: Final[Mapping[str, Rule]] = {
 
 _MEASURING: Final[Mapping[str, Rule]] = {
     "limits-reversed": Rule("The lower limit is not above the higher one.", "Nothing could pass."),
+    "passes-all": Rule("Limits leave some reading out.", "What always passes judges nothing."),
     "unknown-limits": Rule(
         "Limits come from a rule that is known, with what it computes from.",
         "A limit that nobody can compute judges nothing.",

@@ -9,10 +9,11 @@ import sys
 from collections.abc import Mapping
 from importlib import import_module
 from io import TextIOWrapper
-from typing import Any, Final
+from typing import Annotated, Any, Final
 
 import typer
 
+from voicetech import __version__
 from voicetech.cli.ending import Commands, ended_plainly
 from voicetech.ctrl_c import is_raised
 from voicetech.last_words import tell_of_threads
@@ -50,6 +51,7 @@ COMMANDS: Final[Mapping[str, str]] = {
     "prove": "Walk every state that a procedure can lead to, whatever is said, and hold it to the rules of safety.",
     "draw": "Draw a procedure for paper and print where it is.",
     "checklist": "Write a checklist of a procedure for paper and print where it is.",
+    "manual": "Read the manual: without a page its list, else that page.",
 }
 """What each command does, as its own help begins, in the order of the list."""
 _MARKUP: Final = "markdown"
@@ -85,6 +87,12 @@ def _together() -> None:
     return
 
 
+def _tell_version(asked: bool) -> None:
+    if asked:
+        typer.echo(f"voicetech {__version__}")
+        raise typer.Exit
+
+
 app: Final = typer.Typer(
     name="voicetech",
     cls=_LoadedWhenRun,
@@ -97,10 +105,24 @@ app: Final = typer.Typer(
         "offline.\n\n"
         "Start with the recorded demo: voicetech demo. Practise on a simulated appliance: "
         "voicetech rehearse. Work by keyboard: voicetech chat. At the appliance, "
-        "with a headset: voicetech talk. voicetech advises and records; it never declares a circuit safe. Local "
-        "code, the maker's service sheet and a licensed electrician outrank it."
+        "with a headset: voicetech talk. How everything is done: voicetech manual.\n\n"
+        "voicetech advises and records; it never declares a circuit safe. Local code, the maker's service sheet and a "
+        "licensed electrician outrank it."
     ),
 )
+
+
+@app.callback()
+def _any_command(
+    version: Annotated[
+        bool,
+        typer.Option("--version", help="Print the program's version and end.", callback=_tell_version, is_eager=True),
+    ] = False,
+) -> None:
+    # The option is told as it is read; it does nothing else.
+    _ = version
+
+
 for _name, _told in COMMANDS.items():
     app.command(_name, help=_told)(_together)
 

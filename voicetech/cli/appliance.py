@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from voicetech.hearing.recogniser import Recogniser
 
 PROCEDURE_VARIABLE: Final = "VOICETECH_PROCEDURE"
-"""What is worked where none is named, for whoever has one kind of appliance only, and for scripts."""
+"""The procedure that is worked where none is named, for whoever has one kind of appliance only, and for scripts."""
 _WITHOUT_ANYBODY: Final = "electric-range-no-heat"
 """What is worked where none is named and nobody is there to be asked, as it always was for scripts."""
 NamedProcedure = Annotated[

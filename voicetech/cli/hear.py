@@ -39,12 +39,16 @@ class Request:
 
 
 def hear(
-    files: Annotated[list[Path] | None, typer.Argument(help="Sound files: WAV, FLAC, OGG, any rate.")] = None,
-    asking: Annotated[
-        str | None, typer.Option("--asking", help=f"What was asked: {_ASKINGS}; any unless told.")
+    files: Annotated[
+        list[Path] | None, typer.Argument(metavar="FILE…", help="Sound files: WAV, FLAC, OGG, any rate.")
     ] = None,
-    ear: Annotated[str | None, typer.Option("--ear", help=f"The recogniser: {', '.join(EARS)}.")] = None,
-    model: Annotated[Path | None, typer.Option("--model", help=MODEL_HELP)] = None,
+    asking: Annotated[
+        str | None, typer.Option("--asking", metavar="KIND", help=f"What was asked: {_ASKINGS}; any unless told.")
+    ] = None,
+    ear: Annotated[
+        str | None, typer.Option("--ear", metavar="NAME", help=f"The recogniser: {', '.join(EARS)}.")
+    ] = None,
+    model: Annotated[Path | None, typer.Option("--model", metavar="FOLDER", help=MODEL_HELP)] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Read and write one JSON object a line.")] = False,
     check: Annotated[
         Path | None,

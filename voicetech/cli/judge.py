@@ -128,7 +128,8 @@ def _optional(text: str | None, unit: Unit, option: str) -> Decimal | None:
 
 
 LeadsOption = Annotated[
-    str | None, typer.Option("--leads", help="What the leads read touched together, in ohms; taken off.")
+    str | None,
+    typer.Option("--leads", metavar="OHMS", help="What the leads read touched together, in ohms; taken off."),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON object instead of lines.")]
 LowImpedanceOption = Annotated[
@@ -138,19 +139,26 @@ LowImpedanceOption = Annotated[
 
 @app.command()
 def element(
-    watts: Annotated[str, typer.Option(help="Watts on the plate, such as 2600 or 2.6kW.")],
-    volts: Annotated[str, typer.Option(help="Volts on the plate.")] = "240",
-    reading: Annotated[str | None, typer.Option(help="Ohms end to end, one wire off: 21.8, OL, 1.1k.")] = None,
+    watts: Annotated[str, typer.Option(metavar="W", help="Watts on the plate, such as 2600 or 2.6kW.")],
+    volts: Annotated[str, typer.Option(metavar="V", help="Volts on the plate.")] = "240",
+    reading: Annotated[
+        str | None, typer.Option(metavar="OHMS", help="Ohms end to end, one wire off: 21.8, OL, 1.1k.")
+    ] = None,
     state: Annotated[State | None, typer.Option(case_sensitive=False, help="What was said instead of ohms.")] = None,
     leads: LeadsOption = None,
     to_sheath: Annotated[
-        str | None, typer.Option(help="Ohms from a terminal to the sheath as well; must be OL.")
+        str | None, typer.Option(metavar="OHMS", help="Ohms from a terminal to the sheath as well; must be OL.")
     ] = None,
     second_watts: Annotated[
-        str | None, typer.Option(help="Watts of the second circuit of a dual element, with a common terminal.")
+        str | None,
+        typer.Option(metavar="W", help="Watts of the second circuit of a dual element, with a common terminal."),
     ] = None,
-    second_reading: Annotated[str | None, typer.Option(help="Ohms from its end to the common terminal.")] = None,
-    end_to_end: Annotated[str | None, typer.Option(help="Ohms from one end to the other, both in a row.")] = None,
+    second_reading: Annotated[
+        str | None, typer.Option(metavar="OHMS", help="Ohms from its end to the common terminal.")
+    ] = None,
+    end_to_end: Annotated[
+        str | None, typer.Option(metavar="OHMS", help="Ohms from one end to the other, both in a row.")
+    ] = None,
     as_json: JsonOption = False,
 ) -> None:
     """Judge a heating element by the watts and volts on its plate.
@@ -200,22 +208,22 @@ def element(
 
 @app.command()
 def supply(
-    l1_l2: Annotated[str, typer.Option("--l1-l2", help="Volts leg to leg, idle.")],
-    l1_n: Annotated[str | None, typer.Option("--l1-n", help="Volts leg one to neutral.")] = None,
-    l2_n: Annotated[str | None, typer.Option("--l2-n", help="Volts leg two to neutral.")] = None,
-    n_frame: Annotated[str | None, typer.Option("--n-frame", help="Volts neutral to frame.")] = None,
-    l1_frame: Annotated[str | None, typer.Option("--l1-frame", help="Volts leg one to frame.")] = None,
-    l2_frame: Annotated[str | None, typer.Option("--l2-frame", help="Volts leg two to frame.")] = None,
+    l1_l2: Annotated[str, typer.Option("--l1-l2", metavar="V", help="Volts leg to leg, idle.")],
+    l1_n: Annotated[str | None, typer.Option("--l1-n", metavar="V", help="Volts leg one to neutral.")] = None,
+    l2_n: Annotated[str | None, typer.Option("--l2-n", metavar="V", help="Volts leg two to neutral.")] = None,
+    n_frame: Annotated[str | None, typer.Option("--n-frame", metavar="V", help="Volts neutral to frame.")] = None,
+    l1_frame: Annotated[str | None, typer.Option("--l1-frame", metavar="V", help="Volts leg one to frame.")] = None,
+    l2_frame: Annotated[str | None, typer.Option("--l2-frame", metavar="V", help="Volts leg two to frame.")] = None,
     loaded_l1_l2: Annotated[
-        str | None, typer.Option("--loaded-l1-l2", help="Volts leg to leg, one element on high.")
+        str | None, typer.Option("--loaded-l1-l2", metavar="V", help="Volts leg to leg, one element on high.")
     ] = None,
     loaded_l1_n: Annotated[
-        str | None, typer.Option("--loaded-l1-n", help="Volts leg one to neutral under load.")
+        str | None, typer.Option("--loaded-l1-n", metavar="V", help="Volts leg one to neutral under load.")
     ] = None,
     loaded_l2_n: Annotated[
-        str | None, typer.Option("--loaded-l2-n", help="Volts leg two to neutral under load.")
+        str | None, typer.Option("--loaded-l2-n", metavar="V", help="Volts leg two to neutral under load.")
     ] = None,
-    amps: Annotated[str | None, typer.Option(help="Current of the load, to size a bad joint.")] = None,
+    amps: Annotated[str | None, typer.Option(metavar="A", help="Current of the load, to size a bad joint.")] = None,
     unplugged: Annotated[
         bool, typer.Option("--unplugged", help="Idle readings were at the outlet with nothing plugged in.")
     ] = False,
@@ -257,15 +265,17 @@ def supply(
 
 @app.command()
 def sensor(
-    ohms: Annotated[str, typer.Option(help="What the sensor reads: 1086, 1.086k, OL.")],
-    temperature: Annotated[str, typer.Option(help="Temperature measured beside the sensor.")],
+    ohms: Annotated[str, typer.Option(metavar="OHMS", help="What the sensor reads: 1086, 1.086k, OL.")],
+    temperature: Annotated[str, typer.Option(metavar="DEGREES", help="Temperature measured beside the sensor.")],
     unit: Annotated[TemperatureUnit, typer.Option(help="Unit of the temperature.")] = TemperatureUnit.F,
     curve: Annotated[
         Curve, typer.Option(help="Platinum curve in ppm/K: 3750 fits oven tables, 3850 is IEC 60751.")
     ] = Curve.PPM_3750,
     table: Annotated[
         str | None,
-        typer.Option(help="A thermistor's points instead, temperature=ohms in the same unit: 77=10000,212=680."),
+        typer.Option(
+            metavar="TABLE", help="A thermistor's points instead, temperature=ohms in the same unit: 77=10000,212=680."
+        ),
     ] = None,
     leads: LeadsOption = None,
     as_json: JsonOption = False,
@@ -314,7 +324,7 @@ def _both_temperatures(at_c: Decimal) -> str:
 
 @app.command()
 def continuity(
-    reading: Annotated[str | None, typer.Option(help="Ohms: 0.4, OL.")] = None,
+    reading: Annotated[str | None, typer.Option(metavar="OHMS", help="Ohms: 0.4, OL.")] = None,
     state: Annotated[State | None, typer.Option(case_sensitive=False, help="What was said instead of ohms.")] = None,
     part: Annotated[Part, typer.Option(help="What was tested, one wire off.")] = Part.FUSE,
     leads: LeadsOption = None,
@@ -334,12 +344,18 @@ def continuity(
 
 @app.command()
 def cycling(
-    on: Annotated[str, typer.Option("--on", help="Seconds from the click on to the click off: 12.")],
-    off: Annotated[str, typer.Option("--off", help="Seconds from that click off to the next click on: 18.")],
+    on: Annotated[str, typer.Option("--on", metavar="SECONDS", help="Seconds from the click on to the click off: 12.")],
+    off: Annotated[
+        str, typer.Option("--off", metavar="SECONDS", help="Seconds from that click off to the next click on: 18.")
+    ],
     knob: Annotated[KnobPosition, typer.Option(help="Where the knob stands.")] = KnobPosition.MEDIUM,
-    watts: Annotated[str | None, typer.Option(help="Watts of the element, to work out what it makes.")] = None,
-    volts: Annotated[str, typer.Option(help="Volts on the plate.")] = "240",
-    measured: Annotated[str | None, typer.Option(help="Volts measured across the element while it is on.")] = None,
+    watts: Annotated[
+        str | None, typer.Option(metavar="W", help="Watts of the element, to work out what it makes.")
+    ] = None,
+    volts: Annotated[str, typer.Option(metavar="V", help="Volts on the plate.")] = "240",
+    measured: Annotated[
+        str | None, typer.Option(metavar="V", help="Volts measured across the element while it is on.")
+    ] = None,
     as_json: JsonOption = False,
 ) -> None:
     """Judge an infinite switch by the times of its clicks on low or medium.

@@ -71,7 +71,9 @@ def rehearse(
     ] = "random",
     seed: Annotated[
         int | None,
-        typer.Option("--seed", help="Repeats the same chance; without it each practice has another fault."),
+        typer.Option(
+            "--seed", metavar="N", help="Repeats the same chance; without it each practice has another fault."
+        ),
     ] = None,
     as_json: Annotated[
         bool, typer.Option("--json", help="A careful technician works it alone; one JSON object for each fault.")

@@ -2,7 +2,6 @@
 
 import os
 import sys
-import threading
 import time
 from contextlib import suppress
 from functools import partial
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from voicetech.cli.in_browser import shown_until_ended
 from voicetech.cli.jobs import HOW_TO_START, job_named
 from voicetech.cli.joining import plain_errors, procedure_told, record_to_read, stop
 from voicetech.cli.options import refuse
@@ -181,21 +181,8 @@ def _serve(show: "ToShow", port: int | None, *, open_browser: bool) -> None:
     try:
         with LocalServer(port) as server:
             app = local_app(server.address, review_routes(reviewed, time.time, server.stop))
-            typer.echo(f"Job {show.job} is shown to this computer only, at:")
-            typer.echo(server.address.url)
-            typer.echo("End it with the button on the page, or with Ctrl-C.")
-            sys.stdout.flush()
-            if open_browser:
-                # Some browsers run in the terminal and return only when they are left.
-                threading.Thread(target=_open, args=(server.address.url,), name="browser", daemon=True).start()
-            server.serve(app)
+            how_it_ends = "End it with the button on the page, or with Ctrl-C."
+            shown_until_ended(server, app, f"Job {show.job} is", how_it_ends, open_browser)
     except LocalPageError as error:
         stop(str(error))
     typer.echo("The review has ended.")
-
-
-def _open(address: str) -> None:
-    import webbrowser
-
-    if not webbrowser.open(address):
-        sys.stderr.write("No browser could be opened. Open the address above in one on this computer.\n")

@@ -1,7 +1,6 @@
 """`voicetech serve`: the job as a page in this computer's own browser, by keyboard or by voice."""
 
 import os
-import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
@@ -14,6 +13,7 @@ import typer
 
 from voicetech.cli.appliance import PROCEDURE_VARIABLE, procedure_known
 from voicetech.cli.by_voice import Ear, Model
+from voicetech.cli.in_browser import shown_until_ended
 from voicetech.cli.joining import (
     UnknownProcedureError,
     new_job,
@@ -111,24 +111,10 @@ def _serve(
     try:
         with LocalServer(port, partial(desks.end, _ENDED)) as server:
             app = local_app(server.address, page_routes(_office(home, offered), desks))
-            typer.echo("Jobs are shown to this computer only, at:")
-            typer.echo(server.address.url)
-            typer.echo("End it with Ctrl-C. Every answer is on record.")
-            sys.stdout.flush()
-            if open_browser:
-                # Some browsers run in the terminal and return only when they are left.
-                threading.Thread(target=_open, args=(server.address.url,), name="browser", daemon=True).start()
-            server.serve(app)
+            shown_until_ended(server, app, "Jobs are", "End it with Ctrl-C. Every answer is on record.", open_browser)
     except LocalPageError as error:
         stop(str(error))
     typer.echo("The page has ended. Every answer is on record.")
-
-
-def _open(address: str) -> None:
-    import webbrowser
-
-    if not webbrowser.open(address):
-        sys.stderr.write("No browser could be opened. Open the address above in one on this computer.\n")
 
 
 def _followed(offered: "dict[str, Procedure]", journal: "Journal", opened: "JobOpened") -> "Procedure":

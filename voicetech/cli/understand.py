@@ -42,10 +42,10 @@ class BadLineError(ValueError):
 
 def understand(
     text: Annotated[
-        str | None, typer.Argument(help="The words. Without them, lines are read from standard input.")
+        str | None, typer.Argument(metavar="TEXT", help="The words. Without them, lines are read from standard input.")
     ] = None,
     asking: Annotated[
-        str | None, typer.Option("--asking", help=f"What was asked: {_ASKINGS}; any unless told.")
+        str | None, typer.Option("--asking", metavar="KIND", help=f"What was asked: {_ASKINGS}; any unless told.")
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Read and write one JSON object a line.")] = False,
 ) -> None:

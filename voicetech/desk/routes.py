@@ -27,6 +27,7 @@ from voicetech.language.lexicon import LexiconError
 from voicetech.reports.writing import ReportError
 from voicetech.web.files import PAGES, static_files
 from voicetech.web.local import allow_styles
+from voicetech.web.manual import manual_routes
 from voicetech.web.review import Reviewed, review_routes
 
 SHOWN: Final = 50
@@ -82,6 +83,7 @@ def page_routes(office: Office, desks: Desks) -> Sequence[BaseRoute]:
         Route("/job/{job}/report/", rooms.report, methods=["GET"]),
         Route("/job/{job}/report.pdf", rooms.report_pdf, methods=["GET"]),
         Mount("/job/{job}/review", app=rooms.review),
+        *manual_routes(),
         Route("/static/{name}", _static, methods=["GET"]),
     )
 

@@ -33,6 +33,7 @@ __all__ = [
 ]
 
 ORDER = "test_order"
+"""`listed` makes the tests in the order of the file instead of by what they tell for their minutes."""
 LISTED = "listed"
 TELLING = 3.0
 """Times likelier with one fault than with the others from which on a result is named as a reason. Judgement."""

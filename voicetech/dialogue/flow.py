@@ -60,6 +60,11 @@ def facts(procedure: Procedure, session: Session) -> dict[str, str]:
     return known
 
 
+def open_step(procedure: Procedure, session: Session) -> Step | None:
+    """Return the step that is asked, None where nothing is."""
+    return None if session.at is None else procedure.step(session.at.section, session.at.step)
+
+
 def holds(conditions: tuple[Condition, ...], known: Mapping[str, str]) -> bool:
     """Return whether every condition is true of these answers."""
     return all((known.get(c.field, "") in c.values) != c.absent for c in conditions)

@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Final
 
 from voicetech.dialogue.draft import Draft
-from voicetech.dialogue.flow import enter
+from voicetech.dialogue.flow import enter, open_step
 from voicetech.dialogue.making_safe import after_pair, after_proving, is_proving
 from voicetech.dialogue.outcomes import follow, outcome_of, result_of
 from voicetech.dialogue.pairs import meant_pair, named_pair, names_another, only_a_side
@@ -285,7 +285,7 @@ def _words_key(step: Step | None, said: WordsSaid) -> Hashable:
 
 def verdict_key(procedure: Procedure, session: Session, meaning: Meaning) -> Hashable:
     """Return what an answer would come to at the open step: answers with the same key lead to the same verdict."""
-    step = procedure.step(session.at.section, session.at.step) if session.at else None
+    step = open_step(procedure, session)
     if isinstance(meaning, WordsSaid):
         return _words_key(step, meaning)
     replacement = meaning.replacement if isinstance(meaning, CorrectionSaid) else meaning

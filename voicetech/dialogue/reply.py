@@ -14,7 +14,7 @@ from typing import Final
 from voicetech import diagnosis
 from voicetech.diagnosis.evidence import Looked, Read, Told
 from voicetech.dialogue.danger import CLEAR_WORDS
-from voicetech.dialogue.flow import facts, holds
+from voicetech.dialogue.flow import facts, holds, open_step
 from voicetech.dialogue.found import without_answer, words_found
 from voicetech.dialogue.given import ELSEWHERE
 from voicetech.dialogue.keeping_sound import SOUND_QUESTION
@@ -197,9 +197,10 @@ _SPOKEN_ENDS: Final = frozenset(
 def _talk(procedure: Procedure, session: Session, event: Event) -> Iterable[Line]:
     match event:
         case AnswerProposed():
-            yield _both(LineKind.QUESTION, _proposal(event))
+            yield _both(LineKind.QUESTION, _proposal(event, open_step(procedure, session)))
         case RivalsOffered(first=first, second=second):
-            yield _both(LineKind.QUESTION, f"{_capital(rival_words(first))}, or {rival_words(second)}?")
+            step = open_step(procedure, session)
+            yield _both(LineKind.QUESTION, f"{_capital(rival_words(first, step))}, or {rival_words(second, step)}?")
         case ProposalDropped():
             yield _both(LineKind.RECORD, "Not taken.")
         case ProbesAwaited():
@@ -302,19 +303,19 @@ def _as_reading(event: ReadingTaken) -> Reading:
     return over_range(event.unit) if event.value is None else Reading(event.value, event.unit)
 
 
-def _proposal(event: AnswerProposed) -> str:
+def _proposal(event: AnswerProposed, step: Step | None) -> str:
     if event.why == "safety":
         zero = all(answer.value == 0 for answer in event.answers)
         if zero and len(event.answers) > 1:
             return f"All {_count(len(event.answers))} pairs zero volts. Right?"
-        said = ", ".join(_labelled(answer) for answer in event.answers)
+        said = ", ".join(_labelled(answer, step) for answer in event.answers)
         return f"{_capital(said)}. Right?"
-    return f"{_capital(', '.join(answer_words(answer) for answer in event.answers))}. Right?"
+    return f"{_capital(', '.join(answer_words(answer, step) for answer in event.answers))}. Right?"
 
 
-def _labelled(answer: Answer) -> str:
+def _labelled(answer: Answer, step: Step | None) -> str:
     label = f"{spoken_label(answer.label)} " if answer.label and "-" in answer.label else ""
-    return f"{label}{answer_words(answer)}"
+    return f"{label}{answer_words(answer, step)}"
 
 
 _COUNTS: Final = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
@@ -324,8 +325,8 @@ def _count(number: int) -> str:
     return _COUNTS[number] if number < len(_COUNTS) else str(number)
 
 
-def answer_words(answer: Answer) -> str:
-    """Return an answer as it is read back."""
+def answer_words(answer: Answer, step: Step | None) -> str:
+    """Return an answer to a step as it is read back."""
     match answer.kind:
         case AnswerKind.READING:
             value = over_range(answer.unit) if answer.value is None else Reading(answer.value, answer.unit)
@@ -334,15 +335,17 @@ def answer_words(answer: Answer) -> str:
             return "it beeps" if answer.state is State.BEEP else (answer.state.value if answer.state else "")
         case AnswerKind.YES | AnswerKind.NO:
             return f"{answer.kind.value}, {answer.text}" if answer.text else answer.kind.value
+        case AnswerKind.CHOICE if isinstance(step, Ask):
+            return said_choice(step, answer.text or "")
         case AnswerKind.WORDS | AnswerKind.CHOICE:
             return answer.text or ""
 
 
-def rival_words(answer: Answer) -> str:
-    """Return an answer so that it cannot be mistaken for its rival: numbers digit by digit."""
+def rival_words(answer: Answer, step: Step | None) -> str:
+    """Return an answer to a step so that it cannot be mistaken for its rival: numbers digit by digit."""
     if answer.kind is AnswerKind.READING and answer.value is not None:
         return digit_by_digit(answer.value)
-    return answer_words(answer)
+    return answer_words(answer, step)
 
 
 def said_choice(step: Ask, value: str) -> str:
@@ -454,7 +457,7 @@ def _asked(procedure: Procedure, session: Session, what: str) -> Iterable[Line]:
 
 def _again(procedure: Procedure, session: Session) -> Iterable[Line]:
     if isinstance(session.pending, AnswerProposed):
-        yield _both(LineKind.QUESTION, _proposal(session.pending))
+        yield _both(LineKind.QUESTION, _proposal(session.pending, open_step(procedure, session)))
     elif session.turn is Turn.PROBES_ON:
         yield _both(LineKind.QUESTION, "Probes off?")
     else:

@@ -13,7 +13,6 @@ from voicetech.drawing.ways import (
     OTHER,
     SAID,
     STILL_LIVE,
-    VERDICTS,
     To,
     Way,
 )
@@ -283,8 +282,3 @@ def gate_words(numbers: Numbers, needs: Needs) -> str:
             return f"{numbers.role(SectionRole.POWER_UP)}; {safe} before it where a cover was open"
         case Needs.ANY:
             return ""
-
-
-def verdicts_named(results: Iterable[str]) -> bool:
-    """Return whether the results are verdicts on a reading."""
-    return set(results) <= set(VERDICTS)

@@ -26,6 +26,7 @@ from voicetech.language.phrases import WordAutomaton
 
 ENGINE = "vosk"
 FOLDER_VARIABLE = "VOICETECH_VOSK_MODEL"
+"""The folder of a vosk model, for `--ear vosk`; none comes with the program."""
 UNKNOWN_MARKS = ("[unk]", "<unk>", "<UNK>", "[UNK]")
 """How models write a word that they do not know; most write the first."""
 NEEDED = ("am/final.mdl", "conf/model.conf")

@@ -14,6 +14,7 @@ from pathlib import Path
 from voicetech.hearing.errors import HearingError
 
 FOLDER_VARIABLE = "VOICETECH_MODEL"
+"""The folder of the recogniser's model; without it, the one in the package `moonshine-voice`."""
 PACKAGE = "moonshine_voice"
 REQUIREMENT = "moonshine-voice==0.1.0"
 

@@ -11,6 +11,7 @@ import platformdirs
 from voicetech.journal.errors import JournalError
 
 HOME_VARIABLE: Final = "VOICETECH_HOME"
+"""The folder that everything is kept in; without it, the user's data folder."""
 ARCHIVE_FILE: Final = "archive.db"
 """The list of jobs made of the record, beside it."""
 

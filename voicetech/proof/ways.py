@@ -29,7 +29,6 @@ from voicetech.proof.verdicts import verdicts
 
 UNKNOWN: Final = ""
 """What a field that nobody answered counts as, or an answer that no condition names."""
-SKIPPED: Final = "skipped"
 _NOTHING: Final = Outcome()
 _NEEDS_FRAME: Final = (SupplyKind.NEUTRAL_TO_FRAME, SupplyKind.FRAME_NOT_GROUNDED)
 """What a supply is found to be only where the frame is measured too."""

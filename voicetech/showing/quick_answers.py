@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from voicetech.dialogue.danger import CLEAR_WORDS
 from voicetech.dialogue.decide import PROBES_OFF
+from voicetech.dialogue.flow import open_step
 from voicetech.dialogue.reply import rival_words
 from voicetech.events import RivalsOffered
 from voicetech.language.meaning import Asking
@@ -45,7 +46,8 @@ def quick_answers(procedure: Procedure, session: Session) -> tuple[Quick, ...]:
         case Turn.REASON:
             return (Quick("Never mind", "cancel"),)
         case Turn.CHOOSING if isinstance(session.pending, RivalsOffered):
-            first, second = (rival_words(rival) for rival in (session.pending.first, session.pending.second))
+            step = open_step(procedure, session)
+            first, second = (rival_words(rival, step) for rival in (session.pending.first, session.pending.second))
             return (_line(first), _line(second), Quick("Neither", "no"))
         case Turn.ASKING if session.at is not None:
             return _to_the_step(procedure.step(session.at.section, session.at.step))

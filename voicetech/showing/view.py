@@ -7,7 +7,7 @@ from decimal import Decimal
 from voicetech import diagnosis
 from voicetech.diagnosis import Suspect
 from voicetech.dialogue.draft import proof_s
-from voicetech.dialogue.flow import facts, holds
+from voicetech.dialogue.flow import facts, holds, open_step
 from voicetech.dialogue.questions import question_for
 from voicetech.dialogue.reply import (
     VERDICTS,
@@ -342,7 +342,8 @@ def _tests(procedure: Procedure, session: Session) -> Iterator[TestShown]:
 
 def _correctable(procedure: Procedure, session: Session) -> str:
     if isinstance(session.pending, AnswerProposed):
-        return ", ".join(answer_words(answer) for answer in session.pending.answers)
+        step = open_step(procedure, session)
+        return ", ".join(answer_words(answer, step) for answer in session.pending.answers)
     match session.last_answer:
         case ReadingTaken() as taken:
             return f"{taken.label}: {shown_value(taken)}"

@@ -219,5 +219,7 @@ def _answer(answer: Answer) -> str:
             return f"{where}{reading_words(answer.value, answer.unit, answer.state)}"
         case AnswerKind.YES | AnswerKind.NO:
             return answer.text or answer.kind.value
+        case AnswerKind.CHOICE:
+            return plain_name(answer.text or "")
         case _:
             return answer.text or ""
