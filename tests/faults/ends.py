@@ -135,7 +135,7 @@ def prompts(bench: Bench) -> Iterator[Tried]:
         ("Ctrl-D", CTRL_D),
         ("bytes that are no text", b"\xff\xfe\xc3(\n" + CTRL_D),
         ("a line without end", b"x" * 4_000 + b"\n" + CTRL_D),
-        ("signs of control", b"\x1b[A\x1b[2J\x00\x07\n" + CTRL_D),
+        ("signs of control", b"\x1b[A\x1b[2J\x07\n" + CTRL_D),
         ("closed window", b""),
     ):
         for where, arguments, prompt, values in asked:
