@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Final, NoReturn
 import typer
 
 from voicetech.language.tags import ENGLISH
+from voicetech.last_words import without_passwords
 
 if TYPE_CHECKING:
     from voicetech.dialogue.given import KeepSound
@@ -32,7 +33,8 @@ class UnknownProcedureError(Exception):
 
 def stop(message: str, code: int = 1) -> NoReturn:
     """End the command with a message on standard error."""
-    sys.stderr.write(f"{message}\n")
+    # What was typed in the place of a name may have been an address.
+    sys.stderr.write(f"{without_passwords(message)}\n")
     raise typer.Exit(code)
 
 
