@@ -106,3 +106,13 @@ def test_the_program_itself_ends_so() -> None:
     assert done.returncode == 1
     assert done.stderr.startswith("voicetech has come upon a mistake of its own (KeyError at cli/__init__.py:")
     assert done.stderr.count("\n") == 1
+
+
+def test_a_file_of_the_program_that_is_gone_says_to_install_again(tmp_path: Path) -> None:
+    import voicetech
+    from voicetech.reports.templating import TEMPLATES
+
+    own = Path(voicetech.__file__).parent / "reports" / "templates" / "gone.typ"
+    assert "Install voicetech again" in last_words(raised(own.read_bytes))
+    assert "Install voicetech again" in last_words(raised(lambda: TEMPLATES.get_template("gone.html")))
+    assert "Install voicetech again" not in last_words(raised((tmp_path / "gone.yaml").read_bytes))

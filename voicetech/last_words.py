@@ -15,6 +15,8 @@ TRACEBACK_VARIABLE: Final = "VOICETECH_TRACEBACK"
 """Set, it shows whoever works on the program the traceback as well."""
 _LOADING: Final = "<module>"
 """How Python calls the body of a module, which runs while it is loaded."""
+_NO_TEMPLATE: Final = "TemplateNotFound"
+"""What is raised where a page's template is gone, by a package that is not loaded here."""
 _IN_ADDRESS: Final = re.compile(r"(\w://[^\s:@/]*:)\S*@")
 _IN_QUERY: Final = re.compile(r"(?i)([?&](?:password|passwd|pwd)=)[^&\s]*")
 _LONGEST: Final = 120
@@ -26,7 +28,7 @@ def last_words(error: BaseException) -> str:
     """Return what to tell of an error that ends the program: what it is, and what to do next."""
     if isinstance(error, MemoryError):
         return f"The computer has no memory left. Close other programs, then try again. {_KEPT}"
-    if while_loading(error):
+    if part_missing(error):
         return (
             f"A part of voicetech is missing or cannot be loaded ({_in_short(error)}). Install voicetech again, the "
             f"way you did at first, for the same Python: {sys.executable}. Jobs on record stay as they are."
@@ -42,11 +44,14 @@ def without_passwords(text: str) -> str:
     return _IN_QUERY.sub(r"\1***", _IN_ADDRESS.sub(r"\1***@", text))
 
 
-def while_loading(error: BaseException) -> bool:
-    """Return whether the error came up while a part of the program, or a package, was being loaded."""
-    return isinstance(error, (ImportError, SyntaxError)) or any(
-        frame.name == _LOADING for frame in traceback.extract_tb(error.__traceback__)
-    )
+def part_missing(error: BaseException) -> bool:
+    """Return whether a part of the program itself, or a package, is missing or cannot be loaded."""
+    if isinstance(error, (ImportError, SyntaxError)) or type(error).__name__ == _NO_TEMPLATE:
+        return True
+    named = getattr(error, "filename", None)
+    if isinstance(error, FileNotFoundError) and isinstance(named, str):
+        return Path(__file__).parent in Path(named).parents
+    return any(frame.name == _LOADING for frame in traceback.extract_tb(error.__traceback__))
 
 
 def tell(error: BaseException) -> None:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final, NoReturn
 import typer
 
 from voicetech.language.tags import ENGLISH
-from voicetech.last_words import without_passwords
+from voicetech.last_words import part_missing, without_passwords
 
 if TYPE_CHECKING:
     from voicetech.dialogue.given import KeepSound
@@ -44,6 +44,8 @@ def plain_errors() -> Iterator[None]:
     try:
         yield
     except FileNotFoundError as error:
+        if part_missing(error):
+            raise
         stop(f"Not found: {error.filename or error}. Check the path and try again.")
     except PermissionError as error:
         stop(f"Not allowed: {error.filename or error}. Check the rights on it, or choose another place.")
