@@ -17,8 +17,8 @@ _LOADING: Final = "<module>"
 """How Python calls the body of a module, which runs while it is loaded."""
 _NO_TEMPLATE: Final = "TemplateNotFound"
 """What is raised where a page's template is gone, by a package that is not loaded here."""
-_IN_ADDRESS: Final = re.compile(r"(\w://[^\s:@/]*:)\S*@")
-_IN_QUERY: Final = re.compile(r"(?i)([?&](?:password|passwd|pwd)=)[^&\s]*")
+_IN_ADDRESS: Final = r"(\w://[^\s:@/]*:)\S*@"
+_IN_QUERY: Final = r"(?i)([?&](?:password|passwd|pwd)=)[^&\s]*"
 _LONGEST: Final = 120
 """Letters that are told of what an error says."""
 _KEPT: Final = "Whatever was acknowledged is on record; go on with: voicetech chat --resume last."
@@ -41,7 +41,7 @@ def last_words(error: BaseException) -> str:
 
 def without_passwords(text: str) -> str:
     """Return a text with the passwords of addresses in it struck out."""
-    return _IN_QUERY.sub(r"\1***", _IN_ADDRESS.sub(r"\1***@", text))
+    return re.sub(_IN_QUERY, r"\1***", re.sub(_IN_ADDRESS, r"\1***@", text))
 
 
 def part_missing(error: BaseException) -> bool:
