@@ -2,8 +2,9 @@
 
 from pathlib import Path
 
-from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
+
+from voicetech.authoring.quick_yaml import loaded
 
 
 class PlainYamlError(Exception):
@@ -26,7 +27,7 @@ def read_plain(path: Path) -> object:
 def plain(name: Path | str, text: str) -> object:
     """Return what a text holds; `name` is what it is called. Raises PlainYamlError."""
     try:
-        found: object = YAML(typ="safe", pure=True).load(text)
+        found: object = loaded(name, text)
     except MarkedYAMLError as error:
         mark = error.problem_mark
         where = f":{mark.line + 1}:{mark.column + 1}" if mark else ""

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from voicetech.hearing.runtime import onnxruntime as ort
+from voicetech.hearing.quiet_runtime import onnxruntime as ort
 from voicetech.hearing.weights import Weights
 
 Floats = NDArray[np.float32]
