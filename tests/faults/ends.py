@@ -42,45 +42,49 @@ def ends(bench: Bench) -> Iterator[Tried]:
 
 
 def ctrl_c_at_every_prompt(home: Path, most: int = _MOST_PROMPTS) -> Tried:
-    """Work a job in a terminal, ended with Ctrl-C at every prompt and taken up each time, as far as `most` prompts.
+    """Work a job in a terminal, ended with Ctrl-C once at every prompt that comes up, as far as `most` of them.
 
-    Every other time a line is half typed by then. What was answered has to be on record once, the half lines not at
-    all, and the job has to come to what the same job without a break comes to.
+    A job that is taken up makes safe anew, so that one that is broken off at each prompt again and again never ends:
+    at a prompt where it was broken off before, it goes on. Every other time a line is half typed by then. What was
+    answered has to be on record once, the half lines not at all, and the job has to come to its end.
     """
     procedure = load_shipped("electric-range-no-heat")
     chance = random.Random(5)
     at_hand = _range(procedure)
     sent: list[str] = []
     wrong: list[str] = []
-    times = 0
-    job = ""
-    while times < most and not wrong:
-        times += 1
-        line = _next(procedure, home, job, at_hand, chance)
+    places: set[tuple[object, ...]] = set()
+    job, over = "", False
+    while len(places) < most and not over and not wrong:
         resume = ["--resume", job] if job else ["--procedure", "range"]
         with Terminal(Surroundings(home), ["chat", *resume]) as terminal:
-            if not terminal.waits():
-                wrong.append(f"no prompt: {terminal.ended().first}")
-                break
-            if line is None:
-                job = _last(home)
+            while terminal.waits():
+                job = job or _last(home)
+                place = _place(home, job)
+                if place not in places:
+                    places.add(place)
+                    terminal.type((b"half a li" if len(places) % 2 else b"") + CTRL_C)
+                    break
                 line = _next(procedure, home, job, at_hand, chance)
-            if line is None:
-                break
-            terminal.type(f"{line}\n".encode())
-            sent.append(line)
-            if terminal.waits():
-                terminal.type((b"half a li" if times % 2 else b"") + CTRL_C)
+                if line is None:
+                    break
+                terminal.type(f"{line}\n".encode())
+                sent.append(line)
             ran = terminal.ended()
         over = ran.status == 0 and "Print the report" in ran.out
         wrong += wrong_with(ran)
         if not over and (ran.status != BY_CTRL_C or f"voicetech chat --resume {job}" not in ran.out):
             wrong.append(f"ends with {ran.status} and does not say how to go on")
-        if over:
-            break
-    wrong += _compared(procedure, home, job, sent, whole=times < most)
-    told = f"{times} prompts, {len(sent)} answers on record once each, none of the half typed lines"
+    wrong += _compared(home, job, sent, whole=over)
+    told = f"{len(places)} prompts, {len(sent)} answers on record once each, none of the half typed lines"
     return Tried("Ctrl-C at every prompt of a job", "chat", told, tuple(wrong))
+
+
+def _place(home: Path, job: str) -> tuple[object, ...]:
+    """Return what tells the open prompt from every other."""
+    with open_to_read(journal_path(home)) as journal:
+        session = fold(journal.events(job))
+    return (session.at, session.turn)
 
 
 def _range(procedure: Procedure) -> AtHand:
@@ -95,9 +99,7 @@ def _last(home: Path) -> str:
 
 
 def _next(procedure: Procedure, home: Path, job: str, at_hand: AtHand, chance: random.Random) -> str | None:
-    """Return what a careful technician says next, None before the job is begun and after its end."""
-    if not job:
-        return None
+    """Return what a careful technician says next, None after the job's end."""
     with open_to_read(journal_path(home)) as journal:
         session = fold(journal.events(job))
     if session.turn is Turn.CLOSED:
@@ -105,7 +107,7 @@ def _next(procedure: Procedure, home: Path, job: str, at_hand: AtHand, chance: r
     return "close the job" if session.turn is Turn.HANDED_OVER else answer(procedure, session, at_hand, chance)
 
 
-def _compared(procedure: Procedure, home: Path, job: str, sent: Sequence[str], *, whole: bool) -> Iterator[str]:
+def _compared(home: Path, job: str, sent: Sequence[str], *, whole: bool) -> Iterator[str]:
     with open_to_read(journal_path(home)) as journal:
         events = journal.events(job)
         exact = replay(material_of(journal, job, "faults")).exact

@@ -11,7 +11,7 @@ import typer
 from typer.core import TyperGroup
 
 from voicetech.cli.joining import plain_errors
-from voicetech.last_words import without_passwords
+from voicetech.last_words import part_missing, without_passwords
 
 BY_CTRL_C: Final = 130
 """What a shell gives for a program ended by Ctrl-C."""
@@ -58,7 +58,7 @@ def ended_plainly() -> Iterator[None]:
         sys.stderr.write(f"{_BY_CTRL_C}\n")
         sys.exit(BY_CTRL_C)
     except OSError as error:
-        if error.filename is None and error.errno not in _NOT_WRITTEN:
+        if part_missing(error) or (error.filename is None and error.errno not in _NOT_WRITTEN):
             raise
         print_no_more()
         sys.stderr.write(_in_words(error))
