@@ -68,6 +68,7 @@ class Job:
         self._clock = clock
         self._lexicon = lexicon or lexicon_for(procedure)
         self._automata: dict[Hashable, WordAutomaton] = {}
+        self._compiled: dict[Phrase, WordAutomaton] = {}
         self._caused: tuple[Event, ...] = ()
 
     @property
@@ -105,7 +106,13 @@ class Job:
         question = self.question
         found = self._automata.get(question)
         if found is None:
-            found = self._automata[question] = compile_words(self._sayable(question))
+            # Half of the questions are answered in the same words as another one. What a recogniser works out of an
+            # automaton, it keeps for that one.
+            phrase = self._sayable(question)
+            found = self._compiled.get(phrase)
+            if found is None:
+                found = self._compiled[phrase] = compile_words(phrase)
+            self._automata[question] = found
         return found
 
     def prompt(self) -> Reply:

@@ -4,6 +4,7 @@ Scalars stay text: `1.80` keeps its zero and `on` is no truth value. Duplicate k
 what is included in `including`, and what the values mean is read elsewhere.
 """
 
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -11,7 +12,8 @@ from typing import Final
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from voicetech.authoring.findings import Keys, Notes, Place, Places
-from voicetech.authoring.yaml_errors import composed
+from voicetech.authoring.quick_yaml import UnlikeError, comes_along, quick_node
+from voicetech.authoring.yaml_errors import BadLine, composed
 from voicetech.procedure import WrittenFile
 
 Written = str | None | list["Written"] | dict[str, "Written"]
@@ -51,7 +53,7 @@ def _compose(path: Path, name: str, notes: Notes, texts: list[WrittenFile]) -> W
         text = data.decode("utf-8")
         if all(other.name != name for other in texts):
             texts.append(WrittenFile(name, text))
-        node, bad_lines = composed(text)
+        node, bad_lines = _nodes(path, text)
     except OSError as error:
         notes.add((), f"cannot be read ({error.strerror}); check the path", "no-such-file")
         return None
@@ -67,6 +69,13 @@ def _compose(path: Path, name: str, notes: Notes, texts: list[WrittenFile]) -> W
         notes.add((), bad.message, "not-yaml")
     notes.places.pop((), None)
     return None if node is None else _plain(node, (), path, notes, {})
+
+
+def _nodes(path: Path, text: str) -> tuple[Node | None, tuple[BadLine, ...]]:
+    if comes_along(path):
+        with suppress(UnlikeError):
+            return quick_node(text), ()
+    return composed(text)
 
 
 def _plain(node: Node, keys: Keys, path: Path, notes: Notes, anchored: dict[int, Written]) -> Written:

@@ -279,7 +279,7 @@ def _typed_now() -> str | None:
 
 
 def tell_unheard(job: "Job", recogniser: "Recogniser", screen: Screen) -> None:
-    """Say which words of the open question have to be typed."""
-    unheard = sorted(recogniser.unknown_words(job.grammar().words()))
+    """Say which words of the open question have to be typed; figures are said as words."""
+    unheard = sorted(word for word in recogniser.unknown_words(job.grammar().words()) if not word.isdigit())
     if unheard:
         screen.note(f"The ear {recogniser.name} cannot hear these words; type them in chat: {', '.join(unheard)}")

@@ -8,9 +8,9 @@ from functools import cached_property
 from pathlib import Path
 
 import numpy as np
-import onnxruntime as ort
 from numpy.typing import NDArray
 
+from voicetech.hearing.quiet_runtime import onnxruntime as ort
 from voicetech.hearing.weights import Weights
 
 Floats = NDArray[np.float32]

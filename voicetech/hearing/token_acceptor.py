@@ -54,7 +54,10 @@ class Node:
         """Add one form below this node."""
         node = self
         for character in form:
-            node = node.after.setdefault(character, Node())
+            after = node.after.get(character)
+            if after is None:
+                after = node.after[character] = Node()
+            node = after
         if end not in node.ends:
             node.ends.append(end)
 

@@ -73,6 +73,11 @@ class Workbench:
         self._verdicts: dict[Hashable, str | None] = {}
         self._results: dict[Hashable, str | None] = {}
         self._runs: dict[Hashable, Run] = {}
+        # By the step itself, not by what it says: a hash of all its words would cost more than is saved.
+        self._read_off: dict[tuple[int, AtHand], tuple[Predicted, ...]] = {}
+        self._possibly: dict[int, tuple[str, ...]] = {}
+        self._on_record: dict[tuple[str, AtHand], Mapping[str, str]] = {}
+        self._shown: dict[tuple[str, AtHand], Hashable] = {}
         steps = [step for section in procedure.sections for step in section.steps if isinstance(step, Measure)]
         for parts in self._parts:
             there = dict(parts)
@@ -139,31 +144,53 @@ class Workbench:
             self._runs[key] = self._run(section, at_hand, slip, anywhere)
         return self._runs[key]
 
+    def reads(self, step: Measure, at_hand: AtHand) -> tuple[float, ...]:
+        """Return what each pair of the step reads; nothing where the circuit cannot tell."""
+        return tuple(each.value for each in self._readings(step, at_hand))
+
     # --- what is read, seen and told
 
     def _readings(self, step: Measure, at_hand: AtHand) -> tuple[Predicted, ...]:
-        return readings(self.circuit, step, at_hand.faults, at_hand.parts, at_hand.left_on)
+        key = id(step), at_hand
+        found = self._read_off.get(key)
+        if found is None:
+            found = readings(self.circuit, step, at_hand.faults, at_hand.parts, at_hand.left_on)
+            self._read_off[key] = found
+        return found
 
     def _measured(self, section: Section, at_hand: AtHand) -> Mapping[str, str]:
         """Return what the section's measurements record, each by the circuit."""
-        found: dict[str, str] = {}
-        for step in section.steps:
-            if isinstance(step, Measure) and step.field is not None:
-                found.update(_recorded(step, self._readings(step, at_hand)))
+        found = self._on_record.get((section.id, at_hand))
+        if found is None:
+            found = self._on_record[section.id, at_hand] = {
+                field: value
+                for step in section.steps
+                if isinstance(step, Measure) and step.field is not None
+                for field, value in _recorded(step, self._readings(step, at_hand)).items()
+            }
         return found
 
     def _read(
         self, section: Section, step: Measure, at_hand: AtHand, recorded: Mapping[str, str], again: bool
     ) -> str | None:
         values = self._readings(step, at_hand)
-        answers = {**self._plate, **dict(at_hand.parts), **recorded}
         idle = self._idle(section, step, at_hand)
-        looked_at = tuple(answers.get(field) for field in step.limits.fields.values())
+        parts = dict(at_hand.parts)
+        looked_at = tuple(
+            recorded.get(field, parts.get(field, self._plate.get(field))) for field in step.limits.fields.values()
+        )
         key = section.id, step.id, values, looked_at, tuple(idle.volts.items()), again
         if key not in self._verdicts:
+            answers = {**self._plate, **parts, **recorded}
             found = result_of(step, values, answers, idle, again)
             self._verdicts[key] = "within" if found == "unusable" else found
         return self._verdicts[key]
+
+    def _may_come(self, step: Step) -> tuple[str, ...]:
+        found = self._possibly.get(id(step))
+        if found is None:
+            found = self._possibly[id(step)] = results(self.procedure, step)
+        return found
 
     def _idle(self, section: Section, step: Measure, at_hand: AtHand) -> Idle:
         """Return what a supply under load is judged beside."""
@@ -175,7 +202,7 @@ class Workbench:
 
     def _answers(self, step: Ask, at_hand: AtHand) -> tuple[str, ...]:
         """Return the answers that this appliance gets: what its fault tells, else what tells nothing."""
-        possible = results(self.procedure, step)
+        possible = self._may_come(step)
         fixed = dict(at_hand.parts).get(step.field)
         if fixed is not None and fixed in possible:
             return (fixed,)
@@ -192,6 +219,9 @@ class Workbench:
 
     def _alike(self, section: Section, at_hand: AtHand) -> Hashable:
         """Return what makes two appliances the same to a section: what it reads, sees and is told, where it begins."""
+        known = self._shown.get((section.id, at_hand))
+        if known is not None:
+            return known
         shows = tuple(
             self._answers(step, at_hand)
             if isinstance(step, Ask)
@@ -199,7 +229,9 @@ class Workbench:
             for step in section.steps
             if isinstance(step, (Ask, Inspect, Measure))
         )
-        return shows, self._begins(section, at_hand), tuple(self._measured(section, at_hand).items())
+        known = shows, self._begins(section, at_hand), tuple(self._measured(section, at_hand).items())
+        self._shown[section.id, at_hand] = known
+        return known
 
     def _begins(self, section: Section, at_hand: AtHand) -> tuple[Spot, ...]:
         ways = self.ways(section)
@@ -241,7 +273,7 @@ class Workbench:
                 values = self._readings(step, at_hand)
                 recorded = tuple(sorted({**dict(way.recorded), **_recorded(step, values)}.items()))
                 if slip == step.id:
-                    known = results(self.procedure, step)
+                    known = self._may_come(step)
                     return tuple(word for word in _OUT if word in known)[:1], recorded
                 result = self._read(section, step, at_hand, dict(way.recorded), way.spot.again)
                 return (result or ("within" if step.judged_as == "each" else "split-phase"),), recorded
@@ -250,7 +282,7 @@ class Workbench:
             case Ask():
                 return self._answers(step, at_hand), way.recorded
             case _:
-                return results(self.procedure, step), way.recorded
+                return self._may_come(step), way.recorded
 
     def _may_be(self, ways: Ways, spot: Spot, at_hand: AtHand) -> bool:
         """Return whether what is on record at the spot may be so with this appliance."""
