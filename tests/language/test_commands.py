@@ -174,6 +174,10 @@ def test_not_to_know_leaves_the_question_open(text: str, lexicon: Lexicon) -> No
     assert understand(text, Question(Asking.NOTE), lexicon) == WordsSaid(text)
 
 
+def test_done_is_no_sure_answer_to_what_was_seen(lexicon: Lexicon) -> None:
+    assert understand("done", ASK, lexicon) == AnswerSaid(True, confirm=True)
+
+
 @pytest.mark.parametrize("text", ["yes", "okay", "no"])
 def test_a_yes_or_no_where_a_number_is_owed_is_asked_about(text: str, lexicon: Lexicon) -> None:
     said = understand(text, VOLTS, lexicon)
