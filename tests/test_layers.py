@@ -16,6 +16,7 @@ SHELL = {
     "hearing",
     "job",
     "journal",
+    "last_words",
     "manual",
     "practice",
     "replay",

@@ -1,15 +1,23 @@
 """Where the program begins, installed or as `python -m voicetech`."""
 
+import sys
+
 from voicetech.ctrl_c import ends_at_once, goes_by
 
 
 def main() -> None:
     """Run the command line."""
     ends_at_once()
-    from voicetech.cli import main as run
-
     try:
+        from voicetech.cli import main as run
+
         run()
+    except Exception as error:  # noqa: BLE001
+        # Nobody in front of an appliance is helped by a traceback.
+        from voicetech.last_words import tell
+
+        tell(error)
+        sys.exit(1)
     finally:
         goes_by()
 

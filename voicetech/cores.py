@@ -6,7 +6,7 @@ import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
 from contextlib import contextmanager
-from multiprocessing import active_children, get_context
+from multiprocessing import active_children, get_context, parent_process
 from typing import ParamSpec, TypeVar
 
 _Given = ParamSpec("_Given")
@@ -52,8 +52,17 @@ def cores() -> int:
 def _begin(first: Callable[..., None] | None, given: tuple[object, ...]) -> None:
     # Ctrl-C goes by in a process that works for another one, which is told too and says so once.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_the_caller, name="end with the caller", daemon=True).start()
     if first is not None:
         first(*given)
+
+
+def _end_with_the_caller() -> None:
+    """Wait for the process that this one works for; where it was ended from outside it could not say so."""
+    caller = parent_process()
+    if caller is not None:
+        caller.join()
+        os._exit(1)
 
 
 @contextmanager

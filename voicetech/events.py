@@ -645,10 +645,23 @@ class UnreadableEventError(Exception):
     """A stored event is of an unknown kind or does not fit its kind."""
 
 
+_MOST: Final = 2.0**63
+"""What a database can count to."""
+_FIRST_S, _LAST_S = -62_000_000_000.0, 253_000_000_000.0
+"""The years 5 to 9987, by which every computer can tell the day."""
+
+
 @cache
 def _adapter(kind: str) -> TypeAdapter[Event]:
     """Return the codec of a kind, made where it is first needed: all of them would hold up every start."""
     return TypeAdapter(KINDS[kind])
+
+
+@cache
+def _bounded(kind: str) -> tuple[tuple[str, float, float], ...]:
+    """Return the fields of a kind that are counts or times, each with what it is above and below."""
+    counts = [(field.name, -_MOST, _MOST) for field in fields(KINDS[kind]) if field.type is int]
+    return (*counts, *((field.name, _FIRST_S, _LAST_S) for field in fields(KINDS[kind]) if field.name == "at_s"))
 
 
 def kind_of(event: Event) -> str:
@@ -667,9 +680,13 @@ def decoded(kind: str, text: str) -> Event:
     if kind not in KINDS:
         raise UnreadableEventError(f"unknown kind of event {kind!r}: a newer program wrote this record")
     try:
-        return _adapter(kind).validate_json(text)
+        event = _adapter(kind).validate_json(text)
     except ValidationError as error:
         raise UnreadableEventError(f"the event {kind} cannot be read: {error.errors()[0]['msg']}") from error
+    for name, above, below in _bounded(kind):
+        if not above < getattr(event, name) < below:
+            raise UnreadableEventError(f"the event {kind} cannot be read: nothing can have such a {name}")
+    return event
 
 
 def payload(event: Event) -> dict[str, Any]:

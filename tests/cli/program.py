@@ -9,6 +9,8 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
+from voicetech.last_words import TRACEBACK_VARIABLE
+
 _LONGEST_S = 30.0
 ROOT = Path(__file__).parents[2]
 
@@ -25,6 +27,7 @@ def _environment(home: Path, procedure: str | None) -> dict[str, str]:
         "PYTHONPATH": str(ROOT),
         "COLUMNS": "120",
         "PYTHONIOENCODING": "utf-8:strict",
+        TRACEBACK_VARIABLE: "1",
         **({} if procedure is None else {"VOICETECH_PROCEDURE": procedure}),
     }
 

@@ -16,6 +16,7 @@ from voicetech.authoring.procedure_files import load_shipped
 from voicetech.events import InputReceived, ReadingTaken
 from voicetech.journal.place import journal_path
 from voicetech.journal.store import Journal, open_journal, open_to_read
+from voicetech.last_words import TRACEBACK_VARIABLE
 from voicetech.rehearsal.appliance_at_hand import AtHand, possible_faults
 from voicetech.rehearsal.technician import answer
 from voicetech.replay import material_of, replay
@@ -73,7 +74,7 @@ class Driver:
         command = [sys.executable, "-m", "voicetech", "chat", "--plain", *resume]
         process = subprocess.Popen(
             traced(command, ending, self._chance, trace),
-            env={**os.environ, "VOICETECH_HOME": str(self._home), "PYTHONPATH": str(ROOT)},
+            env={**os.environ, "VOICETECH_HOME": str(self._home), "PYTHONPATH": str(ROOT), TRACEBACK_VARIABLE: "1"},
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
@@ -92,20 +93,20 @@ class Driver:
 
     def _work(self, process: "subprocess.Popen[bytes]", ending: Ending) -> str | None:
         """Return the line that was sent and not acknowledged before the end, if any."""
-        if not _answered(process):
+        if not answered(process):
             return None
         lines = self._chance.randint(1, _MOST_LINES) if ending is Ending.KILLED else 100
         for _ in range(lines):
             line = self._next_line()
             if line is None:
                 return None
-            if not _typed(process, line):
+            if not typed(process, line):
                 return line
             if ending is Ending.KILLED and self._chance.random() < 0.3:
                 # At any time: while the line is read, worked out, written down or answered.
                 time.sleep(self._chance.uniform(0, 0.06))
                 process.kill()
-            if not _answered(process):
+            if not answered(process):
                 return line
             self._sent.append(line)
             self._told.acknowledged += 1
@@ -172,7 +173,8 @@ class Driver:
         return AtHand(self._procedure, circuit, (self._chance.choice(faults),), _PLATE)
 
 
-def _typed(process: "subprocess.Popen[bytes]", line: str) -> bool:
+def typed(process: "subprocess.Popen[bytes]", line: str) -> bool:
+    """Type a line; return whether the program still takes one."""
     assert process.stdin is not None
     try:
         process.stdin.write(f"{line}\n".encode())
@@ -182,8 +184,8 @@ def _typed(process: "subprocess.Popen[bytes]", line: str) -> bool:
     return True
 
 
-def _answered(process: "subprocess.Popen[bytes]") -> bool:
-    """Return whether the program said something; all it says in one go is read."""
+def answered(process: "subprocess.Popen[bytes]") -> bool:
+    """Return whether the program said something; all it says in one go is read. Raises LostError where it hangs."""
     assert process.stdout is not None
     number = process.stdout.fileno()
     until_s = time.monotonic() + _ANSWER_S

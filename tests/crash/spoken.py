@@ -16,6 +16,7 @@ from voicetech.events import InputReceived
 from voicetech.journal.place import journal_path, sounds_folder
 from voicetech.journal.sounds import load_sound
 from voicetech.journal.store import open_journal
+from voicetech.last_words import TRACEBACK_VARIABLE
 
 _CALLS: Final = {"pwrite64": 700, "fsync": 60, "fdatasync": 60, "rename": 60, "write": 400}
 _TURNS: Final = 40
@@ -41,7 +42,13 @@ def run_once(home: Path, clips: Path, chance: random.Random, told: Counter[str])
     strace = ["strace", "-f", "-o", os.devnull, "-e", f"trace={','.join(_CALLS)}", "-e", f"inject={inject}"]
     done = subprocess.run(
         [*strace, *talk],
-        env={**os.environ, "VOICETECH_HOME": str(home), "PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"},
+        env={
+            **os.environ,
+            "VOICETECH_HOME": str(home),
+            "PYTHONPATH": str(ROOT),
+            "PYTHONUNBUFFERED": "1",
+            TRACEBACK_VARIABLE: "1",
+        },
         capture_output=True,
         timeout=_LONGEST_S,
         check=False,

@@ -8,6 +8,7 @@ from voicetech.events import KINDS, AnswerTaken, Event, JobClosed, JobOpened, No
 from voicetech.events import Channel as Through
 
 _PLAIN = st.decimals(allow_nan=False, allow_infinity=False)
+_COUNTS = st.integers(-(2**63) + 1, 2**63 - 1)
 _TIMES = st.floats(min_value=0, max_value=4e9)
 
 
@@ -22,7 +23,8 @@ def an_event_of(kind: str) -> st.SearchStrategy[Event]:
 
 
 def register_plain_numbers() -> None:
-    """Make every decimal finite and every float a time: what a meter and a clock can give."""
+    """Make every decimal finite, every float a time and every count one: what meters, clocks and programs can give."""
+    st.register_type_strategy(int, _COUNTS)
     st.register_type_strategy(Decimal, _PLAIN)
     st.register_type_strategy(float, _TIMES)
 

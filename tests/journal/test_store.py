@@ -6,6 +6,7 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -160,6 +161,8 @@ def _write_past_the_codec(path: Path, kind: str, body: str | bytes) -> None:
     [
         ("note-taken/9", '{"text": "from the future"}'),
         ("note-taken/1", '{"words": "of another shape"}'),
+        ("note-taken/1", '{"text": "after all clocks", "unverified": false, "at_s": 1e308}'),
+        ("step-entered/1", '{"section": "a", "step": "b", "pair": 1e30, "attempt": 1, "at_s": 5.0}'),
         ("note-taken/1", "not json"),
         ("note-taken/1", b'{"text": "\xff"}'),
         ("answer-taken/1", b'{"text": "\xff"}'),
@@ -442,3 +445,35 @@ def test_there_is_nothing_to_read(path: Path) -> None:
     with pytest.raises(JournalError, match="no record of jobs"):
         open_to_read(path)
     assert not path.exists()
+
+
+def test_nothing_is_acknowledged_that_goes_to_a_file_that_is_gone(path: Path) -> None:
+    for take_away in (Path.unlink, lambda file: file.rename(file.with_name("elsewhere.db")), _replace):
+        for beside in path.parent.iterdir():
+            beside.unlink()
+        with open_journal(path) as journal:
+            journal.append("a", 0, [opened("a")])
+            take_away(path)
+            with pytest.raises(JournalError, match="was deleted, moved or replaced while"):
+                journal.append("a", 1, [note("to nowhere")])
+
+
+def _replace(file: Path) -> None:
+    other = file.with_name("other.db")
+    other.write_bytes(file.read_bytes())
+    other.replace(file)
+
+
+def test_a_new_record_takes_its_first_event(path: Path) -> None:
+    with open_journal(path) as journal:
+        assert journal.append("a", 0, [opened("a")]) == 1
+    with open_journal(path) as journal:
+        assert journal.append("a", 1, [note("and its second")]) == 2
+
+
+def test_a_failing_disk_that_is_full_is_told_to_be_full(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    failed = sqlite3.OperationalError("disk I/O error")
+    failed.sqlite_errorcode = sqlite3.SQLITE_IOERR
+    assert "disk failed" in str(explained(failed, path))
+    monkeypatch.setattr("shutil.disk_usage", lambda _folder: SimpleNamespace(free=0))
+    assert "disk is full" in str(explained(failed, path))

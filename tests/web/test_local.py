@@ -164,3 +164,15 @@ def test_a_port_is_free_again_once_its_server_is_gone() -> None:
         with socket.create_connection(("127.0.0.1", port), timeout=5):
             pass
     bound_socket(port).close()
+
+
+def test_a_mistake_of_our_own_is_told_in_plain_words_and_with_the_headers() -> None:
+    def fails(_request: Request) -> Response:
+        raise KeyError("Mrs Grey, 12 Elm Road")
+
+    client = TestClient(local_app(ADDRESS, [Route("/", fails)]), base_url=ORIGIN)
+    answer = client.get(f"/{ADDRESS.token}/")
+    assert answer.status_code == 500
+    assert "a mistake of its own (KeyError" in answer.json()["error"]
+    assert "Grey" not in answer.text
+    assert "content-security-policy" in answer.headers

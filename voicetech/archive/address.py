@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from voicetech.archive.errors import ArchiveError
+from voicetech.last_words import without_passwords
 
 if TYPE_CHECKING:
     from sqlalchemy import URL
@@ -38,7 +39,7 @@ class Address:
         for secret in secrets:
             if secret:
                 text = text.replace(secret, "***")
-        return text
+        return without_passwords(text)
 
 
 def file_address(path: Path) -> Address:
@@ -81,8 +82,15 @@ def address_from(text: str) -> Address:
 
 def _file(text: str) -> Address:
     from sqlalchemy import make_url
+    from sqlalchemy.exc import ArgumentError
 
-    database = make_url(text).database
+    try:
+        url = make_url(text)
+    except (ArgumentError, ValueError):
+        raise ArchiveError(f"The address of the archive cannot be read. {_HOW}") from None
+    if url.host:
+        raise ArchiveError(f"The address of the archive names a server, and a file has none. {_HOW}")
+    database = url.database
     if not database or database == ":memory:":
         raise ArchiveError(f"The address of the archive names no file. {_HOW}")
     return file_address(Path(database).expanduser())

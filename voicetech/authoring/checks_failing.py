@@ -7,20 +7,22 @@ from typing import Final
 from voicetech.authoring.checking import Breach, Check, every_step
 from voicetech.authoring.findings import Keys
 from voicetech.authoring.format_steps import EACH
-from voicetech.authoring.ways import OUT, is_led_to, stops
+from voicetech.authoring.ways import is_led_to, leads_to
 from voicetech.dialogue.flow import END, holds
 from voicetech.electrical.supply_findings import SupplyKind
 from voicetech.language.meaning import Asking
 from voicetech.limit_rules import RULES
-from voicetech.procedure import Ask, Condition, Inspect, Measure, Outcome, Phase, Procedure, Section, Step
+from voicetech.procedure import Ask, Condition, Inspect, Instruct, Measure, Outcome, Phase, Procedure, Section
 from voicetech.proof.verdicts import cases, readings
 from voicetech.proof.ways import outcome_of
 from voicetech.units import READ_OFF
 
 _OUT_OF_LIMITS: Final = ("below", "above", "over_range")
+_BEFORE_TOOLS: Final = (Phase.INTAKE, Phase.SETTINGS)
 _SOUND: Final = (SupplyKind.SPLIT_PHASE.value, SupplyKind.WYE_208.value)
+_EXPLAINED: Final = frozenset(SupplyKind) - {SupplyKind.UNEXPLAINED_SOURCE, SupplyKind.UNCLEAR}
+"""What a supply is found to be that has a cause."""
 _OF_THE_FRAME: Final = (SupplyKind.NEUTRAL_TO_FRAME.value, SupplyKind.FRAME_NOT_GROUNDED.value)
-_STOPPED: Final = "stopped"
 
 
 def passes_anyway(procedure: Procedure) -> Iterator[Breach]:
@@ -48,7 +50,7 @@ def _passed(keys: Keys, results: str, passed: str) -> Breach:
 def _pass_anyway(section: Section, step: Measure | Inspect) -> tuple[str, list[str]]:
     """Return the result that is a pass, and those that fail and are taken for one."""
     fails, passed = _fails(section, step)
-    led = _leads_to(section, step, outcome_of(step, passed))
+    led = leads_to(section, step, outcome_of(step, passed))
     if outcome_of(step, passed).cause is not None:
         # Where that proves a fault it is no pass.
         return passed, []
@@ -58,7 +60,7 @@ def _pass_anyway(section: Section, step: Measure | Inspect) -> tuple[str, list[s
         result
         for result, outcome in outcomes.items()
         if replace(outcome, repeat=False) == as_passed
-        or (not _tells(outcome) and led & _leads_to(section, step, outcome))
+        or (not _tells(outcome) and led & leads_to(section, step, outcome))
     ]
 
 
@@ -120,30 +122,13 @@ def _tells(outcome: Outcome) -> bool:
     return bool(shown or outcome.hand_over or outcome.danger)
 
 
-def _leads_to(section: Section, step: Step, outcome: Outcome) -> frozenset[str]:
-    """Return the steps that may follow; OUT where the section ends, and a word for where work stops."""
-    if outcome.hand_over is not None or outcome.danger is not None:
-        return frozenset({_STOPPED})
-    target = outcome.again_by or outcome.next
-    if target is not None:
-        return frozenset({OUT if target == END else target})
-    if stops(outcome):
-        return frozenset({OUT})
-    found: set[str] = set()
-    for below in section.steps[section.steps.index(step) + 1 :]:
-        found.add(below.id)
-        if set(below.when) <= {*step.when, *section.when}:
-            return frozenset(found)
-    return frozenset({*found, OUT})
-
-
 def not_put_back(procedure: Procedure) -> Iterator[Breach]:
     """While putting back, a yes and a no are not followed by the same."""
     for keys, section, step in every_step(procedure):
         if section.phase is not Phase.PUT_BACK or not isinstance(step, Ask) or step.asking is not Asking.YES_NO:
             continue
         yes, no = (outcome_of(step, answer) for answer in ("yes", "no"))
-        if _leads_to(section, step, yes) == _leads_to(section, step, no):
+        if leads_to(section, step, yes) == leads_to(section, step, no):
             message = "yes and no lead to the same, so that what is not put back stays so; let one lead back, or stop"
             yield Breach((*keys, "outcomes"), message, "passes-anyway")
 
@@ -178,6 +163,16 @@ def passes_back(procedure: Procedure) -> Iterator[Breach]:
             if target in names and names.index(target) > here:
                 message = f"is not put back and goes on at {target}; let it lead back, or stop"
                 yield Breach((*keys, "outcomes", "no", "next"), message, "passes-back")
+            elif target in names and target != step.id and not isinstance(section.steps[names.index(target)], Instruct):
+                message = f"is not put back, and {target} asks for something else; let it lead back to itself"
+                yield Breach((*keys, "outcomes", "no", "next"), message, "passes-back")
+        elif isinstance(step, Ask) and section.phase in _BEFORE_TOOLS:
+            for name, outcome in step.outcomes.items():
+                if outcome.next in names and names.index(outcome.next) <= here:
+                    message = (
+                        f"leads back to {outcome.next}, and nothing was done that would change its answer; lead on"
+                    )
+                    yield Breach((*keys, "outcomes", name, "next"), message, "passes-back")
 
 
 def supply_alike(procedure: Procedure) -> Iterator[Breach]:
@@ -196,6 +191,20 @@ def supply_alike(procedure: Procedure) -> Iterator[Breach]:
                         message = f"is not what {where} says of {result}; the supply is the same, so write the same"
                         keys = ("sections", section.id, "steps", step.id, "outcomes", result, key)
                         yield Breach(keys, message, "supply-alike")
+
+
+def handed_over_alike(procedure: Procedure) -> Iterator[Breach]:
+    """What hands the work over proves a cause where the step does for the same reason, or of a supply for another."""
+    for keys, section, step in every_step(procedure):
+        if section.phase is not Phase.TEST or not isinstance(step, Measure):
+            continue
+        given = {result: outcome for result, outcome in step.outcomes.items() if outcome.hand_over is not None}
+        proving = {outcome.hand_over: result for result, outcome in given.items() if outcome.cause}
+        for result, outcome in given.items():
+            explained = bool(proving) and result in _EXPLAINED
+            if outcome.cause is None and (outcome.suspects or explained or outcome.hand_over in proving):
+                message = "hands the work over and proves nothing; write the cause that this shows"
+                yield Breach((*keys, "outcomes", result), message, "handed-over-alike")
 
 
 def once_only(procedure: Procedure) -> Iterator[Breach]:
@@ -235,7 +244,7 @@ def marginal(procedure: Procedure) -> Iterator[Breach]:
             outcome is not None
             and not _tells(outcome)
             and not outcome.excludes
-            and _leads_to(section, step, outcome) == _leads_to(section, step, within)
+            and leads_to(section, step, outcome) == leads_to(section, step, within)
         ):
             message = "tells nothing and leads where within does; write what it suspects"
             yield Breach((*keys, "outcomes", "marginal"), message, "marginal")
@@ -247,6 +256,7 @@ ADVICE: Final[tuple[Check, ...]] = (
     passes_back,
     ends_unproved,
     supply_alike,
+    handed_over_alike,
     once_only,
     marginal,
 )

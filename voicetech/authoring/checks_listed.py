@@ -72,22 +72,28 @@ def unnamed_fields(procedure: Procedure) -> Iterator[Breach]:
     """Where answers are named for the report, one that nothing looks at is named too: it may be mistyped."""
     if not procedure.fields:
         return
-    looked_at = {*KNOWN, *procedure.fields, *(condition.field for _keys, condition in every_condition(procedure))}
-    looked_at |= {name for _keys, text in every_text(procedure) for name in _BRACES.findall(text)}
-    circuit = procedure.circuit
-    if circuit is not None:
-        looked_at |= {field for fault in circuit.faults for field in (*fault.told, *fault.only)}
-        looked_at |= {*circuit.read_off, *circuit.works, *circuit.usual}
-        looked_at |= {field for wanted in circuit.only.values() for field in wanted}
-    for _keys, _section, step in every_step(procedure):
-        if isinstance(step, Measure):
-            looked_at |= set(step.limits.fields.values())
+    looked_at = fields_looked_at(procedure) | {*KNOWN, *procedure.fields}
     for keys, _section, step in every_step(procedure):
         if isinstance(step, (Ask, Measure)) and step.field is not None and step.field not in looked_at:
             message = (
                 f"nothing looks at {step.field}; correct the name, or write under `fields` how it reads in the report"
             )
             yield Breach((*keys, "field"), message, "unnamed-field")
+
+
+def fields_looked_at(procedure: Procedure) -> set[str]:
+    """Return the fields that conditions, texts, limits or the circuit look at."""
+    found = {condition.field for _keys, condition in every_condition(procedure)}
+    found |= {name for _keys, text in every_text(procedure) for name in _BRACES.findall(text)}
+    circuit = procedure.circuit
+    if circuit is not None:
+        found |= {field for fault in circuit.faults for field in (*fault.told, *fault.only)}
+        found |= {*circuit.read_off, *circuit.works, *circuit.usual}
+        found |= {field for wanted in circuit.only.values() for field in wanted}
+    for _keys, _section, step in every_step(procedure):
+        if isinstance(step, Measure):
+            found |= set(step.limits.fields.values())
+    return found
 
 
 ADVICE: Final[tuple[Check, ...]] = (unlisted_stops, power_precautions, same_twice, unnamed_fields)

@@ -1,6 +1,7 @@
 """What outcomes say of causes, held to the circuit: no sound part condemned, no fault cleared, missed or mistaken."""
 
-from collections.abc import Iterable, Iterator, Mapping
+import math
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -8,18 +9,31 @@ from voicetech.authoring.checking import Breach, Check
 from voicetech.authoring.checks_circuit import CHECKS as OF_CIRCUIT
 from voicetech.authoring.checks_sound import untold_faults
 from voicetech.authoring.findings import Keys
+from voicetech.authoring.format_steps import EACH
 from voicetech.authoring.ways import can_be_walked, outcomes_of
 from voicetech.dialogue.flow import FROM_DIAGNOSIS
 from voicetech.dialogue.measuring import SUPPLY_PAIRS
-from voicetech.electrical.appliance import Appliance, Fault
+from voicetech.electrical.appliance import Appliance, Bridged, Fault, Leaks
 from voicetech.electrical.network import NetworkError
 from voicetech.procedure import Ask, Inspect, Instruct, Measure, Phase, Procedure, Section, Step
 from voicetech.proof.runs import AtHand, Came, End, Workbench
-from voicetech.proof.ways import results, written_as
+from voicetech.proof.ways import ends_of, results, written_as
+from voicetech.units import Unit
 
 _TESTED: Final = (Phase.SETTINGS, Phase.TEST)
 _HIGH: Final = ("above", "over_range")
 """Too much and open: one bad contact reads the one as well as the other."""
+_PASSED: Final = ("within", "clean", "split-phase", "208y")
+_ALIKE: Final[Mapping[str, tuple[str, ...]]] = {
+    "below": ("below", "marginal"),
+    "marginal": ("marginal", "below", "above", "over_range"),
+    "above": ("above", "over_range", "marginal"),
+    "over_range": ("over_range", "above", "marginal"),
+}
+"""Results that a fault may come to as well, at a little more or less of what is wrong."""
+_TOWARDS: Final[Mapping[str, int]] = {"below": -1, "above": 1, "over_range": 1}
+_MOVED_PART: Final = 1e-6
+_FRAME: Final = "frame"
 
 
 def outcomes_against_faults(procedure: Procedure, only: str | None = None) -> Iterator[Breach]:
@@ -235,18 +249,161 @@ def _founded(
         if len(shown) < 2:
             # Nothing in the circuit shows here, so that the section's own causes are taken on trust.
             return own
+        if key != "excludes":
+            return _speaks_for(tested, step, result, cause, come_with)
         if _moved(tested, step, faults):
             return True
-        if not any(written_as(step, each) == result for each in shown):
-            return own or _shares_a_point(bench, step, cause)
-        if key == "excludes":
-            return False
-    if any(not condition.absent and condition.field in FROM_DIAGNOSIS for condition in step.when):
-        # What was found before this section stands behind it.
+        return not any(written_as(step, each) == result for each in shown) and (
+            own or _shares_a_point(bench, step, cause)
+        )
+    if _asked_for_after_finding(step):
         return True
     if cause in come_with.get((step.id, result), ()) or _comes_about(tested, step, result, faults):
         return True
     return key == "suspects" and _shares_a_point(bench, step, cause)
+
+
+def _asked_for_after_finding(step: Step) -> bool:
+    """Return whether what was found before this section stands behind the step."""
+    return any(not condition.absent and condition.field in FROM_DIAGNOSIS for condition in step.when)
+
+
+def _speaks_for(
+    tested: _Tested,
+    step: Inspect | Measure,
+    result: str,
+    cause: str,
+    come_with: Mapping[tuple[str, str], set[str]],
+) -> bool:
+    """Return whether what a step shows, or what led to it, has the cause for a reason."""
+    faults = [fault for fault in tested.bench.circuit.faults if fault.cause == cause]
+    alike = _ALIKE.get(result, (result,))
+    if any(cause in come_with.get((step.id, name), ()) for name in alike):
+        return True
+    if isinstance(step, Inspect) and tested.bench.procedure.causes[cause].tested_by == tested.section.id:
+        return True
+    if cause in _named_beside(tested.section, step, result) or _asked_for_after_finding(step):
+        return True
+    if isinstance(step, Measure) and _shown_by_the_same_pair(tested.bench, step, cause):
+        return True
+    if result in _PASSED:
+        return _led_by(tested, step, faults, set())
+    return _fails_with(tested, step, result, faults)
+
+
+def _fails_with(tested: _Tested, step: Step, result: str, faults: Sequence[Fault]) -> bool:
+    """Return whether some fault gives the result, or one that is taken for it, or moves the reading towards it."""
+    if any(_comes_about(tested, step, name, faults) for name in _ALIKE.get(result, (result,))):
+        return True
+    return isinstance(step, Measure) and (
+        _leaks_there(tested, step, faults)
+        or _of_its_ground(tested.bench, step, faults)
+        or _moved_towards(tested, step, result, faults)
+    )
+
+
+def _named_beside(section: Section, step: Step, result: str) -> frozenset[str]:
+    """Return the causes that other results of the step speak of, and its other method, and what measures the same."""
+    methods = {outcome.again_by for outcome in outcomes_of(step).values()}
+    found: set[str] = set()
+    for other in section.steps:
+        by = {outcome.again_by for outcome in outcomes_of(other).values()}
+        if other is step or other.id in methods or step.id in by or _ends_alike(step, other):
+            for name, outcome in outcomes_of(other).items():
+                if other is not step or name != result:
+                    found |= {*outcome.suspects, *outcome.excludes, *((outcome.cause,) if outcome.cause else ())}
+    return frozenset(found)
+
+
+def _ends_alike(one: Step, other: Step) -> bool:
+    return isinstance(one, Measure) and isinstance(other, Measure) and ends_of(one) == ends_of(other)
+
+
+def _led_by(tested: _Tested, step: Step, faults: Sequence[Fault], seen: set[str]) -> bool:
+    """Return whether one of the faults makes a reading fail that led to a step at which all is well."""
+    seen.add(step.id)
+    for before in tested.section.steps:
+        for name, outcome in outcomes_of(before).items():
+            if before.id in seen or step.id not in (outcome.again_by, outcome.next):
+                continue
+            failed = name not in _PASSED and _fails_with(tested, before, name, faults)
+            if failed or (name in _PASSED and _led_by(tested, before, faults, seen)):
+                return True
+    return False
+
+
+def _moved_towards(tested: _Tested, step: Measure, result: str, faults: Sequence[Fault]) -> bool:
+    """Return whether one of the faults moves a reading towards this result, or one of the supply's where it is volts.
+
+    An open neutral has one leg go down and the other up, whichever is loaded.
+    """
+    supplies = [
+        (section, each)
+        for section in tested.bench.procedure.sections
+        for each in section.steps
+        if isinstance(each, Measure) and each.judged_as != EACH and section.role is None
+    ]
+    moved = [_moves(tested.bench, tested.section, step, faults)]
+    if step.unit is Unit.VOLT and step.judged_as == EACH and any(moved[0]):
+        moved += [_moves(tested.bench, section, each, faults) for section, each in supplies]
+    wanted = _TOWARDS.get(result)
+    return any(wanted in found or (found and wanted is None) for found in moved)
+
+
+def _moves(bench: Workbench, section: Section, step: Measure, faults: Iterable[Fault]) -> set[int]:
+    """Return whether faults move a reading of the step up, as 1, and down, as -1."""
+    found: set[int] = set()
+    for fault in faults:
+        for at_hand in bench.appliances(section, fault):
+            if not bench.comes_with(section, step, at_hand):
+                continue
+            sound = bench.reads(step, AtHand(None, at_hand.parts, at_hand.left_on))
+            for before, after in zip(sound, bench.reads(step, at_hand), strict=False):
+                change = 0.0 if before == after else after - before
+                if not (math.isnan(change) or math.isclose(before, after, rel_tol=_MOVED_PART, abs_tol=_MOVED_PART)):
+                    found.add(1 if change > 0 else -1)
+    return found
+
+
+def _leaks_there(tested: _Tested, step: Measure, faults: Iterable[Fault]) -> bool:
+    """Return whether the step measures where a leak shows: to the frame, or the volts of an element that is off."""
+    if not any(isinstance(effect, (Leaks, Bridged)) for fault in faults for effect in fault.effects):
+        return False
+    elements = {end for heater in tested.bench.circuit.heaters for end in (heater.first, heater.second)}
+    places = {_FRAME} | (elements if step.unit is Unit.VOLT else set())
+    return any({pair.first, pair.second} & places for pair in step.pairs)
+
+
+def _of_its_ground(bench: Workbench, step: Measure, faults: Iterable[Fault]) -> bool:
+    """Return whether the step measures what a hand gets from a frame, and the cause is shown where its ground is."""
+    grounded = {
+        outcome.cause
+        for section in bench.procedure.sections
+        for each in section.steps
+        if isinstance(each, Measure) and each.limits.rule == "earth"
+        for outcome in each.outcomes.values()
+    }
+    return step.limits.rule == "touch-voltage" and any(fault.cause in grounded for fault in faults)
+
+
+def _shown_by_the_same_pair(bench: Workbench, step: Measure, cause: str) -> bool:
+    """Return whether another section that shows the cause measures one of the step's pairs, wherever a supply is."""
+    mine = _pairs(step)
+    return any(
+        any(isinstance(each, Measure) and mine & _pairs(each) for each in section.steps if each is not step)
+        for section in bench.procedure.sections
+        if any(
+            outcome.cause == cause
+            for each in section.steps
+            if each is not step
+            for outcome in outcomes_of(each).values()
+        )
+    )
+
+
+def _pairs(step: Measure) -> set[object]:
+    places: set[object] = {SUPPLY_PAIRS.get(pair.label) for pair in step.pairs} if step.judged_as != "each" else set()
+    return {*ends_of(step), *(places - {None})}
 
 
 def _founded_in_answer(bench: Workbench, step: Ask, result: str, key: str, faults: list[Fault], own: bool) -> bool:

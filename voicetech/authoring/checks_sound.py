@@ -14,7 +14,7 @@ from voicetech.authoring.checks_circuit import lone_nodes
 from voicetech.authoring.ways import first_steps, reached_from
 from voicetech.diagnosis.predictions import Plate, reading
 from voicetech.dialogue.flow import holds
-from voicetech.electrical.appliance import Appliance, Fault, Heater, Setup, is_there, network_of, read_off
+from voicetech.electrical.appliance import Appliance, Fault, Heater, Setup, Wire, is_there, network_of, read_off
 from voicetech.electrical.network import NetworkError, solve
 from voicetech.electrical.words import in_words
 from voicetech.judge import HANDHELD, VerdictWord, judge_reading
@@ -155,6 +155,30 @@ def fed_as_rated(procedure: Procedure) -> Iterator[Breach]:
             yield Breach(("circuit", "heaters", heater.name), message, "heater-volts")
 
 
+_CLOSED_OHM: Final = 1
+"""Up to so many ohms a contact, fuse or wire counts as closed, leads nulled: common practice, no source."""
+_LOAD_V: Final = 50
+"""What a load that is always on has across it at the least; a wire has next to nothing. Judgement."""
+_COUPLED_OHM: Final = 1000
+"""From so many ohms on two nodes are only coupled."""
+
+
+def wire_ohms(procedure: Procedure) -> Iterator[Breach]:
+    """A wire of the circuit has less than an ohm, or is a load across the supply, or only couples."""
+    circuit = procedure.circuit
+    if circuit is None or any(True for check in (*OF_CIRCUIT, lone_nodes) for _ in check(procedure)):
+        return
+    high = [part for part in circuit.parts if isinstance(part, Wire) and _CLOSED_OHM < part.ohm < _COUPLED_OHM]
+    if not high:
+        return
+    with suppress(NetworkError, KeyError):
+        solved = solve(network_of(circuit, {**circuit.usual, **plate_of(circuit)}, (), Setup(live=True)))
+        for wire in high:
+            if not abs(solved.volts(wire.first, wire.second)) > _LOAD_V:
+                message = f"{wire.ohm:g} ohms are no wire, and it is no load either; correct its ohms, or where it lies"
+                yield Breach(("circuit", "wires", wire.name), message, "wire-ohms")
+
+
 _DEAD_V: Final = 1
 
 
@@ -182,10 +206,6 @@ def isolated_is_dead(procedure: Procedure) -> Iterator[Breach]:
                 )
                 yield Breach(("circuit", "isolated"), message, "isolation")
                 return
-
-
-_CLOSED_OHM: Final = 1
-"""Up to so many ohms a contact, fuse or wire counts as closed, leads nulled: common practice, no source."""
 
 
 def loosely_closed(procedure: Procedure) -> Iterator[Breach]:
@@ -254,5 +274,12 @@ def _apart(one: float, other: float) -> bool:
     return known and one != other and not math.isclose(one, other, rel_tol=MOVED_PART, abs_tol=MOVED_PART)
 
 
-ADVICE: Final[tuple[Check, ...]] = (sound_fails, untold_faults, fed_as_rated, isolated_is_dead, loosely_closed)
+ADVICE: Final[tuple[Check, ...]] = (
+    sound_fails,
+    untold_faults,
+    fed_as_rated,
+    wire_ohms,
+    isolated_is_dead,
+    loosely_closed,
+)
 """What is told by the check alone."""

@@ -6,9 +6,9 @@ from typing import Final
 from voicetech.authoring.checking import Breach, Check, asked_fields, every_step
 from voicetech.authoring.checks_failing import verdicts_of
 from voicetech.authoring.format_steps import EACH
-from voicetech.authoring.ways import can_be_walked, exclude_each_other, is_led_to, outcomes_of, reached_from
-from voicetech.procedure import Inspect, Measure, Outcome, Phase, Procedure, Section
-from voicetech.proof.ways import Spot, Ways, holds
+from voicetech.authoring.ways import can_be_walked, exclude_each_other, is_led_to, leads_to, outcomes_of, reached_from
+from voicetech.procedure import Ask, Inspect, Measure, Outcome, Phase, Procedure, Section, Step
+from voicetech.proof.ways import Spot, Ways, holds, outcome_of, results
 
 COMPLAINT: Final = "complaint"
 
@@ -25,6 +25,52 @@ def told_not_named(procedure: Procedure) -> Iterator[Breach]:
         if lost:
             message = f"faults of {' and '.join(lost)} are seen here too by the circuit; write them under suspects"
             yield Breach((*keys, "outcomes", "fault"), message, "told-not-named")
+
+
+def answer_not_named(procedure: Procedure) -> Iterator[Breach]:
+    """Where answers of a question show causes, an answer by which faults are told does, or leads elsewhere."""
+    circuit = procedure.circuit
+    for keys, section, step in every_step(procedure) if circuit is not None else ():
+        # What is told at the call makes something likely by the author's judgement.
+        if not isinstance(step, Ask) or circuit is None or section.phase not in (Phase.SETTINGS, Phase.TEST):
+            continue
+        told: dict[str, dict[str, None]] = {}
+        for fault in circuit.faults:
+            for answer in fault.told.get(step.field, ()):
+                told.setdefault(answer, {})[fault.cause] = None
+        outcomes = {answer: outcome_of(step, answer) for answer in results(procedure, step)}
+        if not any(_named(outcome) & {c for causes in told.values() for c in causes} for outcome in outcomes.values()):
+            continue
+        plain = [leads_to(section, step, outcome) for answer, outcome in outcomes.items() if answer not in told]
+        for answer, outcome in outcomes.items():
+            if answer in told and not _named(outcome) and leads_to(section, step, outcome) in plain:
+                message = (
+                    f"the circuit has {' and '.join(told[answer])} told by {answer}; write it under cause or suspects"
+                )
+                yield Breach(
+                    (*keys, "outcomes", *((answer,) if answer in step.outcomes else ())), message, "told-not-named"
+                )
+
+
+def look_not_followed(procedure: Procedure) -> Iterator[Breach]:
+    """What a look suspects is tested, where the test has a step for it."""
+    for keys, section, step in every_step(procedure):
+        outcome = step.outcomes.get("fault") if isinstance(step, Inspect) else None
+        if outcome is None or section.phase is not Phase.TEST or outcome.cause or outcome.hand_over or outcome.danger:
+            continue
+        names = {each.id for each in section.steps}
+        led = leads_to(section, step, outcome) & names
+        reached = led.union(*(reached_from(section, each) for each in led))
+        for cause in outcome.suspects:
+            tested = [each.id for each in section.steps if each is not step and _tells_of(each, cause)]
+            own = cause in procedure.causes and procedure.causes[cause].tested_by == section.id
+            if own and tested and not reached & set(tested):
+                message = f"suspects {cause}, and leads past {tested[0]}, which would tell; let it lead there"
+                yield Breach((*keys, "outcomes", "fault"), message, "look-not-followed")
+
+
+def _tells_of(step: Step, cause: str) -> bool:
+    return any(cause in (outcome.cause, *outcome.excludes) for outcome in outcomes_of(step).values())
 
 
 def _named(outcome: Outcome) -> frozenset[str]:
@@ -110,5 +156,11 @@ def _named_after(section: Section, step_id: str) -> frozenset[str]:
     return frozenset(cause for outcome in followed for cause in (*_named(outcome), *outcome.excludes))
 
 
-ADVICE: Final[tuple[Check, ...]] = (told_not_named, weighed_not_shown, not_ruled_out)
+ADVICE: Final[tuple[Check, ...]] = (
+    told_not_named,
+    answer_not_named,
+    look_not_followed,
+    weighed_not_shown,
+    not_ruled_out,
+)
 """What is told by the check alone."""

@@ -142,6 +142,16 @@ def whole_job(procedure: Procedure) -> Iterator[Breach]:
         if section.phase is Phase.TEST and section.role is None
         for step in section.steps
     )
+    left_safe = any(
+        isinstance(step, Ask) and step.field == "consent" and any(choice.key == "leave-safe" for choice in step.choices)
+        for _keys, _section, step in every_step(procedure)
+    )
+    made_safe = any(
+        condition.field == "consent" and not condition.absent and "leave-safe" in condition.values
+        for section in procedure.sections
+        if section.phase is Phase.REPAIR
+        for condition in section.when
+    )
     wanted = {
         "nothing asks what the customer complains of; ask it in an intake section, with the field complaint": (
             "complaint" in asked
@@ -159,6 +169,8 @@ def whole_job(procedure: Procedure) -> Iterator[Breach]:
         ),
         "the fault is stated to nobody; write a section with `phase: decide`": Phase.DECIDE in phases,
         "nothing is mended; write a section with `phase: repair`": Phase.REPAIR in phases,
+        "it may be left safe and nothing is done for it; write a section with `phase: repair` and "
+        "`when: {consent: [leave-safe]}`": made_safe or not left_safe,
         "nothing leads back to the tests where the complaint is still there; write `next: more-tests` in the retest": (
             Phase.RETEST not in phases or _leads_back(procedure)
         ),
@@ -355,7 +367,7 @@ def tested_while_testing(procedure: Procedure) -> Iterator[Breach]:
 def passed_over(procedure: Procedure) -> Iterator[Breach]:
     """Outside tests no answer jumps past a step that has no conditions of its own."""
     for keys, section, step in every_step(procedure):
-        if section.role is not None or section.phase is Phase.TEST or step.when:
+        if section.role is not None or section.phase is Phase.TEST:
             continue
         at = section.steps.index(step)
         names = [other.id for other in section.steps]

@@ -6,10 +6,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
-from ruamel.yaml.error import YAMLError
-
 from voicetech.authoring.overlays import GRAMMAR
-from voicetech.authoring.quick_yaml import loaded
+from voicetech.authoring.plain_yaml import PlainYamlError, plain, read_plain
 from voicetech.authoring.shipped import shipped_folder
 from voicetech.language.lexicon import Lexicon, LexiconError, lexicon_from
 from voicetech.language.tags import ENGLISH
@@ -84,17 +82,22 @@ def _both(one: object, other: object) -> Any:
 
 def _read(path: Path) -> dict[str, object]:
     try:
-        text = path.read_text(encoding="utf-8")
+        raw = read_plain(path)
     except FileNotFoundError:
         raise LexiconError(f"{path} is missing; install the program again") from None
-    return _table(path, text)
+    except PlainYamlError as error:
+        raise LexiconError(f"{error}; mend it, or install the program again") from None
+    return _mapping(path, raw)
 
 
-def _table(path: Path | str, text: str) -> dict[str, object]:
+def _table(name: str, text: str) -> dict[str, object]:
     try:
-        raw = loaded(path, text)
-    except YAMLError as error:
-        raise LexiconError(f"{path} is not YAML: {error}") from error
+        return _mapping(name, plain(name, text))
+    except PlainYamlError as error:
+        raise LexiconError(str(error)) from None
+
+
+def _mapping(name: Path | str, raw: object) -> dict[str, object]:
     if not isinstance(raw, dict):
-        raise LexiconError(f"{path} must be a mapping of names to words")
+        raise LexiconError(f"{name} must be a mapping of names to words")
     return {str(key): value for key, value in raw.items()}

@@ -106,6 +106,39 @@ _WAYS: Final[Mapping[str, Rule]] = {
         "The test would be made for it and never tell of it.",
         Level.WARNING,
     ),
+    "comes-until": Rule(
+        "A question that comes up until it has one answer is asked again after any other.",
+        "What was to be done first would be passed by.",
+        Level.WARNING,
+    ),
+    "waits-for-sound": Rule(
+        "A test comes with the answers by which its causes are told.",
+        "With the others there is nothing for it to find.",
+        Level.WARNING,
+    ),
+    "asked-elsewhere": Rule(
+        "What a step waits for is asked where that step may come.", "Else it never comes.", Level.WARNING
+    ),
+    "part-not-there": Rule(
+        "A test waits for the answers with which there is what it measures, asks about or shows.",
+        "A cord is looked for where there is none, or not where there is one.",
+        Level.WARNING,
+    ),
+    "measured-twice": Rule(
+        "Two readings at the same points that wait for answers to one question do not both come.",
+        "The one is for what the other is not.",
+        Level.WARNING,
+    ),
+    "unprepared": Rule(
+        "What is measured or asked right after an instruction comes with the instruction's conditions.",
+        "Else it comes where nothing was made ready for it.",
+        Level.WARNING,
+    ),
+    "odd-one-out": Rule(
+        "In a test a step between two with the same conditions waits for the same answers.",
+        "What the one prepares, the next does without.",
+        Level.WARNING,
+    ),
     "test-never-chosen": Rule("Every test is for a cause that a complaint weighs.", "Else it would never come up."),
     "test-not-called": Rule("A test has a name to ask for it by.", "A technician may want it first.", Level.WARNING),
     "complaint-not-asked": Rule(
@@ -151,6 +184,11 @@ _OUTCOMES: Final[Mapping[str, Rule]] = {
         "It is one supply; two answers to the same finding are one slip.",
         Level.WARNING,
     ),
+    "handed-over-alike": Rule(
+        "What a reading hands over for proves a cause, where others beside it do.",
+        "Who takes over, and the report, have to be told the same.",
+        Level.WARNING,
+    ),
     "once-only": Rule(
         "A reading out of limits is taken once more before anything follows.",
         "A slip of a probe reads so too.",
@@ -167,13 +205,48 @@ _OUTCOMES: Final[Mapping[str, Rule]] = {
         Level.WARNING,
     ),
     "told-not-named": Rule(
-        "A look that names suspects names each cause whose faults are seen there.",
+        "A look or a question that names causes names each whose faults are seen or told there.",
         "The circuit's faults and the outcomes have to tell the same.",
+        Level.WARNING,
+    ),
+    "look-not-followed": Rule(
+        "What a look suspects is tested, where the test has a step for it.",
+        "A suspicion that nothing follows up stays one.",
         Level.WARNING,
     ),
     "passed-over": Rule(
         "Outside tests no answer jumps past a step that has no conditions.",
         "A question that is passed by on one answer is missing in the report; its own `when` says why.",
+        Level.WARNING,
+    ),
+    "other-way": Rule(
+        "again_by leads to another look at the same, and nothing else leads there.",
+        "A bad contact is told by a second method only if it measures what the first did.",
+        Level.WARNING,
+    ),
+    "fallen-aside": Rule(
+        "A reading, a look or a question that steps further above lead to is not fallen into.",
+        "It tells of what led there, and nothing else.",
+        Level.WARNING,
+    ),
+    "leads-apart": Rule(
+        "A marginal reading goes the way of within or of what fails; too many ohms and open go the same way.",
+        "Where one of two that belong together leads elsewhere, one of the two is a slip.",
+        Level.WARNING,
+    ),
+    "ruled-out-goes-on": Rule(
+        "A test ends where what is left of it looks only for what was just ruled out.",
+        "A part that is not there would be measured.",
+        Level.WARNING,
+    ),
+    "worn-leads": Rule(
+        "Leads are used once they were measured together and passed.",
+        "Half an ohm of lead is half of what a good contact may have.",
+        Level.WARNING,
+    ),
+    "asked-for-nothing": Rule(
+        "A question of a test changes what follows, or something looks at its answer.",
+        "Where it changes nothing, one of its answers was to lead elsewhere.",
         Level.WARNING,
     ),
     "same-twice": Rule(
@@ -222,6 +295,26 @@ _MEASURING: Final[Mapping[str, Rule]] = {
     "off-unsaid": Rule(
         "Ohms for which the set-up takes parts off say that a wire is off.",
         "The report tells it beside the reading.",
+        Level.WARNING,
+    ),
+    "off-elsewhere": Rule(
+        "What is taken off for a reading is in one string with what is measured.",
+        "A wire that is off somewhere else leaves the meter reading other parts too.",
+        Level.WARNING,
+    ),
+    "off-again": Rule(
+        "Where a test measures the same points once more, what was off is off again.",
+        "Else the second reading is of something else.",
+        Level.WARNING,
+    ),
+    "one-end-on": Rule(
+        "Where an element is measured for a leak nothing is on at either end.",
+        "The meter would read a leak of something else through it.",
+        Level.WARNING,
+    ),
+    "left-unmeasured": Rule(
+        "What is taken off at both ends to look for a leak is measured for one.",
+        "It would go back untested, and the breaker be reset on it.",
         Level.WARNING,
     ),
     "buzzer": Rule(
@@ -418,6 +511,11 @@ _CIRCUIT: Final[Mapping[str, Rule]] = {
     "heater-volts": Rule(
         "An element of the circuit gets the volts it is made for where it heats.",
         "One that is wired to the wrong leg would teach the wrong readings.",
+        Level.WARNING,
+    ),
+    "wire-ohms": Rule(
+        "A wire of the circuit has less than an ohm, or the supply across it.",
+        "A joint of some ohms would burn, and every reading through it be wrong.",
         Level.WARNING,
     ),
     "loose-limits": Rule(

@@ -13,6 +13,8 @@ ENGINE_LED: Final = PROVING | {SafetyRole.LOW_IMPEDANCE}
 """Steps of a proof of dead: what follows from them is decided by the program."""
 OUT: Final = ""
 """What stands for leaving the section, however: its end, a stop, or back to testing."""
+STOPPED: Final = "stopped"
+"""What stands for work that stops."""
 
 
 def outcomes_of(step: Step) -> Mapping[str, Outcome]:
@@ -97,6 +99,23 @@ def is_led_to(section: Section, step_id: str) -> bool:
         for outcome in outcomes_of(step).values()
         if step.id != step_id
     )
+
+
+def leads_to(section: Section, step: Step, outcome: Outcome) -> frozenset[str]:
+    """Return the steps that may follow; OUT where the section ends, and a word for where work stops."""
+    if outcome.hand_over is not None or outcome.danger is not None:
+        return frozenset({STOPPED})
+    target = outcome.again_by or outcome.next
+    if target is not None:
+        return frozenset({OUT if target == END else target})
+    if stops(outcome):
+        return frozenset({OUT})
+    found: set[str] = set()
+    for below in section.steps[section.steps.index(step) + 1 :]:
+        found.add(below.id)
+        if set(below.when) <= {*step.when, *section.when}:
+            return frozenset(found)
+    return frozenset({*found, OUT})
 
 
 def first_steps(section: Section, never_skipped: str = "") -> frozenset[str]:

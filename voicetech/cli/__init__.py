@@ -16,6 +16,7 @@ import typer
 from voicetech import __version__
 from voicetech.cli.ending import Commands, ended_plainly
 from voicetech.ctrl_c import is_raised
+from voicetech.last_words import tell_of_threads
 
 COMMANDS: Final[Mapping[str, str]] = {
     "demo": "Run a whole recorded job: an invented range whose oven does not bake.",
@@ -128,13 +129,14 @@ for _name, _told in COMMANDS.items():
 
 def main() -> None:
     """Run the command line."""
-    for name in ("stdout", "stderr"):
+    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
         stream = getattr(sys, name)
         if stream is None:
-            # Started with a stream closed: there is nobody to tell, and the work is done all the same.
-            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115, PTH123
+            # Started with a stream closed: there is nobody to ask or to tell, and the work is done all the same.
+            setattr(sys, name, open(os.devnull, mode, encoding="utf-8"))  # noqa: SIM115, PTH123
         elif isinstance(stream, TextIOWrapper):
-            # A job must not end because a terminal or a file cannot take an ohm sign.
+            # A job must not end because a terminal or a file cannot take an ohm sign, or gives what is no text.
             stream.reconfigure(errors="replace")
+    tell_of_threads()
     with ended_plainly():
         app()

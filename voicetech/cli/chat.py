@@ -1,7 +1,6 @@
 """`voicetech chat`: the job as text in a terminal."""
 
 import errno
-import io
 import sys
 import time
 from collections.abc import Iterator
@@ -85,7 +84,7 @@ def chat(
                         show_conversation(screen, journal.events(job.id))
                         at_work.again()
                     else:
-                        at_work.reply(job.typed(line))
+                        at_work.answered(job.typed(line))
                 if job.closed:
                     break
 
@@ -142,12 +141,10 @@ def _left_well(job: "Job", screen: Screen, *, closed: bool) -> Iterator[None]:
 
 
 def _lines(screen: Screen) -> Iterator[str]:
-    """Yield the typed lines that hold something, until the input ends; bytes that are no text become marks.
+    """Yield the typed lines that hold something, until the input ends.
 
     Lines typed before come back with the arrow keys where there is a readline; they are kept nowhere.
     """
-    if isinstance(sys.stdin, io.TextIOWrapper):
-        sys.stdin.reconfigure(errors="replace")
     if not screen.plain and sys.stdin.isatty():
         with suppress(ImportError):
             import_module("readline")

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
 
@@ -24,6 +24,10 @@ if TYPE_CHECKING:
 
 _PROCEDURE: Final = "electric-range-no-heat"
 """What the recordings are for."""
+
+
+class DemoError(Exception):
+    """The demo cannot be run; the message says what is wrong with its script."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +68,10 @@ def _run(journal: "Journal", screen: Screen, text: bool, silent: bool) -> None:
     from voicetech.speaking.opening import open_speaker
 
     folder = shipped_folder("demo_audio")
-    turns = demo_turns(folder / "script.yaml")
+    try:
+        turns = demo_turns(folder / "script.yaml")
+    except DemoError as error:
+        stop(str(error))
     recogniser = None if text else _recogniser()
     speaker = open_speaker("silent" if silent else "aloud", screen.note)
     screen.note("An invented job: no real people, no real appliance. Ctrl-C ends it.")
@@ -132,11 +139,18 @@ def _recogniser() -> "Recogniser":
 
 
 def demo_turns(path: Path) -> tuple[DemoTurn, ...]:
-    """Return the turns of the recorded scenario in order; FileNotFoundError where the recordings are missing."""
-    from ruamel.yaml import YAML
+    """Return the turns of the recorded scenario in order; FileNotFoundError where the recordings are missing.
 
-    raw = YAML(typ="safe", pure=True).load(path.read_text(encoding="utf-8"))
-    return tuple(
-        DemoTurn(str(turn["at"]), str(turn["clip"]), str(turn["say"]), bool(turn.get("aloud", False)))
-        for turn in raw["turns"]
-    )
+    Raises DemoError where their script is damaged.
+    """
+    from voicetech.authoring.plain_yaml import PlainYamlError, read_plain
+
+    try:
+        raw: Any = read_plain(path)
+        return tuple(
+            DemoTurn(str(turn["at"]), str(turn["clip"]), str(turn["say"]), bool(turn.get("aloud", False)))
+            for turn in raw["turns"]
+        )
+    except (PlainYamlError, TypeError, KeyError, AttributeError) as error:
+        why = str(error) if isinstance(error, PlainYamlError) else f"{path}: is not the script of the demo"
+        raise DemoError(f"{why}. Install voicetech again.") from None

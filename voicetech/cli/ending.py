@@ -10,6 +10,9 @@ from typing import Any, Final
 import typer
 from typer.core import TyperGroup
 
+from voicetech.cli.joining import plain_errors
+from voicetech.last_words import part_missing, without_passwords
+
 BY_CTRL_C: Final = 130
 """What a shell gives for a program ended by Ctrl-C."""
 _BY_CTRL_C: Final = "Ended with Ctrl-C."
@@ -17,13 +20,22 @@ _NOT_WRITTEN: Final = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.
 """How a stream fails that takes nothing more; none of them names a file."""
 
 
+_Misused: Final[Any] = typer.BadParameter.__bases__[0]
+"""What is raised where a command is not used as it can be."""
+
+
 class Commands(TyperGroup):
-    """All commands; one that is ended by Ctrl-C says so, unless it has told more itself."""
+    """All commands; what a user can cause is told plainly by each, and Ctrl-C unless it has told more itself."""
 
     def invoke(self, ctx: Any) -> Any:
         """Return what the command returns."""
         try:
-            return super().invoke(ctx)
+            with plain_errors():
+                return super().invoke(ctx)
+        except _Misused as error:
+            # What is quoted of it may be the address of an archive.
+            error.message = without_passwords(error.message)
+            raise
         except KeyboardInterrupt:
             sys.stderr.write(f"{_BY_CTRL_C}\n")
             raise typer.Exit(BY_CTRL_C) from None
@@ -46,7 +58,7 @@ def ended_plainly() -> Iterator[None]:
         sys.stderr.write(f"{_BY_CTRL_C}\n")
         sys.exit(BY_CTRL_C)
     except OSError as error:
-        if error.filename is None and error.errno not in _NOT_WRITTEN:
+        if part_missing(error) or (error.filename is None and error.errno not in _NOT_WRITTEN):
             raise
         print_no_more()
         sys.stderr.write(_in_words(error))

@@ -146,7 +146,7 @@ def request_from(line: str) -> Request:
     """Return the request in a JSON line. Raises BadLineError saying what to write instead."""
     try:
         raw = json.loads(line)
-    except (json.JSONDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise BadLineError(f"not JSON ({error}); write {_EXAMPLE}") from None
     if not isinstance(raw, dict) or not isinstance(raw.get("file"), str) or "\0" in raw["file"]:
         raise BadLineError(f"no file; write {_EXAMPLE}")
@@ -159,7 +159,7 @@ def request_from(line: str) -> Request:
 def _id_of(line: str) -> Json:
     try:
         raw = json.loads(line)
-    except (json.JSONDecodeError, RecursionError):
+    except (ValueError, RecursionError):
         return {}
     return {"id": raw["id"]} if isinstance(raw, dict) and "id" in raw else {}
 

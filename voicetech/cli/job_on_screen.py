@@ -78,6 +78,13 @@ class JobOnScreen:
         before, self._at = self._at, (session.at and session.at.section, session.safety)
         return before != self._at
 
+    def answered(self, reply: "Reply") -> None:
+        """Print the reply to a typed line; where it has none, what stands open: nobody types to a silent screen."""
+        if reply.lines:
+            self.reply(reply)
+        else:
+            self.again()
+
     def again(self) -> None:
         """Print what stands open once more, whole."""
         self._step = None

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 from voicetech.cli.job_list import as_object, show_found, show_table, tell_more
-from voicetech.cli.joining import plain_errors, record_to_read, stop
+from voicetech.cli.joining import plain_errors, record_read, record_to_read, stop
 from voicetech.cli.options import day, refuse
 from voicetech.cli.outputs import check_outputs, file_named
 
@@ -199,28 +199,12 @@ def _opened(address: str | None, shared: bool) -> "Iterator[Archive | None]":
         return
     home = home_folder(os.environ)
     with (
-        _read(record) as journal,
+        record_read(record) as journal,
         counted("Reading the record") as progress,
         local_archive(journal, home, _remark, progress) as archive,
     ):
         progress.close()
         yield archive
-
-
-@contextmanager
-def _read(record: Path) -> "Iterator[Journal]":
-    """Give the record, also where its folder cannot be written."""
-    from voicetech.journal.errors import JournalError
-    from voicetech.journal.store import open_journal, open_to_read
-
-    try:
-        journal = open_journal(record)
-    except JournalError:
-        if os.access(record, os.W_OK) and os.access(record.parent, os.W_OK):
-            raise
-        journal = open_to_read(record)
-    with journal:
-        yield journal
 
 
 def _remark(words: str) -> None:

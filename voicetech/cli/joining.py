@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Final, NoReturn
 import typer
 
 from voicetech.language.tags import ENGLISH
+from voicetech.last_words import part_missing, without_passwords
 
 if TYPE_CHECKING:
     from voicetech.dialogue.given import KeepSound
@@ -32,7 +33,8 @@ class UnknownProcedureError(Exception):
 
 def stop(message: str, code: int = 1) -> NoReturn:
     """End the command with a message on standard error."""
-    sys.stderr.write(f"{message}\n")
+    # What was typed in the place of a name may have been an address.
+    sys.stderr.write(f"{without_passwords(message)}\n")
     raise typer.Exit(code)
 
 
@@ -42,6 +44,8 @@ def plain_errors() -> Iterator[None]:
     try:
         yield
     except FileNotFoundError as error:
+        if part_missing(error):
+            raise
         stop(f"Not found: {error.filename or error}. Check the path and try again.")
     except PermissionError as error:
         stop(f"Not allowed: {error.filename or error}. Check the rights on it, or choose another place.")
@@ -186,9 +190,11 @@ def record_to_read() -> Path | None:
     """
     from voicetech.journal.errors import JournalError
     from voicetech.journal.lost import refuse_where_lost
-    from voicetech.journal.place import HOME_VARIABLE, home_folder, journal_path
+    from voicetech.journal.place import HOME_VARIABLE, home_folder, journal_path, refuse_broken_link
 
     home = home_folder(os.environ)
+    refuse_broken_link(home)
+    refuse_broken_link(journal_path(home))
     refuse_where_lost(home)
     if journal_path(home).exists():
         return journal_path(home)
@@ -205,13 +211,33 @@ def record_to_read() -> Path | None:
 
 
 @contextmanager
+def record_read(record: Path) -> "Iterator[Journal]":
+    """Give a record that is only read, also where its folder cannot be written or its disk is full."""
+    from voicetech.journal.errors import DamagedError, JournalError
+    from voicetech.journal.store import open_journal, open_to_read
+
+    try:
+        journal = open_journal(record)
+    except DamagedError:
+        raise
+    except JournalError as error:
+        try:
+            journal = open_to_read(record)
+        except JournalError:
+            raise error from None
+    with journal:
+        yield journal
+
+
+@contextmanager
 def open_record() -> "Iterator[Journal]":
     """Give the journal in the user's folder, closed afterwards; a new one is never begun in the place of a lost one."""
     from voicetech.journal.lost import refuse_where_lost
-    from voicetech.journal.place import journal_path, ready_home
+    from voicetech.journal.place import journal_path, ready_home, refuse_broken_link
     from voicetech.journal.store import open_journal
 
     home = ready_home(os.environ)
+    refuse_broken_link(journal_path(home))
     refuse_where_lost(home)
     journal = open_journal(journal_path(home))
     try:

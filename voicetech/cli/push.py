@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from voicetech.cli.jobs import HOW_TO_START
-from voicetech.cli.joining import plain_errors, record_to_read, stop
+from voicetech.cli.joining import plain_errors, record_read, record_to_read, stop
 from voicetech.language.plural import so_many
 
 if TYPE_CHECKING:
@@ -49,7 +49,6 @@ def push(
     from voicetech.archive.pushing import push as push_jobs
     from voicetech.cli.progress import counted
     from voicetech.journal.place import home_folder, sounds_folder
-    from voicetech.journal.store import open_journal
 
     with plain_errors():
         to = address_given(address, os.environ)
@@ -62,7 +61,7 @@ def push(
         if name is not None and not name.strip():
             stop("A laptop's name cannot be empty. Leave --name out to keep the one it has.", code=2)
         sounds = sounds_folder(home_folder(os.environ)) if with_sound else None
-        with open_journal(record) as journal, open_archive(to) as archive, counted("Bringing jobs") as progress:
+        with record_read(record) as journal, open_archive(to) as archive, counted("Bringing jobs") as progress:
             pushed = push_jobs(journal, archive, time.time(), name=name, sounds=sounds, progress=progress)
     if as_json:
         typer.echo(json.dumps(asdict(pushed)))

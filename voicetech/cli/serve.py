@@ -3,7 +3,7 @@
 import os
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
@@ -119,13 +119,19 @@ def _serve(
 
 def _followed(offered: "dict[str, Procedure]", journal: "Journal", opened: "JobOpened") -> "Procedure":
     """Return the procedure of a job; JobError where none can be had."""
+    same = next((each for each in offered.values() if each.digest == opened.digest), None)
+    return same or _plainly(lambda: procedure_followed(journal, opened))
+
+
+def _plainly(had: "Callable[[], Procedure]") -> "Procedure":
+    """Return a procedure; JobError where it cannot be had."""
     from voicetech.authoring.findings import ProcedureFindings
     from voicetech.job import JobError
+    from voicetech.language.lexicon import LexiconError
 
-    same = next((each for each in offered.values() if each.digest == opened.digest), None)
     try:
-        return same or procedure_followed(journal, opened)
-    except (UnknownProcedureError, ProcedureFindings, OSError) as error:
+        return had()
+    except (UnknownProcedureError, ProcedureFindings, LexiconError, OSError) as error:
         raise JobError(str(error)) from None
 
 
@@ -168,7 +174,7 @@ def _begin(record: Path, name: str) -> str:
     from voicetech.events import Channel
     from voicetech.journal.store import open_journal
 
-    procedure = procedure_named(name)
+    procedure = _plainly(lambda: procedure_named(name))
     threading.Thread(target=work_ahead, args=(procedure,), name="work ahead", daemon=True).start()
     with open_journal(record) as journal:
         return new_job(journal, procedure, Channel.PAGE)[0].id

@@ -1,20 +1,30 @@
 """What the page sends: a closed set of messages, checked before anything is done with them."""
 
 import json
+import re
 from dataclasses import dataclass
 from typing import Annotated, Any, Final, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, TypeAdapter, ValidationError
 
 LONGEST_LINE: Final = 4_000
 LONGEST_MESSAGE: Final = 16 * 1024
 """Bytes of one message of text."""
+_HALF: Final = re.compile("[\ud800-\udfff]")
 SLOWEST_HZ: Final = 8_000
 FASTEST_HZ: Final = 192_000
 
 
 class BadMessageError(Exception):
     """A message of the page cannot be understood; the message says what was wrong with it."""
+
+
+def _whole(text: object) -> object:
+    """Return a text with a mark in the place of halves of letters, which a browser sends and nothing can keep."""
+    return _HALF.sub("\N{REPLACEMENT CHARACTER}", text) if isinstance(text, str) else text
+
+
+Text = Annotated[str, BeforeValidator(_whole)]
 
 
 class _Message(BaseModel):
@@ -25,8 +35,8 @@ class Answer(_Message):
     """A typed line, or an answer that was pressed; `open` names what stood open on the page."""
 
     kind: Literal["answer"]
-    text: Annotated[str, Field(min_length=1, max_length=LONGEST_LINE)]
-    open: Annotated[str, Field(max_length=40)] = ""
+    text: Annotated[Text, Field(min_length=1, max_length=LONGEST_LINE)]
+    open: Annotated[Text, Field(max_length=40)] = ""
 
 
 class Stop(_Message):
@@ -79,7 +89,7 @@ class Said(_Message):
 
     kind: Literal["said"]
     nr: Annotated[int, Field(ge=0, lt=2**31)]
-    failed: Annotated[str, Field(max_length=400)] = ""
+    failed: Annotated[Text, Field(max_length=400)] = ""
 
 
 Message = Answer | Stop | TakeUp | Listen | Press | Quiet | Aloud | Said

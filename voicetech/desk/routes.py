@@ -23,6 +23,7 @@ from voicetech.desk.messages import BadMessageError, ToPage, message_from
 from voicetech.desk.sound import LONGEST_BLOCK
 from voicetech.job import JobError
 from voicetech.journal.errors import JournalError
+from voicetech.language.lexicon import LexiconError
 from voicetech.reports.writing import ReportError
 from voicetech.web.files import PAGES, static_files
 from voicetech.web.local import allow_styles
@@ -40,7 +41,7 @@ _BAD_MESSAGES: Final = 20
 """A tab that sends so many messages that are none is cut off. Judgement, no source."""
 _UNSENT: Final = 400
 """A tab that leaves so many messages unread is cut off, and shown everything when it comes back."""
-_PLAIN_ERRORS: Final = (JournalError, ArchiveError, JobError, ReportError)
+_PLAIN_ERRORS: Final = (JournalError, ArchiveError, JobError, LexiconError, ReportError)
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,10 +21,20 @@ def open_ear(
 ) -> Recogniser:
     """Return the recogniser called `name` (default: constrained), its model in the folder `model` if given.
 
-    Raises RecogniserError for an unknown name, WeightsError or RecogniserError where its model is missing.
+    Raises RecogniserError for an unknown name, WeightsError or RecogniserError where its model or a package is missing.
     """
     variables = os.environ if environment is None else environment
-    match name or EARS[0]:
+    try:
+        return _opened(name or EARS[0], model, variables)
+    except ImportError as error:
+        raise RecogniserError(
+            f"The recogniser cannot be loaded ({error}). Install voicetech again; until then work by keyboard: "
+            "voicetech chat"
+        ) from error
+
+
+def _opened(name: str, model: Path | None, variables: Mapping[str, str]) -> Recogniser:
+    match name:
         case "constrained":
             from voicetech.hearing.constrained import ConstrainedRecogniser
             from voicetech.hearing.second_ear import with_second_ear

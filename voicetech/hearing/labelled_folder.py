@@ -209,7 +209,7 @@ def _object(line: bytes) -> Json:
         raw = json.loads(line.decode())
     except UnicodeDecodeError:
         raise BadLineError("not UTF-8 text; save the file as UTF-8") from None
-    except (json.JSONDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise BadLineError(f"not JSON ({error}); write a line such as {EXAMPLE}") from None
     if not isinstance(raw, dict):
         raise BadLineError(f"not an object; write a line such as {EXAMPLE}")

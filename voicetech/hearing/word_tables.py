@@ -2,20 +2,15 @@
 
 from pathlib import Path
 
-from ruamel.yaml.error import MarkedYAMLError
-
-from voicetech.authoring.quick_yaml import loaded
+from voicetech.authoring.plain_yaml import PlainYamlError, read_plain
 from voicetech.hearing.errors import HearingError
 
 
 def read_table(place: Path, wrong: type[HearingError]) -> object:
     """Return what a YAML file holds. Raises `wrong`, naming file and place, where it cannot be read."""
     try:
-        found: object = loaded(place, place.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise wrong(f"{place}: cannot be read ({error.strerror or error})") from error
-    except MarkedYAMLError as error:
-        mark = error.problem_mark
-        where = f":{mark.line + 1}:{mark.column + 1}" if mark else ""
-        raise wrong(f"{place}{where}: {error.problem or 'not YAML'}") from error
-    return found
+        return read_plain(place)
+    except FileNotFoundError as error:
+        raise wrong(f"{place}: cannot be read ({error.strerror}); install the program again") from error
+    except PlainYamlError as error:
+        raise wrong(f"{error}; mend it, or install the program again") from error

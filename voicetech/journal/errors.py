@@ -1,5 +1,7 @@
 """What can go wrong with the record of jobs, in plain words with what to do next."""
 
+import os
+import shutil
 import sqlite3
 from pathlib import Path
 from typing import Final
@@ -20,6 +22,8 @@ class LostRaceError(JournalError):
     """Somebody else wrote to this job in the meantime; nothing of this append is on record."""
 
 
+_LEAST_BYTES: Final = 64 * 1024
+"""A disk with less is full: what lies beside the record needs half of it at once (tried)."""
 _FULL = (
     "The disk is full: {path} could not be written, and nothing of this turn is on record. "
     "Free some space, or point VOICETECH_HOME at another disk, then carry on with the job."
@@ -37,6 +41,11 @@ _NOT_A_DATABASE = (
 _READ_ONLY = (
     "The record of jobs cannot be written: {path}. "
     "Give yourself write permission for that file and its folder, "
+    "or point VOICETECH_HOME at a folder of your own."
+)
+_CANNOT_READ = (
+    "The record of jobs cannot be read: {path}. "
+    "Give yourself the right to read and write that file and its folder, "
     "or point VOICETECH_HOME at a folder of your own."
 )
 _INPUT_OUTPUT = (
@@ -59,12 +68,24 @@ _WORDS: dict[int, str] = {
 }
 
 
+def _is_full(folder: Path) -> bool:
+    try:
+        return shutil.disk_usage(folder).free < _LEAST_BYTES
+    except OSError:
+        return False
+
+
 def explained(error: sqlite3.Error, path: Path) -> JournalError:
     """Return the error of the database in plain words, naming the file and the next thing to do."""
     # An extended result code carries its primary code in the low byte.
     # Source: sqlite.org/rescode.html (from memory).
     primary = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR) & 0xFF
+    if primary == sqlite3.SQLITE_IOERR and _is_full(path.parent):
+        # What lies beside the record cannot grow there, which the database takes for a failing disk.
+        primary = sqlite3.SQLITE_FULL
     words = _WORDS.get(primary, _OTHER)
+    if words is _READ_ONLY and os.access(path, os.F_OK) and not os.access(path, os.R_OK):
+        words = _CANNOT_READ
     kind = DamagedError if words is _NOT_A_DATABASE else JournalError
     return kind(words.format(path=path, detail=error))
 

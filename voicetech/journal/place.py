@@ -53,6 +53,7 @@ def ready_home(environ: Mapping[str, str]) -> Path:
     """
     home = home_folder(environ)
     named = bool(environ.get(HOME_VARIABLE, "").strip())
+    refuse_broken_link(home)
     try:
         home.mkdir(mode=0o700, parents=not named, exist_ok=True)
     except FileNotFoundError:
@@ -69,6 +70,15 @@ def ready_home(environ: Mapping[str, str]) -> Path:
             f"The folder {home} cannot be made ({error.strerror}). Set {HOME_VARIABLE} to a folder you may write to."
         ) from None
     return home
+
+
+def refuse_broken_link(path: Path) -> None:
+    """Raise JournalError where a link stands that leads nowhere: what it led to is not gone, only out of reach."""
+    if path.is_symlink() and not path.exists():
+        raise JournalError(
+            f"{path} is a link to a place that is not there. "
+            f"Plug the drive in, or set {HOME_VARIABLE} to another folder."
+        )
 
 
 def new_job_id(at_s: float, chance: bytes, zone: tzinfo | None = None) -> str:

@@ -101,6 +101,7 @@ class Journal:
     def __init__(self, connection: sqlite3.Connection, path: Path) -> None:
         self._connection = connection
         self._path = path
+        self._file = _file_at(path)
 
     def __enter__(self) -> Self:
         return self
@@ -117,6 +118,7 @@ class Journal:
         LostRaceError where the record has another count, JournalError where it cannot be written.
         """
         written = [_as_text(encoded, event) for event in events]
+        self._refuse_where_gone()
         with self._plainly():
             self._connection.execute("BEGIN IMMEDIATE")
             try:
@@ -128,6 +130,14 @@ class Journal:
                 if self._connection.in_transaction:
                     self._connection.execute("ROLLBACK")
         return expected_seq + len(written)
+
+    def _refuse_where_gone(self) -> None:
+        """Raise JournalError where the file was deleted or replaced: what is written to it now is nowhere."""
+        if self._file is not None and _file_at(self._path) != self._file:
+            raise JournalError(
+                f"The record of jobs {self._path} was deleted, moved or replaced while this job was at work. "
+                f"Nothing of this turn is on record. Put the record back where it was, then take the job up again."
+            )
 
     def _insert(self, job: str, expected_seq: int, events: Sequence[Event], written: Sequence[tuple[str, str]]) -> None:
         last = self._connection.execute(
@@ -323,6 +333,17 @@ class Journal:
             yield
         except sqlite3.Error as error:
             raise explained(error, self._path) from error
+        except UnicodeEncodeError:
+            raise JournalError("What was given has signs in it that are no letters. Write it again.") from None
+
+
+def _file_at(path: Path) -> tuple[int, int] | None:
+    """Return what tells the file that is there from every other; None where there is none, or it is empty."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return (found.st_dev, found.st_ino) if found.st_size else None
 
 
 def readable(job: str, rows: Sequence[SealedRow]) -> ReadableEvents:

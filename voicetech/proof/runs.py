@@ -144,6 +144,10 @@ class Workbench:
             self._runs[key] = self._run(section, at_hand, slip, anywhere)
         return self._runs[key]
 
+    def reads(self, step: Measure, at_hand: AtHand) -> tuple[float, ...]:
+        """Return what each pair of the step reads; nothing where the circuit cannot tell."""
+        return tuple(each.value for each in self._readings(step, at_hand))
+
     # --- what is read, seen and told
 
     def _readings(self, step: Measure, at_hand: AtHand) -> tuple[Predicted, ...]:

@@ -99,6 +99,11 @@ def is_repeat(spot: Spot, edge: Edge) -> bool:
     return edge.to is not None and edge.to.step == spot.step and edge.to.again and not spot.again
 
 
+def ends_of(step: Measure) -> frozenset[frozenset[str]]:
+    """Return the pairs of points that are measured, whichever lead is on which."""
+    return frozenset(frozenset((pair.first, pair.second)) for pair in step.pairs)
+
+
 class Ways:
     """The spots of a section and where each result leads from them."""
 

@@ -28,8 +28,16 @@ def page_pdf(page: Page, paper: Paper) -> bytes:
 
 
 def compiled(template: bytes, inputs: Mapping[str, str]) -> bytes:
-    """Return the PDF file that a template makes of its inputs."""
-    import typst
+    """Return the PDF file that a template makes of its inputs. Raises ReportError where nothing can set it."""
+    try:
+        import typst
+    except ImportError as error:
+        from voicetech.reports.writing import ReportError
+
+        raise ReportError(
+            f"No PDF can be made, because the package typst cannot be loaded ({error}). Install voicetech again; a "
+            "page can be made without it."
+        ) from None
 
     made = typst.compile(template, format="pdf", sys_inputs=dict(inputs))
     if not isinstance(made, bytes):

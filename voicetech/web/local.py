@@ -26,6 +26,8 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 if TYPE_CHECKING:
     from uvicorn import Server
 
+from voicetech.last_words import last_words
+
 LOOPBACK: Final = "127.0.0.1"
 BODY_BYTES: Final = 64 * 1024
 """The most that a request may bring."""
@@ -35,6 +37,7 @@ TOKEN_BYTES: Final = 24
 NONCE_BYTES: Final = 18
 READING: Final = frozenset({"GET", "HEAD"})
 _HTTP_PORT: Final = 80
+_FAILED: Final = 500
 _REFUSED_SOCKET: Final = 1008
 """Source: RFC 6455, section 7.4.1 (policy violation)."""
 _STYLES: Final = re.compile(r"<style[^>]*>(.*?)</style>", re.DOTALL)
@@ -177,6 +180,8 @@ class _Guarded:
             await _answer(refused.refusal)(scope, receive, sending)
         except HTTPException as error:
             await _answer(Refusal(error.status_code, error.detail))(scope, receive, sending)
+        except Exception as error:  # noqa: BLE001 - on this side of the server nobody would see it
+            await _answer(Refusal(_FAILED, last_words(error)))(scope, receive, sending)
 
     async def _socket(self, scope: Scope, receive: Receive, send: Send) -> None:
         headers = {name.lower(): value for name, value in Headers(scope=scope).items()}
@@ -276,14 +281,27 @@ def bound_socket(port: int | None) -> socket.socket:
     return sock
 
 
+def _refuse_without_server() -> None:
+    """Raise LocalPageError where no page could be served: told before anybody is given an address."""
+    try:
+        import uvicorn  # noqa: F401
+        import websockets  # noqa: F401
+    except ImportError as error:
+        raise LocalPageError(
+            f"No page can be shown, because a package cannot be loaded ({error}). Install voicetech again; until then "
+            "work by keyboard: voicetech chat"
+        ) from None
+
+
 class LocalServer:
     """Serves one application to this computer until it is stopped; `address` is where."""
 
     def __init__(self, port: int | None, on_stop: Callable[[], None] = lambda: None) -> None:
         """Take the port; `on_stop` is called when the end is asked for, before anybody is cut off.
 
-        Raises LocalPageError where the port cannot be had.
+        Raises LocalPageError where the port cannot be had, or what serves pages cannot be loaded.
         """
+        _refuse_without_server()
         self._socket = bound_socket(port)
         self._on_stop = on_stop
         self._server: Server | None = None
