@@ -49,8 +49,8 @@ def workers(count: int, first: Callable[..., None] | None = None, *given: object
 def _read_no_more(queue: object) -> None:
     """Let what is still being written to processes that are gone fail, as later Pythons do themselves.
 
-    In Python 3.11.2 the thread that writes waits for room for ever, because this process could read it too, and the end of the
-    program waits for that thread.
+    In Python 3.11.2 the thread that writes waits for room for ever, because this process could read it too, and the end
+    of the program waits for that thread.
     """
     reader = getattr(queue, "_reader", None)
     if reader is not None:
