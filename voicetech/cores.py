@@ -36,12 +36,25 @@ def workers(count: int, first: Callable[..., None] | None = None, *given: object
     try:
         yield Workers(pool)
     except BaseException:
+        given_out = getattr(pool, "_call_queue", None)
         pool.shutdown(wait=False, cancel_futures=True)
         for worker in active_children():
             worker.terminate()
+        _read_no_more(given_out)
         raise
     finally:
         pool.shutdown()
+
+
+def _read_no_more(queue: object) -> None:
+    """Let what is still being written to processes that are gone fail, as later Pythons do themselves.
+
+    In Python 3.11.2 the thread that writes waits for room for ever, because this process could read it too, and the end
+    of the program waits for that thread.
+    """
+    reader = getattr(queue, "_reader", None)
+    if reader is not None:
+        reader.close()
 
 
 def cores() -> int:

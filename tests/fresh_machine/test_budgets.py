@@ -23,6 +23,8 @@ RANGE: Final = "electric-range-no-heat"
 WATER_HEATER: Final = str(Path(__file__).parents[2] / "dialogs" / "electric-water-heater-no-heat.yaml")
 THINKS: Final = {"numpy", "platformdirs", "pydantic", "rapidfuzz", "ruamel-yaml", "pyyaml", "transitions", "typer"}
 """What a job is worked with: none of it hears, speaks, prints or keeps an archive."""
+PRINTS: Final = {"typer", "rich", "markdown-it-py"}
+"""What shows help and tables at a terminal."""
 MODULES_AT_MOST: Final = 420
 """Of the list of commands: what it prints itself with, and the standard library."""
 
@@ -63,7 +65,7 @@ def packages(modules: set[str]) -> set[str]:
         for module in modules
         if "." not in module or module.startswith("ruamel.")
         for distribution in of.get(module.split(".")[0], ())
-    } & asked_for
+    } & asked_for - {"voicetech"}
 
 
 def test_what_an_installation_brings_stays_within_its_size() -> None:
@@ -76,7 +78,7 @@ def test_what_an_installation_brings_stays_within_its_size() -> None:
 
 def test_the_list_of_commands_loads_nothing_but_what_prints_it(tmp_path: Path) -> None:
     modules = loaded(tmp_path, "--help")
-    assert packages(modules) <= {"typer", "rich"}
+    assert packages(modules) <= PRINTS
     assert len(modules) <= MODULES_AT_MOST
     assert not {f"voicetech.cli.{name}" for name in COMMANDS} & modules, "no command itself"
 
@@ -90,9 +92,9 @@ def test_the_help_of_a_command_loads_no_model_and_nothing_to_print_or_keep_with(
 def test_a_job_by_keyboard_loads_what_it_is_worked_with_and_no_more(tmp_path: Path) -> None:
     assert packages(loaded(tmp_path, "chat", typed="no\neverything\n")) <= THINKS
     # The list is brought up to what is new first, which is read in the words of its procedure.
-    assert packages(loaded(tmp_path, "jobs")) <= THINKS | {"sqlalchemy", "rich"}
+    assert packages(loaded(tmp_path, "jobs")) <= THINKS | PRINTS | {"sqlalchemy"}
     modules = loaded(tmp_path, "jobs")
-    assert packages(modules) <= {"typer", "rich", "sqlalchemy", "pydantic", "transitions", "platformdirs"}
+    assert packages(modules) <= PRINTS | {"sqlalchemy", "pydantic", "transitions", "platformdirs"}
     assert "voicetech.diagnosis" not in modules
 
 

@@ -43,6 +43,9 @@ def plain_errors() -> Iterator[None]:
     """Turn every error a user can cause into its message, without a traceback."""
     try:
         yield
+    except (typer.Exit, typer.Abort, typer.BadParameter):
+        # No error of the program's own: the help ends so too, and must not wait for what is loaded below.
+        raise
     except FileNotFoundError as error:
         if part_missing(error):
             raise

@@ -88,3 +88,8 @@ def explained(error: sqlite3.Error, path: Path) -> JournalError:
         words = _CANNOT_READ
     kind = DamagedError if words is _NOT_A_DATABASE else JournalError
     return kind(words.format(path=path, detail=error))
+
+
+def not_writable(path: Path) -> JournalError:
+    """Return what is told of a record that this user may read and not write."""
+    return JournalError(_READ_ONLY.format(path=path))

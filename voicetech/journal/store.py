@@ -6,6 +6,7 @@ power cut (write-ahead log, flushed at every commit). This module decides nothin
 """
 
 import json
+import os
 import sqlite3
 import zlib
 from collections.abc import Callable, Iterator, Sequence
@@ -27,7 +28,7 @@ from voicetech.events import (
     decoded,
     encoded,
 )
-from voicetech.journal.errors import JournalError, LostRaceError, explained
+from voicetech.journal.errors import JournalError, LostRaceError, explained, not_writable
 from voicetech.journal.migrations import APPLICATION_ID, MIGRATIONS, apply, version_of
 from voicetech.journal.sealing import FIRST, SealedRow, broken, seal
 from voicetech.marks import Mark, UnreadableMarkError, decoded_mark, encoded_mark
@@ -387,6 +388,9 @@ def open_journal(path: Path, *, busy_s: float = BUSY_S) -> Journal:
         # Without this a Mac's disk may still hold a commit in its own memory; elsewhere it does nothing.
         connection.execute("PRAGMA fullfsync = ON")
         apply(connection)
+        if not os.access(path, os.W_OK):
+            # Its owner may still write beside it, and SQLite opens it then and fails at the first answer.
+            raise not_writable(path)
     return Journal(connection, path)
 
 
