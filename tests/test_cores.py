@@ -1,4 +1,4 @@
-"""Processes that work for another one end with it, however it ends."""
+"""Processes that work for another one end with it, however it ends; Ctrl-C while they are begun."""
 
 import os
 import signal
@@ -23,6 +23,32 @@ if __name__ == "__main__":
         for each in [working.submit(work) for _ in range(2)]:
             each.result()
 """
+STRUCK = """
+import os, signal, threading, time
+from voicetech.cores import workers
+
+# A thread that Ctrl-C may be told to while the main thread holds it back.
+threading.Thread(target=time.sleep, args=(30,), daemon=True).start()
+
+
+class Slow:
+    \"\"\"Struck the moment its process is being begun.\"\"\"
+
+    def __getstate__(self):
+        os.kill(os.getpid(), signal.SIGINT)
+        time.sleep(0.2)
+        print("begun", flush=True)
+        return {}
+
+
+if __name__ == "__main__":
+    try:
+        with workers(1, print, Slow()) as working:
+            working.submit(print)
+            print("went on", flush=True)
+    except KeyboardInterrupt:
+        print("ended", flush=True)
+"""
 LONGEST_S = 60.0
 
 
@@ -43,6 +69,16 @@ def test_no_process_is_left_where_the_caller_is_killed(tmp_path: Path, number: s
         assert time.monotonic() < until_s, "processes are left behind"
         time.sleep(0.05)
     caller.stdout.close()
+
+
+def test_ctrl_c_waits_until_the_process_is_begun() -> None:
+    done = subprocess.run(
+        [sys.executable, "-c", STRUCK], capture_output=True, text=True, timeout=LONGEST_S, check=False
+    )
+    lines = done.stdout.splitlines()
+    assert lines.index("begun") < lines.index("ended")
+    assert "went on" not in lines
+    assert "Traceback" not in done.stderr
 
 
 def _runs(pid: int) -> bool:

@@ -14,7 +14,7 @@ from typing import Final
 
 CHECKOUT: Final = Path(__file__).resolve().parents[2]
 USER: Final = "worker"
-HOME: Final = f"/home/{USER}"
+HOME: Final = f"/srv/{USER}"
 COPY: Final = f"{HOME}/voicetech"
 PIP_LOG: Final = f"{HOME}/pip.log"
 _USER_ID: Final = 1000
@@ -73,7 +73,8 @@ class Machine:
             raise NoMachineError(f"debootstrap failed: {(done.stdout + done.stderr)[-500:]}")
         for archive in (self.root / "var/cache/apt/archives").glob("*.deb"):
             archive.unlink()
-        subprocess.run(["chroot", str(self.root), "useradd", "--create-home", "--uid", str(_USER_ID), USER], check=True)
+        named = ("--create-home", "--home-dir", HOME, "--uid", str(_USER_ID), USER)
+        subprocess.run(["chroot", str(self.root), "useradd", *named], check=True)
 
     def take_checkout(self) -> None:
         """Copy the tracked files of this checkout to it, without their history."""

@@ -5,9 +5,7 @@ import inspect
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import fields
 from decimal import Decimal
-from typing import Any, Final
-
-from ruamel.yaml import YAML
+from typing import Any, Final, cast
 
 import voicetech.authoring.checks_trade
 import voicetech.diagnosis
@@ -34,6 +32,7 @@ from voicetech.authoring.format import (
     Value,
 )
 from voicetech.authoring.format_top import TOP
+from voicetech.authoring.plain_yaml import read_plain
 from voicetech.authoring.rules import RULES, Level
 from voicetech.authoring.shipped import shipped_folder
 from voicetech.drawing.limits_told import marginal_span, span, told_limits
@@ -124,9 +123,7 @@ def words_page() -> str:
 
 
 def _vocabulary(name: str) -> Mapping[str, Any]:
-    text = (shipped_folder("grammars") / f"{name}.yaml").read_text(encoding="utf-8")
-    found: Mapping[str, Any] = YAML(typ="safe", pure=True).load(text)
-    return found
+    return cast(Mapping[str, Any], read_plain(shipped_folder("grammars") / f"{name}.yaml"))
 
 
 def _said(phrases: Iterable[str], command: Command) -> str:

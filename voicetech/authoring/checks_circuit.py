@@ -378,3 +378,11 @@ CHECKS: Final[tuple[Check, ...]] = (
 )
 ADVICE: Final[tuple[Check, ...]] = (lone_nodes, missing_setups)
 """What is told by the check alone."""
+
+
+def in_order(procedure: Procedure) -> Appliance | None:
+    """Return the procedure's circuit, None where there is none or these checks tell what is wrong with it."""
+    circuit = procedure.circuit
+    if circuit is None or any(True for check in CHECKS for _ in check(procedure)):
+        return None
+    return circuit

@@ -8,7 +8,7 @@ from voicetech.authoring.checks_failing import verdicts_of
 from voicetech.authoring.checks_listed import fields_looked_at
 from voicetech.authoring.findings import Keys
 from voicetech.authoring.format_steps import EACH
-from voicetech.authoring.ways import ENGINE_LED, OUT, leads_to, outcomes_of, reached_from, stops
+from voicetech.authoring.ways import ENGINE_LED, OUT, leads_to, outcomes_of, reached_from, spoken_for, stops
 from voicetech.procedure import (
     Ask,
     Hold,
@@ -199,7 +199,7 @@ def ruled_out_goes_on(procedure: Procedure) -> Iterator[Breach]:
                 continue
             reached = led.union(*(reached_from(section, each) for each in led & steps.keys()))
             followed = [o for each in reached & steps.keys() for o in outcomes_of(steps[each]).values()]
-            told = {c for o in followed for c in (*o.suspects, *o.excludes, *((o.cause,) if o.cause else ()))}
+            told = {cause for each in followed for cause in (*spoken_for(each), *each.excludes)}
             if told and told <= set(outcome.excludes) and not any(o.hand_over or o.danger for o in followed):
                 message = (
                     "rules out what is still looked for from here on; rule it out at the last of these steps, or write "

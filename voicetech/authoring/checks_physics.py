@@ -6,11 +6,11 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from voicetech.authoring.checking import Breach, Check
-from voicetech.authoring.checks_circuit import CHECKS as OF_CIRCUIT
+from voicetech.authoring.checks_circuit import in_order
 from voicetech.authoring.checks_sound import untold_faults
 from voicetech.authoring.findings import Keys
 from voicetech.authoring.format_steps import EACH
-from voicetech.authoring.ways import can_be_walked, outcomes_of
+from voicetech.authoring.ways import can_be_walked, outcomes_of, spoken_for
 from voicetech.dialogue.flow import FROM_DIAGNOSIS
 from voicetech.dialogue.measuring import SUPPLY_PAIRS
 from voicetech.electrical.appliance import Appliance, Bridged, Fault, Leaks
@@ -54,9 +54,7 @@ def outcomes_against_faults(procedure: Procedure, only: str | None = None) -> It
 
 def _can_be_run(procedure: Procedure) -> bool:
     """Return whether the circuit holds together and outcomes and limits name what is there; else other rules tell."""
-    if any(True for check in OF_CIRCUIT for _ in check(procedure)):
-        return False
-    return all(can_be_walked(procedure, section) for section in procedure.sections)
+    return in_order(procedure) is not None and all(can_be_walked(procedure, section) for section in procedure.sections)
 
 
 @dataclass(frozen=True, slots=True)
@@ -311,7 +309,7 @@ def _named_beside(section: Section, step: Step, result: str) -> frozenset[str]:
         if other is step or other.id in methods or step.id in by or _ends_alike(step, other):
             for name, outcome in outcomes_of(other).items():
                 if other is not step or name != result:
-                    found |= {*outcome.suspects, *outcome.excludes, *((outcome.cause,) if outcome.cause else ())}
+                    found |= {*spoken_for(outcome), *outcome.excludes}
     return frozenset(found)
 
 

@@ -9,8 +9,7 @@ from itertools import product
 from typing import Final, cast
 
 from voicetech.authoring.checking import Breach, Check, asked_fields, every_step
-from voicetech.authoring.checks_circuit import CHECKS as OF_CIRCUIT
-from voicetech.authoring.checks_circuit import lone_nodes
+from voicetech.authoring.checks_circuit import in_order, lone_nodes
 from voicetech.authoring.ways import first_steps, reached_from
 from voicetech.diagnosis.predictions import Plate, reading
 from voicetech.dialogue.flow import holds
@@ -32,8 +31,8 @@ _DIGITS: Final = 4
 
 def sound_fails(procedure: Procedure) -> Iterator[Breach]:
     """A sound appliance, however it is connected, reads within the limits of every step."""
-    circuit = procedure.circuit
-    if circuit is None or any(True for check in OF_CIRCUIT for _ in check(procedure)):
+    circuit = in_order(procedure)
+    if circuit is None:
         return
     ways = tuple(_ways(procedure, circuit))
     failed: set[str] = set()
@@ -135,8 +134,8 @@ for cable and joints (judgement)."""
 
 def fed_as_rated(procedure: Procedure) -> Iterator[Breach]:
     """Each element of the circuit gets the volts it is made for where its knobs stand so that it heats."""
-    circuit = procedure.circuit
-    if circuit is None or any(True for check in (*OF_CIRCUIT, lone_nodes) for _ in check(procedure)):
+    circuit = in_order(procedure)
+    if circuit is None or any(lone_nodes(procedure)):
         return
     for heater in circuit.parts:
         if not isinstance(heater, Heater) or not heater.used:
@@ -165,8 +164,8 @@ _COUPLED_OHM: Final = 1000
 
 def wire_ohms(procedure: Procedure) -> Iterator[Breach]:
     """A wire of the circuit has less than an ohm, or is a load across the supply, or only couples."""
-    circuit = procedure.circuit
-    if circuit is None or any(True for check in (*OF_CIRCUIT, lone_nodes) for _ in check(procedure)):
+    circuit = in_order(procedure)
+    if circuit is None or any(lone_nodes(procedure)):
         return
     high = [part for part in circuit.parts if isinstance(part, Wire) and _CLOSED_OHM < part.ohm < _COUPLED_OHM]
     if not high:
@@ -184,8 +183,8 @@ _DEAD_V: Final = 1
 
 def isolated_is_dead(procedure: Procedure) -> Iterator[Breach]:
     """Where the circuit stands as it is isolated, nothing is left at the points of the proof of dead."""
-    circuit = procedure.circuit
-    if circuit is None or any(True for check in OF_CIRCUIT for _ in check(procedure)):
+    circuit = in_order(procedure)
+    if circuit is None:
         return
     setup = Setup(live=True, knobs=tuple(circuit.isolated.items()))
     pairs = [
@@ -210,8 +209,8 @@ def isolated_is_dead(procedure: Procedure) -> Iterator[Breach]:
 
 def loosely_closed(procedure: Procedure) -> Iterator[Breach]:
     """What is closed in a sound appliance is not judged by figures that pass a bad contact."""
-    circuit = procedure.circuit
-    if circuit is None or any(True for check in OF_CIRCUIT for _ in check(procedure)):
+    circuit = in_order(procedure)
+    if circuit is None:
         return
     usual = {**circuit.usual, **plate_of(circuit)}
     for keys, section, step in every_step(procedure):
@@ -235,8 +234,8 @@ def _telling(circuit: Appliance) -> tuple[str, ...]:
 
 def untold_faults(procedure: Procedure) -> Iterator[Breach]:
     """Every fault of the circuit makes some step read, look or be answered otherwise than a sound appliance does."""
-    circuit = procedure.circuit
-    if circuit is None or any(True for check in OF_CIRCUIT for _ in check(procedure)):
+    circuit = in_order(procedure)
+    if circuit is None:
         return
     steps = [step for _keys, _section, step in every_step(procedure)]
     measured = [step for step in steps if isinstance(step, Measure)]

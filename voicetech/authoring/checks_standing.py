@@ -4,7 +4,7 @@ from collections.abc import Collection, Iterator, Mapping
 from typing import Final
 
 from voicetech.authoring.checking import Breach, Check, every_step
-from voicetech.authoring.checks_circuit import CHECKS as OF_CIRCUIT
+from voicetech.authoring.checks_circuit import in_order
 from voicetech.electrical.appliance import Appliance, Heater, Motor
 from voicetech.procedure import FRAME, Measure, Procedure, Section
 from voicetech.proof.ways import ends_of
@@ -15,8 +15,8 @@ _LEAKS: Final = frozenset({"open", "open-cold", "insulation"})
 
 def off_elsewhere(procedure: Procedure) -> Iterator[Breach]:
     """What is taken off is in one string with what is measured, up to where the supply arrives."""
-    circuit = procedure.circuit
-    if circuit is None or any(True for check in OF_CIRCUIT for _ in check(procedure)):
+    circuit = in_order(procedure)
+    if circuit is None:
         return
     joined = {part.name: {part.first, part.second} for part in circuit.parts}
     for keys, _section, step in every_step(procedure):
@@ -54,50 +54,52 @@ def _dead(section: Section) -> Iterator[Measure]:
             yield step
 
 
-def one_end_on(procedure: Procedure) -> Iterator[Breach]:
-    """Where an element is measured for a leak its wires are off at both ends."""
-    circuit = procedure.circuit
-    if circuit is None or any(True for check in OF_CIRCUIT for _ in check(procedure)):
-        return
-    supplied, joined = _supplied(procedure), _joined(circuit)
+def _leak_tests(procedure: Procedure) -> Iterator[tuple[Section, Measure, Collection[str]]]:
+    """Yield the steps that measure for a leak, each with its section and what is taken off for it."""
     for section in procedure.sections:
         for step in _dead(section):
-            if step.limits.rule not in _LEAKS or step.setup is None:
+            if step.limits.rule in _LEAKS and step.setup is not None:
+                yield section, step, step.setup.off
+
+
+def one_end_on(procedure: Procedure) -> Iterator[Breach]:
+    """Where an element is measured for a leak its wires are off at both ends."""
+    circuit = in_order(procedure)
+    if circuit is None:
+        return
+    supplied, joined = _supplied(procedure), _joined(circuit)
+    for section, step, off in _leak_tests(procedure):
+        for heater in circuit.heaters:
+            ends = {heater.first, heater.second}
+            if not any(len(ends & {pair.first, pair.second}) == 1 for pair in step.pairs):
                 continue
-            for heater in circuit.heaters:
-                ends = {heater.first, heater.second}
-                if not any(len(ends & {pair.first, pair.second}) == 1 for pair in step.pairs):
-                    continue
-                on = next((end for end in sorted(ends) if _reached(joined, step.setup.off, end) & supplied), None)
-                if on is not None:
-                    message = (
-                        f"{heater.name} is measured for a leak, and from {on} the meter reads on into the appliance; "
-                        "take its wire off there too"
-                    )
-                    yield Breach(("sections", section.id, "steps", step.id, "setup"), message, "one-end-on")
+            on = next((end for end in sorted(ends) if _reached(joined, off, end) & supplied), None)
+            if on is not None:
+                message = (
+                    f"{heater.name} is measured for a leak, and from {on} the meter reads on into the appliance; "
+                    "take its wire off there too"
+                )
+                yield Breach(("sections", section.id, "steps", step.id, "setup"), message, "one-end-on")
 
 
 def left_unmeasured(procedure: Procedure) -> Iterator[Breach]:
     """Where several are measured for a leak, what is taken off altogether for it is measured too."""
-    circuit = procedure.circuit
-    if circuit is None or any(True for check in OF_CIRCUIT for _ in check(procedure)):
+    circuit = in_order(procedure)
+    if circuit is None:
         return
     supplied, joined = _supplied(procedure), _joined(circuit)
-    for section in procedure.sections:
-        for step in _dead(section):
-            if step.limits.rule not in _LEAKS or step.setup is None:
+    for section, step, off in _leak_tests(procedure):
+        measured = {end for pair in step.pairs for end in (pair.first, pair.second)}
+        for part in circuit.parts:
+            if not isinstance(part, (Heater, Motor)):
                 continue
-            measured = {end for pair in step.pairs for end in (pair.first, pair.second)}
-            for part in circuit.parts:
-                if not isinstance(part, (Heater, Motor)):
-                    continue
-                ends = part.first, part.second
-                left = set().union(*(_reached(joined, step.setup.off, end) for end in ends))
-                if left & (supplied | measured):
-                    continue
-                if all(_reached(joined, (), end) & supplied for end in ends):
-                    message = f"{part.name} is taken off at both ends for this and is not measured; measure it too"
-                    yield Breach(("sections", section.id, "steps", step.id, "between"), message, "left-unmeasured")
+            ends = part.first, part.second
+            left = set().union(*(_reached(joined, off, end) for end in ends))
+            if left & (supplied | measured):
+                continue
+            if all(_reached(joined, (), end) & supplied for end in ends):
+                message = f"{part.name} is taken off at both ends for this and is not measured; measure it too"
+                yield Breach(("sections", section.id, "steps", step.id, "between"), message, "left-unmeasured")
 
 
 def _joined(circuit: Appliance) -> Mapping[str, tuple[tuple[str, str], ...]]:

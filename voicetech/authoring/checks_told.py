@@ -6,8 +6,16 @@ from typing import Final
 from voicetech.authoring.checking import Breach, Check, asked_fields, every_step
 from voicetech.authoring.checks_failing import verdicts_of
 from voicetech.authoring.format_steps import EACH
-from voicetech.authoring.ways import can_be_walked, exclude_each_other, is_led_to, leads_to, outcomes_of, reached_from
-from voicetech.procedure import Ask, Inspect, Measure, Outcome, Phase, Procedure, Section, Step
+from voicetech.authoring.ways import (
+    can_be_walked,
+    exclude_each_other,
+    is_led_to,
+    leads_to,
+    outcomes_of,
+    reached_from,
+    spoken_for,
+)
+from voicetech.procedure import Ask, Inspect, Measure, Phase, Procedure, Section, Step
 from voicetech.proof.ways import Spot, Ways, holds, outcome_of, results
 
 COMPLAINT: Final = "complaint"
@@ -39,11 +47,13 @@ def answer_not_named(procedure: Procedure) -> Iterator[Breach]:
             for answer in fault.told.get(step.field, ()):
                 told.setdefault(answer, {})[fault.cause] = None
         outcomes = {answer: outcome_of(step, answer) for answer in results(procedure, step)}
-        if not any(_named(outcome) & {c for causes in told.values() for c in causes} for outcome in outcomes.values()):
+        if not any(
+            spoken_for(outcome) & {c for causes in told.values() for c in causes} for outcome in outcomes.values()
+        ):
             continue
         plain = [leads_to(section, step, outcome) for answer, outcome in outcomes.items() if answer not in told]
         for answer, outcome in outcomes.items():
-            if answer in told and not _named(outcome) and leads_to(section, step, outcome) in plain:
+            if answer in told and not spoken_for(outcome) and leads_to(section, step, outcome) in plain:
                 message = (
                     f"the circuit has {' and '.join(told[answer])} told by {answer}; write it under cause or suspects"
                 )
@@ -71,10 +81,6 @@ def look_not_followed(procedure: Procedure) -> Iterator[Breach]:
 
 def _tells_of(step: Step, cause: str) -> bool:
     return any(cause in (outcome.cause, *outcome.excludes) for outcome in outcomes_of(step).values())
-
-
-def _named(outcome: Outcome) -> frozenset[str]:
-    return frozenset({*outcome.suspects, *({outcome.cause} if outcome.cause else ())})
 
 
 def weighed_not_shown(procedure: Procedure) -> Iterator[Breach]:
@@ -106,7 +112,7 @@ def _shown_by(procedure: Procedure, section: Section) -> Mapping[str, frozenset[
     """Return the causes that a section can show or suspect, by the complaint."""
     if not can_be_walked(procedure, section):
         followed = [outcome for step in section.steps for outcome in outcomes_of(step).values()]
-        every = frozenset(cause for outcome in followed for cause in _named(outcome))
+        every = frozenset(cause for outcome in followed for cause in spoken_for(outcome))
         return dict.fromkeys(procedure.complaints, every)
     ways = Ways(procedure, section)
     return {complaint: _come_to(ways, section, complaint) for complaint in procedure.complaints}
@@ -122,7 +128,7 @@ def _come_to(ways: Ways, section: Section, complaint: str) -> frozenset[str]:
     found: set[str] = set()
     while owed:
         for edge in ways.edges[owed.pop()]:
-            found |= _named(edge.outcome)
+            found |= spoken_for(edge.outcome)
             if edge.to is not None and edge.to not in seen:
                 seen.add(edge.to)
                 owed.append(edge.to)
@@ -153,7 +159,7 @@ def _named_after(section: Section, step_id: str) -> frozenset[str]:
     """Return the causes that steps which may follow speak of."""
     after = reached_from(section, step_id)
     followed = [o for step in section.steps if step.id in after for o in outcomes_of(step).values()]
-    return frozenset(cause for outcome in followed for cause in (*_named(outcome), *outcome.excludes))
+    return frozenset(cause for outcome in followed for cause in (*spoken_for(outcome), *outcome.excludes))
 
 
 ADVICE: Final[tuple[Check, ...]] = (

@@ -7,10 +7,10 @@ from typing import Final
 from voicetech.authoring.checking import Breach, Check, asked_fields, every_step, key_of
 from voicetech.authoring.findings import Keys
 from voicetech.authoring.recorded import Recording, recordings
-from voicetech.authoring.ways import exclude_each_other, outcomes_of, stops
+from voicetech.authoring.ways import exclude_each_other, outcomes_of, spoken_for, stops
 from voicetech.dialogue.flow import FROM_DIAGNOSIS
 from voicetech.electrical.appliance import Appliance
-from voicetech.procedure import Ask, Condition, Hold, Instruct, Measure, Outcome, Phase, Procedure, Section, Step
+from voicetech.procedure import Ask, Condition, Hold, Instruct, Measure, Phase, Procedure, Section, Step
 from voicetech.proof.ways import ends_of, outcome_of, results
 
 _TRIPPED: Final = "breaker_state"
@@ -56,7 +56,7 @@ def waits_for_sound(procedure: Procedure) -> Iterator[Breach]:
     for keys, section, step in _tests(procedure):
         steps = section.steps if step is None else (step,)
         outcomes = [outcome for each in steps for outcome in outcomes_of(each).values()]
-        named = {cause for outcome in outcomes for cause in _of(outcome)}
+        named = {cause for outcome in outcomes for cause in spoken_for(outcome)}
         proved = {outcome.cause for outcome in outcomes} - {None}
         for condition in section.when if step is None else step.when:
             known = told if condition.absent and step is not None else told_by_some
@@ -72,10 +72,6 @@ def waits_for_sound(procedure: Procedure) -> Iterator[Breach]:
                     "never comes; correct the answers"
                 )
                 yield Breach((*keys, key_of(condition), condition.field), message, "waits-for-sound")
-
-
-def _of(outcome: Outcome) -> set[str]:
-    return {*outcome.suspects, *((outcome.cause,) if outcome.cause else ())}
 
 
 def _told(procedure: Procedure) -> tuple[Mapping[tuple[str, str], set[str]], Mapping[tuple[str, str], set[str]]]:

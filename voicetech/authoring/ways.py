@@ -101,6 +101,11 @@ def is_led_to(section: Section, step_id: str) -> bool:
     )
 
 
+def spoken_for(outcome: Outcome) -> frozenset[str]:
+    """Return the causes that an outcome shows or suspects."""
+    return frozenset({*outcome.suspects, *({outcome.cause} if outcome.cause else ())})
+
+
 def leads_to(section: Section, step: Step, outcome: Outcome) -> frozenset[str]:
     """Return the steps that may follow; OUT where the section ends, and a word for where work stops."""
     if outcome.hand_over is not None or outcome.danger is not None:

@@ -30,9 +30,9 @@ _HELP = (
     "history shows the conversation so far."
 )
 HISTORY: Final = "history"
+"""A word for this program, not for the job: no answer and no request."""
 LEAVING: Final = frozenset({"quit", "exit", "bye"})
 """What people type to leave a program; leaving loses nothing, and no question has such an answer."""
-"""A word for this program, not for the job: no answer and no request."""
 
 
 def chat(
